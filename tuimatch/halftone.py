@@ -1,0 +1,150 @@
+"""From a recipe to its colour: Murray-Davies, Demichel, Yule-Nielsen and Neugebauer.
+
+All colours are XYZ (D50, Y of the perfect diffuser = 1). v = XYZ^(1/n), channel by channel, where n
+is the Yule-Nielsen factor (Yule & Nielsen 1951). Areas are fractions 0…1 with one value for each of
+X, Y and Z.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.colorimetry import Array, lab_to_xyz, srgb_to_xyz
+from tuimatch.palette import Palette
+
+# Below this, v of paper and solid differ too little to divide by: the ink does not show there.
+_LEAST_DENOMINATOR = 1e-3
+
+
+def nominal_area(tint: npt.ArrayLike, gain: float) -> Array:
+    """Effective area of unmeasured tints: a = t + 4·g·t·(1 − t), any shape, within 0…1.
+
+    Args:
+        tint: Nominal areas as fractions.
+        gain: g, the tone value increase at t = 0.5.
+    """
+    t = np.asarray(tint, dtype=np.float64)
+    return np.clip(t + 4 * gain * t * (1 - t), 0, 1)
+
+
+def measured_area(
+    paper: Array, tint: Array, solid: Array, n: float, nominal: npt.ArrayLike
+) -> Array:
+    """Effective area of a measured tint, a = (v_paper − v_tint) / (v_paper − v_solid).
+
+    Murray & Davies (1936) with the Yule-Nielsen factor; kept within 0…1. Shape (3,).
+
+    Args:
+        paper: XYZ of the paper; `tint` and `solid` likewise.
+        n: The Yule-Nielsen factor.
+        nominal: The area to use in a channel where paper and solid hardly differ.
+    """
+    v_paper, v_tint, v_solid = paper ** (1 / n), tint ** (1 / n), solid ** (1 / n)
+    denominator = v_paper - v_solid
+    usable = np.abs(denominator) >= _LEAST_DENOMINATOR
+    area = (v_paper - v_tint) / np.where(usable, denominator, 1)
+    return np.where(usable, np.clip(area, 0, 1), nominal)
+
+
+def ladder_areas(palette: Palette, n: float | None = None) -> list[Array]:
+    """Effective areas of every ink's ladder, none of the ink first.
+
+    Args:
+        palette: The palette.
+        n: The factor for measured tints; the palette's own unless given.
+
+    Returns:
+        For each ink an array (tints + 1, 3).
+    """
+    n = palette.n if n is None else n
+    paper = paper_xyz(palette)
+    ladders = []
+    for ink, solid in zip(palette.inks, solid_xyz(palette), strict=True):
+        steps = np.array(ink.steps) / 100
+        areas = np.repeat(nominal_area(steps, ink.gain or 0)[:, None], 3, axis=1)
+        for tint, lab in ink.measured:
+            row = ink.steps.index(tint)
+            areas[row] = measured_area(paper, _lab_xyz(lab), solid, n, areas[row])
+        ladders.append(areas)
+    return ladders
+
+
+def paper_xyz(palette: Palette) -> Array:
+    """XYZ of the paper, shape (3,)."""
+    return _solid_colour(palette, palette.paper)
+
+
+def solid_xyz(palette: Palette) -> Array:
+    """XYZ of each ink's solid on the paper, shape (inks, 3)."""
+    return np.asarray(primaries(palette)[1 << np.arange(len(palette.inks))])
+
+
+def primaries(palette: Palette) -> Array:
+    """XYZ of the 2^k overprints of solids, shape (2^k, 3).
+
+    Row j holds the inks whose bits are set in j: bit 0 is the first ink laid; row 0 is paper.
+
+    - screen: the multiply blend of W3C Compositing and Blending Level 1 on encoded sRGB, decoded.
+    - measured: as given; one that is missing is estimated as XYZ_paper × Π (XYZ_ink / XYZ_paper).
+    """
+    k = len(palette.inks)
+    members = (np.arange(2**k)[:, None] >> np.arange(k)) & 1 == 1
+    if palette.kind == "screen":
+        paper = np.array(palette.paper) / 255
+        inks = np.array([ink.solid for ink in palette.inks]) / 255
+        encoded = paper * np.where(members[..., None], inks, 1).prod(axis=1)
+        return srgb_to_xyz(encoded)
+    paper = paper_xyz(palette)
+    solids = np.array([_lab_xyz(ink.solid) for ink in palette.inks])
+    # A paper without light in a channel has none to share out.
+    ratios = np.divide(solids, paper, out=np.zeros_like(solids), where=paper > 0)
+    found: Array = paper * np.where(members[..., None], ratios, 1).prod(axis=1)
+    found[1 << np.arange(k)] = solids
+    for positions, lab in palette.overprints:
+        found[sum(1 << p for p in positions)] = _lab_xyz(lab)
+    return found
+
+
+def demichel(areas: Array) -> Array:
+    """The share of each overprint, w_j = Π a_i (inks in j) × Π (1 − a_i) (inks not in j).
+
+    Demichel (1924), for screens turned against each other.
+
+    Args:
+        areas: Shape (…, inks, channels).
+
+    Returns:
+        Shape (…, 2^inks, channels), rows as in `primaries`; they sum to 1 over the overprints.
+    """
+    shares = np.ones((*areas.shape[:-2], 1, areas.shape[-1]))
+    for ink in range(areas.shape[-2]):
+        area = areas[..., ink, None, :]
+        shares = np.concatenate([shares * (1 - area), shares * area], axis=-2)
+    return shares
+
+
+def neugebauer(areas: Array, overprints: Array, n: float) -> Array:
+    """XYZ of overprinted screens: v = Σ_j w_j · v_j, then XYZ = v^n (Neugebauer 1937).
+
+    Args:
+        areas: Effective areas, shape (…, inks, 3).
+        overprints: XYZ of the overprints of solids, shape (2^inks, 3).
+        n: The Yule-Nielsen factor.
+
+    Returns:
+        Shape (…, 3).
+    """
+    v = np.einsum("...jc,jc->...c", demichel(areas), overprints ** (1 / n))
+    return np.asarray(v**n)
+
+
+def _solid_colour(palette: Palette, value: tuple[float, float, float]) -> Array:
+    if palette.kind == "measured":
+        return _lab_xyz(value)
+    return srgb_to_xyz(np.array(value) / 255)
+
+
+def _lab_xyz(lab: tuple[float, float, float]) -> Array:
+    # A Lab that no light can make has a negative channel; there is no root of that.
+    return np.maximum(lab_to_xyz(lab), 0)

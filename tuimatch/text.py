@@ -1,0 +1,29 @@
+"""Foreign text is data: what may be shown of it, and how numbers are written."""
+
+from __future__ import annotations
+
+import unicodedata
+
+# Control, format (bidirectional overrides, joiners), surrogate, private use, line and paragraph
+# separators: each could steer a terminal or hide what a line really says.
+_UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+def is_unsafe(character: str) -> bool:
+    """Whether one character could act on a terminal or deceive a reader."""
+    return unicodedata.category(character) in _UNSAFE
+
+
+def has_unsafe(text: str) -> bool:
+    """Whether a text holds a character that `printable` would have to replace."""
+    return any(map(is_unsafe, text))
+
+
+def printable(text: str) -> str:
+    r"""The text with every unsafe character written as an escape, such as ``\x1b``."""
+    return "".join(c.encode("unicode_escape").decode("ascii") if is_unsafe(c) else c for c in text)
+
+
+def percent(tint: float) -> str:
+    """A tint as a number without needless decimals: 50, 23.5."""
+    return f"{tint:g}"
