@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 import numpy.typing as npt
 
-from tuimatch.colorimetry import Difference, difference
+from tuimatch.colorimetry import Array, Difference, difference
 from tuimatch.narrowing import Mask
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
@@ -63,7 +63,7 @@ class Ranking:
 
     Attributes:
         candidates: As many as were asked for.
-        nearest: The least plain ΔE among the allowed recipes; None when none is allowed.
+        nearest: The allowed recipe of least plain ΔE, whatever is held; None when none is allowed.
         left_out: How many recipes the limits left out.
         hold: What the order held.
     """
@@ -71,14 +71,14 @@ class Ranking:
     target: Target
     recipes: Recipes
     candidates: tuple[Candidate, ...]
-    nearest: float | None
+    nearest: Candidate | None
     left_out: int
     hold: Hold
 
     @property
     def out_of_reach(self) -> bool:
         """Whether even the nearest recipe is another colour; false when none is allowed."""
-        return self.nearest is not None and self.nearest > OUT_OF_REACH
+        return self.nearest is not None and self.nearest.delta_e > OUT_OF_REACH
 
 
 def rank(
@@ -100,25 +100,30 @@ def rank(
     """
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     terms = difference(target.lab, recipes.lab[rows])
-    key = np.round(terms.weighted(*hold.factors), _DECIMALS)
-    chosen = _first(key, recipes, rows, len(rows) if top is None else top)
+    ordered_by = terms.delta_e if hold is Hold.NOTHING else terms.weighted(*hold.factors)
+    chosen = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
+    candidates = tuple(
+        _candidate(place, int(i), rows, terms, target, recipes) for place, i in enumerate(chosen, 1)
+    )
+    nearest = candidates[0] if candidates else None
+    if candidates and hold is not Hold.NOTHING:
+        (best,) = _first(terms.delta_e, recipes, rows, 1)
+        nearest = _candidate(1, int(best), rows, terms, target, recipes)
     return Ranking(
         target=target,
         recipes=recipes,
-        candidates=tuple(
-            _candidate(place, int(i), rows, terms, target, recipes)
-            for place, i in enumerate(chosen, 1)
-        ),
-        nearest=float(terms.delta_e.min()) if len(rows) else None,
+        candidates=candidates,
+        nearest=nearest,
         left_out=len(recipes) - len(rows),
         hold=hold,
     )
 
 
 def _first(
-    key: npt.NDArray[np.float64], recipes: Recipes, rows: npt.NDArray[np.intp], top: int
+    ordered_by: Array, recipes: Recipes, rows: npt.NDArray[np.intp], top: int
 ) -> npt.NDArray[np.intp]:
-    """Positions of the `top` least keys, in order."""
+    """Positions of the `top` least differences, in order."""
+    key = np.round(ordered_by, _DECIMALS)
     positions = np.arange(len(key))
     if 0 < top < len(key):
         # Sorting all of them is the dearer part; ties with the last one stay in.
