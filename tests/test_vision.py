@@ -41,22 +41,24 @@ def test_greys_stay_grey(value, kind):
 @given(channels, channels)
 def test_the_order_of_two_colours_does_not_matter(first, second):
     one, two = (srgb_to_xyz(np.array(c) / 255) for c in (first, second))
-    there, back = told_apart(one, two), told_apart(two, one)
+    (there,), (back,) = told_apart(one, [two]), told_apart(two, [one])
     assert there.plain == pytest.approx(back.plain)
     assert there.dichromat == pytest.approx(back.dichromat)
     assert there.plain == pytest.approx(float(delta_e(xyz_to_lab(one), xyz_to_lab(two))))
 
 
 def test_a_colour_is_not_told_apart_from_itself():
-    same = told_apart(xyz("#d94f2a"), xyz("#d94f2a"))
+    other, same = told_apart(xyz("#d94f2a"), [xyz("#2a4fd9"), xyz("#d94f2a")])
+    assert min(other.plain, *other.dichromat) > 5
     assert (same.plain, *same.dichromat) == pytest.approx((0, 0, 0, 0), abs=1e-6)
     assert same.alike_for == ()
+    assert told_apart(xyz("#d94f2a"), np.empty((0, 3))) == ()
 
 
 def test_colours_on_a_line_of_confusion_become_alike():
     for kind, hidden in (("protan", 0), ("deutan", 1)):
         first, second = _confused(kind)
-        found = told_apart(first, second)
+        (found,) = told_apart(first, [second])
         assert found.plain > 10
         assert found.dichromat[hidden] < 1
         assert kind in found.alike_for

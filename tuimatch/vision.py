@@ -44,11 +44,19 @@ class ToldApart:
         )
 
 
-def told_apart(first: npt.ArrayLike, second: npt.ArrayLike) -> ToldApart:
-    """Compare two colours given as XYZ (D50), shape (3,)."""
-    plain = delta_e(xyz_to_lab(first), xyz_to_lab(second))
+def told_apart(colour: npt.ArrayLike, others: npt.ArrayLike) -> tuple[ToldApart, ...]:
+    """Compare a colour with others.
+
+    Args:
+        colour: XYZ (D50), shape (3,).
+        others: Likewise, shape (N, 3).
+    """
+    plain = delta_e(xyz_to_lab(colour), xyz_to_lab(others))
     seen = [
-        delta_e(*(xyz_to_lab(seen_with_dichromacy(xyz, kind)) for xyz in (first, second)))
+        delta_e(*(xyz_to_lab(seen_with_dichromacy(xyz, kind)) for xyz in (colour, others)))
         for kind in DICHROMACIES
     ]
-    return ToldApart(float(plain), tuple(float(difference) for difference in seen))
+    return tuple(
+        ToldApart(float(first), tuple(map(float, rest)))
+        for first, *rest in zip(plain, *seen, strict=True)
+    )
