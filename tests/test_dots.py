@@ -77,9 +77,12 @@ def test_a_shift_moves_the_dot_by_that_part_of_a_period(screen):
     plain = press.picture(row, view)
     assert tuple(plain[20, 20].tolist()) == YELLOW
     assert tuple(plain[20, 25].tolist()) == PAPER
-    shifted = press.picture(row, replace(view, shifted=0, shift=(0.5, 0)))
-    assert tuple(shifted[20, 25].tolist()) == YELLOW
-    assert tuple(shifted[20, 20].tolist()) == PAPER
+    right = press.picture(row, replace(view, shifted=0, shift=(0.3, 0)))
+    assert tuple(right[20, 23].tolist()) == YELLOW
+    assert tuple(right[20, 18].tolist()) == PAPER
+    down = press.picture(row, replace(view, shifted=0, shift=(0, 0.3)))
+    assert tuple(down[23, 20].tolist()) == YELLOW
+    assert tuple(down[18, 20].tolist()) == PAPER
 
 
 def test_on_a_screen_palette_only_its_own_overprints_are_drawn(screen):
@@ -123,10 +126,21 @@ def test_shares_of_the_overprints_are_demichels_in_any_window(row, height, width
 
 
 def test_dots_do_not_gather_where_the_lattice_meets_the_pixels_squarely(screen):
-    picture = Press(screen).picture(screen.row_of((25, 0, 0)), View(80, 80, 8))
+    """At 75 % a dot of 8 x 8 pixels ends within a ring of equally near ones."""
+    picture = Press(screen).picture(screen.row_of((75, 0, 0)), View(80, 80, 8))
     inked = (picture == YELLOW).all(axis=2)
-    assert abs(inked[:40].mean() - 0.25) < 0.02
-    assert abs(inked[:, :40].mean() - 0.25) < 0.02
+    assert inked.mean() == 0.75
+    assert abs(inked[:40].mean() - 0.75) < 0.02
+    assert abs(inked[:, :40].mean() - 0.75) < 0.02
+
+
+def test_on_a_measured_palette_the_area_is_the_one_found_for_y():
+    recipes = mixed("newsprint-quarters")
+    picture = Press(recipes).picture(recipes.row_of((0, 50, 0)), VIEW)
+    # Y = ((L + 16) / 116)³; L of the paper, of magenta 50 % and of the solid, from the file.
+    paper, tint, solid = (((lightness + 16) / 116) ** 3 for lightness in (80.11, 61.30, 52.57))
+    inked = (picture == picture[20, 30]).all(axis=2)  # a dot stands about the middle
+    assert inked.mean() == pytest.approx((paper - tint) / (paper - solid), abs=1 / 2400)
 
 
 @pytest.mark.parametrize(("ink", "angle"), [(0, 0), (1, 75), (2, 15)])

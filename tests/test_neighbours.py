@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tuimatch import palette_file
+from tuimatch.colorimetry import difference
 from tuimatch.neighbours import Direction, neighbour
 from tuimatch.recipes import mix
 
@@ -54,6 +55,42 @@ def test_the_neighbour_lies_where_it_is_said_to(start, direction):
         Direction.HUE_ON: turn(recipes, row, to) > 0,
         Direction.HUE_BACK: turn(recipes, row, to) < 0,
     }[direction]
+
+
+@given(starts(), st.sampled_from(Direction))
+def test_no_other_recipe_is_nearer_and_straighter_ahead(start, direction):
+    recipes, row = start
+    terms = difference(recipes.lab[row], recipes.lab)
+    whole = np.sqrt(terms.lightness**2 + terms.chroma**2 + terms.hue**2)
+    part = {
+        Direction.LIGHTER: terms.lightness,
+        Direction.DARKER: -terms.lightness,
+        Direction.MORE_VIVID: terms.chroma,
+        Direction.DULLER: -terms.chroma,
+        Direction.HUE_ON: terms.hue,
+        Direction.HUE_BACK: -terms.hue,
+    }[direction]
+    to = neighbour(recipes, row, direction)
+    ahead = (part >= 1) & (part >= whole / 2)
+    if to is None:
+        assert not ahead.any() or (direction.value.startswith("hue") and chroma(recipes, row) < 4)
+        return
+    assert ahead[to]
+    straightness = part[ahead] / whole[ahead]
+    assert whole[to] ** 2 / part[to] <= (whole[ahead] / straightness).min() + 1e-6
+
+
+@given(st.floats(0, 100), st.floats(0, 1), st.floats(-180, 180), st.floats(-180, 180))
+def test_a_step_in_chroma_is_one_in_cielab_chroma(most, part, first, second):
+    """Where ΔC' grows although CIELAB chroma does not, it is no half of the whole."""
+    polar = np.array([[most, first], [most * part, second]])
+    ab = polar[:, :1] * np.stack(
+        [np.cos(np.radians(polar[:, 1])), np.sin(np.radians(polar[:, 1]))], 1
+    )
+    lab = np.column_stack([[50, 50], ab])
+    terms = difference(lab[0], lab[1])
+    whole = np.hypot(terms.chroma, terms.hue)
+    assert terms.chroma < 1 or terms.chroma < 0.39 * whole
 
 
 @given(starts(), st.sampled_from(list(Direction)[:4]))

@@ -6,7 +6,9 @@ seen, and at least half of the whole, so that it is that step and not another. O
 neighbour is the one with the least (whole)² / (wanted part): near, and straight ahead. Where
 nothing lies in the direction there is no neighbour.
 
-Lightness and chroma rise or fall with every step, in CIELAB, so such a walk ends. Hue goes round.
+Lightness and chroma rise or fall with every step, in CIELAB too, so such a walk ends; hue goes
+round. (ΔC' stretches the a axis and may have another sign than the difference of CIELAB chroma, but
+then it is less than 0.39 of the whole.)
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ from enum import Enum
 
 import numpy as np
 
-from tuimatch.colorimetry import difference
+from tuimatch.colorimetry import Array, Difference, difference
 from tuimatch.narrowing import Mask
 from tuimatch.recipes import Recipes
 from tuimatch.words import NEUTRAL_CHROMA, SAME_BELOW
@@ -55,19 +57,12 @@ def neighbour(
         direction: Where to.
         allowed: Which recipes may be stepped to, shape (N,); all unless given.
     """
-    chroma = np.hypot(recipes.lab[:, 1], recipes.lab[:, 2])
-    if direction in _HUE and chroma[row] < NEUTRAL_CHROMA:
+    _, a, b = recipes.lab[row]
+    if direction in _HUE and np.hypot(a, b) < NEUTRAL_CHROMA:
         return None
     terms = difference(recipes.lab[row], recipes.lab)
-    sign = -1 if direction in _BACKWARD else 1
-    if direction in _HUE:
-        wanted = sign * terms.hue
-    elif direction in (Direction.MORE_VIVID, Direction.DULLER):
-        # ΔC' bends the a axis by the pair it compares; CIELAB chroma must agree with its sign.
-        wanted = np.where(sign * (chroma - chroma[row]) > 0, sign * terms.chroma, 0)
-    else:
-        wanted = sign * terms.lightness
     whole = np.sqrt(terms.lightness**2 + terms.chroma**2 + terms.hue**2)
+    wanted = _part(terms, direction)
     ahead = (wanted >= SAME_BELOW) & (wanted >= _LEAST_PART * whole)
     if allowed is not None:
         ahead &= allowed
@@ -76,3 +71,14 @@ def neighbour(
         return None
     cost = np.round(whole[rows] ** 2 / wanted[rows], _DECIMALS)
     return int(rows[np.lexsort((recipes.coverage[rows], recipes.inks[rows], cost))[0]])
+
+
+def _part(terms: Difference, direction: Direction) -> Array:
+    """The part of a difference that lies in a direction; negative where it lies the other way."""
+    if direction in _HUE:
+        part = terms.hue
+    elif direction in (Direction.MORE_VIVID, Direction.DULLER):
+        part = terms.chroma
+    else:
+        part = terms.lightness
+    return -part if direction in _BACKWARD else part
