@@ -28,7 +28,7 @@ class Target:
     """A wanted colour.
 
     Attributes:
-        text: As it was given, without the space around it.
+        text: As it was given; every run of white space is one space, none around it.
         lab: CIELAB, D50; never changed by what a screen can show.
         srgb: What a screen shows, 0…255.
         clipped: Whether sRGB cannot hold the colour.
@@ -46,20 +46,24 @@ def parse(text: str) -> Target:
     Raises:
         TargetError: It is no colour, is not opaque, or lies outside what eyes can see.
     """
-    shown = text.strip()
+    shown = " ".join(text.split())
     if len(shown) > MAX_LENGTH:
         raise TargetError(shown, f"is too long for a colour; {HINT}")
     if not shown or has_unsafe(shown):
         raise TargetError(shown, f"is no colour; {HINT}")
+    written = _regular(shown)
     try:
-        colour = Color(_regular(shown))
+        colour = Color(written)
     except ValueError as error:
         raise TargetError(shown, f"is no colour; {HINT}") from error
     alpha = colour.alpha(nans=False)
     if alpha < 1:
+        opaque = int(alpha * 100)  # never rounded up to 100
         raise TargetError(
-            shown, f"is {alpha:.0%} opaque; ink has no transparency, so give the colour as it looks"
+            shown, f"is {opaque}% opaque; ink has no transparency, so give the colour as it looks"
         )
+    if written.startswith("rgb"):
+        colour.clip()  # CSS Color 4, 5.1: values outside the range of rgb() are clamped to it
     lab = _lab(colour)
     if not all(map(np.isfinite, lab)) or not _plausible(lab):
         raise TargetError(
@@ -83,7 +87,8 @@ def _regular(text: str) -> str:
         # "10 20 30" are three numbers; "d9 4f 2a" and "#10 20 30" are hex digits in pairs.
         if " " not in digits or text.startswith("#") or not digits.replace(" ", "").isdigit():
             return "#" + digits.replace(" ", "").lower()
-    if numbers := _THREE_NUMBERS.fullmatch(text):
+    numbers = _THREE_NUMBERS.fullmatch(text)
+    if numbers and max(map(int, numbers.groups())) <= 255:
         return f"rgb({numbers[1]} {numbers[2]} {numbers[3]})"
     # Names are written with spaces by people; functions keep theirs.
     return text.lower() if "(" in text else re.sub(r"[\s_-]+", "", text).lower()
@@ -91,14 +96,16 @@ def _regular(text: str) -> str:
 
 def _lab(colour: Color) -> Triple:
     space = colour.space()
-    if space in _SRGB_LIKE:
-        encoded = colour.convert("srgb").coords(nans=False)
-        lab = xyz_to_lab(srgb_to_xyz(encoded))
-    elif space in ("lab", "lch"):
-        lab = np.array(colour.convert("lab").coords(nans=False))
-    else:
-        with np.errstate(all="ignore"):
-            lab = xyz_to_lab(d65_to_d50(colour.convert("xyz-d65").coords(nans=False)))
+    with np.errstate(all="ignore"):
+        try:
+            if space in _SRGB_LIKE:
+                lab = xyz_to_lab(srgb_to_xyz(colour.convert("srgb").coords(nans=False)))
+            elif space in ("lab", "lch"):
+                lab = np.array(colour.convert("lab").coords(nans=False))
+            else:
+                lab = xyz_to_lab(d65_to_d50(colour.convert("xyz-d65").coords(nans=False)))
+        except OverflowError:  # a coordinate such as 1e200
+            lab = np.full(3, np.inf)
     lightness, a, b = (float(x) for x in lab)
     return lightness, a, b
 
