@@ -24,6 +24,13 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("#d9803f", "--palette", "newsprint-quarters", "--project", "ferrow"),
         (">ΔE", "enter", ">kept", "lamp glass", "enter", "down"),
     ),
+    "dots": (("#6f9f8a", "--project", "ferrow"), (">ΔE", "d", "+", "m")),
+    "held": (("#6a3fa0", "--palette", "newsprint-quarters"), (">ΔE", "h", "h", "i", "i", "x")),
+    "nothing": (("#6a3fa0",), (">ΔE", "f", "u")),
+    "start": ((), (">paste",)),
+    "refused": ((), (">paste", "t", "lamp glass", "enter")),
+    "zine": (("#a07888", "--palette", "zine-two-inks"), (">ΔE", "w", "shift+left")),
+    "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
 README = (("match", (100, 30)),)
 
