@@ -66,10 +66,28 @@ class Match:
         """The recipes of the palette asked."""
         return self.ranking.recipes
 
-    def held(self, hold: Hold) -> Candidate | None:
-        """The best candidate that holds an attribute."""
-        found = rank(self.question.target, self.recipes, allowed=self.allowed, hold=hold, top=1)
-        return found.candidate(0) if len(found) else None
+    def offered_first(self) -> list[tuple[str, Candidate]]:
+        """What to offer above the order, each with why.
+
+        The choice that the target comes back to; and when the target is out of reach the nearest
+        recipe, with the best of those that hold lightness, hue or chroma.
+        """
+        found = []
+        if self.before is not None:
+            found.append(("again", self.ranking.beside(self.before.row)))
+        if self.ranking.out_of_reach and self.question.hold is Hold.NOTHING:
+            rows = {int(self.ranking.rows[0])}
+            found.append(("", self.ranking.candidate(0)))
+            for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
+                best = self._best_with(hold)
+                if best not in rows:
+                    found.append((f"{hold.value} held", self.ranking.beside(best)))
+                rows.add(best)
+        return found
+
+    def _best_with(self, hold: Hold) -> int:
+        target = self.question.target
+        return int(rank(target, self.recipes, allowed=self.allowed, hold=hold, top=1).rows[0])
 
 
 def match(recipes: Recipes, question: Question, choices: Sequence[Choice] = ()) -> Match:

@@ -10,7 +10,7 @@ from tuimatch.log import Choice
 from tuimatch.matching import Match, alike
 from tuimatch.narrowing import in_words as limits_in_words
 from tuimatch.narrowing import limit_to_lift
-from tuimatch.ranking import Candidate, Hold
+from tuimatch.ranking import Candidate
 from tuimatch.text import percent, printable
 from tuimatch.tui.seam import Closeness
 from tuimatch.wording import Wording, word
@@ -23,14 +23,14 @@ def notice(match: Match) -> str:
     if ranking.nearest is None:
         lift = limit_to_lift(match.recipes, match.narrowing, match.question.target.lab)
         if lift is None:
-            return "nothing left; 0 clears the limits"
-        return f"nothing left; lift “{lift.limit}” for ΔE {lift.delta_e:.1f}, 0 clears all"
+            return "nothing left: press 0 to clear the limits"
+        return f"nothing left: lift “{lift.limit}”, or 0 for all"
+    if ranking.out_of_reach:
+        nearest = ranking.nearest
+        said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
     if match.before is not None:
         before = match.before
         said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
-    if ranking.out_of_reach:
-        nearest = ranking.nearest
-        said.append(f"out of reach by ΔE {nearest.delta_e:.1f}: nearest is {nearest.differs}")
     if match.question.target.clipped:
         said.append("target outside sRGB, shown clipped")
     return " · ".join(said)
@@ -64,17 +64,6 @@ def candidate_lines(
     ]
 
 
-def held_lines(match: Match) -> list[str]:
-    """The best candidate for each hold, for a target that is out of reach."""
-    lines = []
-    for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
-        best = match.held(hold)
-        if best is not None:
-            recipe = match.recipes.palette.recipe_text(match.recipes.tints_of(best.row))
-            lines.append(f"{hold.value} held: {recipe}, ΔE {best.delta_e:.1f}")
-    return lines
-
-
 def _use(match: Match, row: int, choices: Sequence[Choice]) -> str:
     """What the colour is good for on the page, and what it may be mistaken for."""
     same = alike(match.recipes, row, choices)
@@ -82,8 +71,8 @@ def _use(match: Match, row: int, choices: Sequence[Choice]) -> str:
         return f"looks like {printable(same[0])}"
     marks = lettering(match.recipes, row)
     return (
-        f"black lettering {marks.black:.1f}:1 {in_words(marks.black)}, "
-        f"paper {marks.paper:.1f}:1 {in_words(marks.paper)}"
+        f"lettering: black {marks.black:.1f} {in_words(marks.black)}, "
+        f"paper {marks.paper:.1f} {in_words(marks.paper)}"
     )
 
 
@@ -92,8 +81,8 @@ def _closer(match: Match, row: int, closeness: Closeness, ruling: int) -> str:
     tints = recipes.tints_of(row)
     if not any(0 < tint < 100 for tint in tints):
         return "solids have no dots"
-    said = f"{ruling} lines per inch: the dots fuse from {fusing_distance(ruling):.1f} m"
+    said = f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
     if closeness.shifted is not None:
         ink = recipes.palette.inks[closeness.shifted].name
-        said += f"; {ink} off by {percent(closeness.shift)} of a dot"
+        said += f"; {ink} off by {percent(closeness.shift)} dot"
     return said

@@ -44,7 +44,7 @@ MATCH_KEYS: list[BindingType] = [
     _key("r", "reach", "Reach", "Everything the ink set reaches, on one map", "reach", show=True),
     _key("a", "apart", "Apart", "Compare with the project's choices, as dichromats see", "apart"),
     _key("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),
-    _key("p", "palette", "Palette", "Change the palette", "palette", show=True),
+    _key("p", "palette", "Palette", "Change the palette", "palette"),
     _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
     _key("q", "app.quit", "Quit", "Leave", "quit", show=True),
 ]

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from textual import events
 
     from tuimatch.log import Choice
-    from tuimatch.matching import Match, Question
+    from tuimatch.matching import Match
     from tuimatch.narrowing import Narrowing
     from tuimatch.ranking import Candidate
 
@@ -163,8 +163,10 @@ class MatchScreen(MatchView):
         from tuimatch.narrowing_steps import fix_next
 
         if self.match is not None and self.candidate is not None:
-            tints = self.match.recipes.tints_of(self.candidate.row)
+            row = self.candidate.row
+            tints = self.match.recipes.tints_of(row)
             self._narrow(lambda narrowing: fix_next(narrowing, tints))
+            self.look_at(row)  # the next ink is then fixed as in the same recipe
 
     def action_limit_coverage(self) -> None:
         """Another coverage limit."""
@@ -176,7 +178,7 @@ class MatchScreen(MatchView):
         """Only recipes that the project uses, or all."""
         if self.match is not None:
             question = self.match.question
-            self._ask_here(replace(question, used_only=not question.used_only))
+            self.ask(replace(question, used_only=not question.used_only))
 
     def action_clear_limits(self) -> None:
         """Clear every limit and the hold; the palette's own coverage limit stays."""
@@ -184,19 +186,12 @@ class MatchScreen(MatchView):
             from tuimatch.matching import Question
             from tuimatch.narrowing_steps import start
 
-            self._ask_here(Question(self.match.question.target, narrowing=start(self.palette)))
+            self.ask(Question(self.match.question.target, narrowing=start(self.palette)))
 
     def _narrow(self, step: Callable[[Narrowing], Narrowing]) -> None:
         if self.match is not None:
             question = self.match.question
-            self._ask_here(replace(question, narrowing=step(question.narrowing)))
-
-    def _ask_here(self, question: Question) -> None:
-        """Ask, and stay on the same recipe while it is still offered."""
-        row = self.candidate.row if self.candidate else None
-        self.ask(question)
-        if row is not None and self.candidates.point_at(row):
-            self.show_candidate()
+            self.ask(replace(question, narrowing=step(question.narrowing)))
 
     def action_walk(self, direction: str) -> None:
         """Step to the neighbouring recipe in a direction of CIELAB."""

@@ -31,7 +31,7 @@ _HERE = Style(bold=True, bgcolor="#4a4a4a")
 class RankedList(Widget, can_focus=True):
     """Candidates with their seam, ΔE and tints; the cursor says which one is meant.
 
-    A recipe that the project chose for this colour before stands above the others, with its rank.
+    What is offered first stands above the order, each with its own rank and why it is there.
     """
 
     ALLOW_SELECT = False
@@ -53,14 +53,15 @@ class RankedList(Widget, can_focus=True):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._match: Match | None = None
-        self._pinned: Candidate | None = None
+        self._offered: list[tuple[str, Candidate]] = []
+        self._skipped = 0
         self._first = 0
         self._columns: list[tuple[str, int]] = []
 
     def __len__(self) -> int:
         if self._match is None:
             return 0
-        return len(self._match.ranking) + (self._pinned is not None)
+        return len(self._offered) + len(self._match.ranking) - self._skipped
 
     @property
     def candidate(self) -> Candidate | None:
@@ -70,15 +71,16 @@ class RankedList(Widget, can_focus=True):
     def candidate_at(self, place: int) -> Candidate:
         """The candidate at a place of the list, from 0."""
         assert self._match is not None
-        if self._pinned is not None:
-            return self._match.ranking.candidate(place - 1) if place else self._pinned
-        return self._match.ranking.candidate(place)
+        if place < len(self._offered):
+            return self._offered[place][1]
+        return self._match.ranking.candidate(place - len(self._offered) + self._skipped)
 
     def show(self, match: Match | None) -> None:
         """Show a new answer from its top."""
-        self._match, self._pinned = match, None
-        if match is not None and match.before is not None:
-            self._pinned = match.ranking.beside(match.before.row)
+        self._match = match
+        self._offered = [] if match is None else match.offered_first()
+        # The first of the order stands among those offered above it.
+        self._skipped = 1 if any(not why for why, _ in self._offered) else 0
         self._first = 0
         self._set_columns()
         self.set_reactive(RankedList.cursor, 0)
@@ -89,7 +91,10 @@ class RankedList(Widget, can_focus=True):
         place = None if self._match is None else self._match.ranking.place_of(row)
         if place is None:
             return False
-        self.cursor = place + (self._pinned is not None)
+        if place < self._skipped:
+            self.cursor = next(i for i, (why, _) in enumerate(self._offered) if not why)
+        else:
+            self.cursor = place + len(self._offered) - self._skipped
         return True
 
     def action_move(self, by: int) -> None:
@@ -181,11 +186,10 @@ class RankedList(Widget, can_focus=True):
         candidate, recipes = self.candidate_at(place), match.recipes
         here = place == self.cursor
         style, dim = (_HERE, _HERE) if here else (Style.null(), _DIM)
-        pinned = self._pinned is not None and place == 0
-        rank = "again" if pinned else str(candidate.rank)
+        why = self._offered[place][0] if place < len(self._offered) else ""
         cells = [
             Segment("▸" if here else " ", style),
-            Segment(f"{rank:>5} ", style),
+            Segment(f"{candidate.rank:>5} ", style),
             block(match.question.target.srgb, _SEAM),
             block(recipes.rgb_of(candidate.row), _SEAM),
             Segment(f"{candidate.delta_e:7.2f}", style),
@@ -194,7 +198,7 @@ class RankedList(Widget, can_focus=True):
         for (_, w), tint in zip(self._columns, recipes.tints_of(candidate.row), strict=True):
             cells.append(Segment((percent(tint) if tint else "·").rjust(w), style))
             used += w
-        words = f"  {self._words(match, candidate)}" if used + 8 < width else ""
+        words = f"  {why or self._words(match, candidate)}" if used + 8 < width else ""
         cells.append(Segment(set_cell_size(words, max(0, width - used)), dim))
         return Strip(cells, max(width, used)).crop(0, width)
 
