@@ -5,6 +5,7 @@ This half holds the question and brings every widget to the answer; `match_scree
 
 from __future__ import annotations
 
+import gc
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,16 +13,16 @@ from rich.cells import cell_len
 from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical
-from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Footer
 
 from tuimatch.palette import Palette
 from tuimatch.text import printable
 from tuimatch.tui.build_up_strip import BuildUpStrip
 from tuimatch.tui.choices_strip import ChoicesStrip
 from tuimatch.tui.keeper import Keeper
+from tuimatch.tui.lines import Lines
 from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.seam import Closeness, Seam
@@ -70,17 +71,17 @@ class MatchView(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
-        yield Static(id="head", markup=False)
-        yield Static(id="notice", markup=False)
-        yield Static(id="limits", markup=False)
+        yield Lines(id="head")
+        yield Lines(id="notice")
+        yield Lines(id="limits")
         with Container(id="body"):
             with Vertical(id="picture"):
                 yield Seam()
                 yield BuildUpStrip()
-                yield Static(id="facts", markup=False)
+                yield Lines(id="facts")
             yield RankedList()
         yield ChoicesStrip()
-        yield Static(" mixing the inks …", id="message", markup=False)
+        yield Lines("mixing the inks …", id="message")
         yield Prompt()
         yield Footer(show_command_palette=False, compact=True)
 
@@ -127,6 +128,8 @@ class MatchView(Screen[None]):
         if message.recipes.palette is not self.palette:
             return  # another palette was chosen meanwhile
         self.recipes, self._press = message.recipes, message.press
+        # What is loaded now stays; looking through it again and again would hold up keys.
+        gc.freeze()
         if self.wording not in wordings(self.palette):
             self.wording = Wording.PERCENTAGES
         if message.target is not None:
@@ -152,12 +155,15 @@ class MatchView(Screen[None]):
     def ask(self, question: Question) -> None:
         """Answer a question and show the answer from its top."""
         from tuimatch.matching import match
+        from tuimatch.tui import facts
 
         assert self.recipes is not None
         self.match = match(self.recipes, question, self.keeper.choices)
         self._beyond = None
         self.candidates.show(self.match)
         self._show_head()
+        self._set("#notice", facts.notice(self.match))
+        self._set("#limits", facts.limits(self.match))
         self.show_candidate()
 
     def set_palette(self, palette: Palette) -> None:
@@ -184,10 +190,9 @@ class MatchView(Screen[None]):
     def _show_head(self) -> None:
         wanted = printable(self.match.question.target.text) if self.match else "no target yet"
         estimated = " (estimated)" if self.palette.estimated else ""
-        left = f" {wanted}"
-        right = f"{self.palette.name}{estimated} · {printable(self.keeper.project)} "
-        room = max(1, self.app.size.width - cell_len(left) - cell_len(right))
-        self._set("#head", left + " " * room + right)
+        right = f"{self.palette.name}{estimated} · {printable(self.keeper.project)}"
+        room = self.query_one("#head").size.width - cell_len(wanted) - cell_len(right)
+        self._set("#head", wanted + " " * max(1, room) + right)
 
     def _cursor_moved(self) -> None:
         self._beyond = None
@@ -201,8 +206,6 @@ class MatchView(Screen[None]):
         from tuimatch.buildup import build_up
         from tuimatch.tui import facts
 
-        self._set("#notice", f" {facts.notice(match)}")
-        self._set("#limits", f" {facts.limits(match)}")
         target = match.question.target.srgb
         if candidate is None:
             self.seam.show(target, None)
@@ -233,7 +236,7 @@ class MatchView(Screen[None]):
 
     def say(self, text: str) -> None:
         """Say something at the foot until something else is said."""
-        self._set("#message", f" {text}")
+        self._set("#message", text)
 
     def _set(self, selector: str, text: str) -> None:
-        self.query_one(selector, Static).update(Content(text), layout=False)
+        self.query_one(selector, Lines).show(text)

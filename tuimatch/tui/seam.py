@@ -6,6 +6,7 @@ From afar the candidate is its fused colour; close up it is its dots, two pixels
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import rich.style
@@ -60,33 +61,38 @@ class Seam(Widget):
         self._press: Press | None = None
         self._row = 0
         self._closeness = Closeness()
-        self._dots: list[list[Segment]] | None = None
+        self._strips: list[Strip] = []
 
     def show(self, target: RGB | None, candidate: RGB | None) -> None:
         """Show two colours from afar; None leaves that half empty."""
         self._target, self._candidate, self._press = target, candidate, None
-        self._dots = None
+        self._strips = []
         self.refresh()
 
     def show_dots(self, target: RGB, press: Press, row: int, closeness: Closeness) -> None:
         """Show a recipe's dots beside the target."""
         self._target, self._press, self._row = target, press, row
-        self._closeness, self._dots = closeness, None
+        self._closeness, self._strips = closeness, []
         self.refresh()
 
     def on_resize(self) -> None:
-        """The dots fill the half that there is."""
-        self._dots = None
+        """The picture fills what there is."""
+        self._strips = []
 
     def render_line(self, y: int) -> Strip:
-        """One row of cells."""
-        width = self.size.width
-        left = width // 2
-        right = [_half(self._candidate, width - left)]
-        if self._press is not None:
-            self._dots = self._dots or self._dot_rows(self._press, width - left)
-            right = self._dots[y]
-        return Strip([_half(self._target, left), *right], width).apply_style(self.rich_style)
+        """One row of cells; the whole picture is made with the first of them."""
+        self._strips = self._strips or self._picture()
+        return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width)
+
+    def _picture(self) -> list[Strip]:
+        width, height = self.size
+        left, ground = width // 2, self.rich_style
+        target = _half(self._target, left)
+        if self._press is None:
+            halves = [target, _half(self._candidate, width - left)]
+            return [Strip(halves, width).apply_style(ground)] * height
+        rows = self._dot_rows(self._press, width - left)
+        return [Strip([target, *row], width) for row in rows]
 
     def _dot_rows(self, press: Press, width: int) -> list[list[Segment]]:
         from tuimatch.dots import View
@@ -109,24 +115,19 @@ def half_block_rows(picture: npt.NDArray[np.uint8]) -> list[list[Segment]]:
     wide = picture.astype(np.int64)
     codes = wide[..., 0] << 16 | wide[..., 1] << 8 | wide[..., 2]
     pairs = codes[0::2] << 24 | codes[1::2]
-    styles: dict[int, rich.style.Style] = {}
     rows = []
     for row in pairs:
         starts = np.flatnonzero(np.diff(row, prepend=-1))
         lengths = np.diff(starts, append=len(row))
-        segments = []
-        for code, length in zip(row[starts].tolist(), lengths.tolist(), strict=True):
-            style = styles.get(code)
-            if style is None:
-                style = styles[code] = _pair(code >> 24, code & 0xFFFFFF)
-            segments.append(Segment("▀" * length, style))
-        rows.append(segments)
+        runs = zip(row[starts].tolist(), lengths.tolist(), strict=True)
+        rows.append([Segment("▀" * length, _pair(code)) for code, length in runs])
     return rows
 
 
-def _pair(top: int, bottom: int) -> rich.style.Style:
-    """Two pixels in one cell: the upper half block takes the foreground."""
-    return rich.style.Style(color=_colour(top), bgcolor=_colour(bottom))
+@lru_cache(maxsize=16384)  # a style that was drawn once keeps its escape codes
+def _pair(code: int) -> rich.style.Style:
+    """Two pixels in one cell, 24 bits each: the upper half block takes the foreground."""
+    return rich.style.Style(color=_colour(code >> 24), bgcolor=_colour(code & 0xFFFFFF))
 
 
 def _colour(code: int) -> Color:
