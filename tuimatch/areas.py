@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from tuimatch.errors import UsageError
@@ -41,7 +41,7 @@ class Area:
     key: int
     label: str
     target: Triple
-    palette: Palette
+    palette: Palette = field(repr=False)
     tints: tuple[float, ...]
     page: str = ""
 

@@ -189,26 +189,25 @@ def by_programme(problem: Problem, deadline: float) -> Found:
             factors = np.append(np.ones(len(members)), -1)
             rows.add(np.append(members, columns + b), factors, -np.inf, 0)
 
-    def ask(cost: Any, best: Picks, share: float, gap: float) -> tuple[Picks, float]:
-        """The better of the given assignment and the answer, and the bound that is proved."""
-        start = np.zeros(columns + brushes)
-        start[problem.offsets[:-1] + best] = 1
-        start[columns:] = problem.taken_brushes(best)
-        now = monotonic()
-        until = now + share * (deadline - now)
-        answer = least(rows.programme(), cost, until, gap=gap, start=start)
-        if answer.values is not None:
-            best = problem.picks(answer.values[:columns])
-        return best, answer.bound
-
-    by_brush = np.concatenate([np.zeros(columns), np.ones(brushes)])
-    best, bound = ask(by_brush, problem.present, _FIRST_SHARE, 1 - SAME_TOTAL)
+    best, now = problem.present, monotonic()
+    costs = np.concatenate([np.zeros(columns), np.ones(brushes)])
+    answer = least(
+        rows.programme(),
+        costs,
+        now + _FIRST_SHARE * (deadline - now),
+        gap=1 - SAME_TOTAL,
+        below=problem.brushes(best),
+    )
+    if answer.values is not None:
+        best = problem.picks(answer.values[:columns])
     count = problem.brushes(best)
-    fewest = min(count, max(0, ceil(bound - SAME_TOTAL)))
+    fewest = ceil(max(0, min(answer.bound, count)) - SAME_TOTAL)
+
     rows.add(range(columns, columns + brushes), 1, -np.inf, count)
-    by_colour = np.concatenate([problem.all_costs, np.zeros(brushes)])
-    best, bound = ask(by_colour, best, 1, SAME_TOTAL)
+    costs = np.concatenate([problem.all_costs, np.zeros(brushes)])
+    answer = least(rows.programme(), costs, deadline, gap=SAME_TOTAL, below=problem.total(best))
+    if answer.values is not None:
+        best = problem.picks(answer.values[:columns])
     total = problem.total(best)
-    nearest = sum(float(costs.min()) for costs in problem.costs)
-    below = max(bound, nearest)
-    return Found(best, fewest, total if below >= total - 2 * SAME_TOTAL else below)
+    nearest = sum(float(own.min()) for own in problem.costs)
+    return Found(best, fewest, total if answer.finished else min(total, max(nearest, answer.bound)))

@@ -101,7 +101,6 @@ def least(
     *,
     gap: float,
     below: float | None = None,
-    start: Array | None = None,
 ) -> Answer:
     """The columns of least total cost.
 
@@ -111,7 +110,6 @@ def least(
         deadline: When to stop, by `time.monotonic`.
         gap: How far from the least cost an answer may be.
         below: Only an answer of less cost is of use.
-        start: Columns that obey the rows, to begin from, shape (c,).
     """
     remaining = deadline - monotonic()
     if remaining <= 0:
@@ -144,10 +142,7 @@ def least(
     for name, value in options.items():
         solver.setOptionValue(name, value)
     solver.passModel(model)
-    if start is not None:
-        guess = highspy.HighsSolution()
-        guess.col_value = start
-        solver.setSolution(guess)
+    # No solution is handed in to begin from: HiGHS 1.16 gives that one back instead of the answer.
     solver.run()
 
     status, info = solver.getModelStatus(), solver.getInfo()
