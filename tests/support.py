@@ -18,7 +18,7 @@ ROOT = Path(__file__).parent.parent
 REFERENCE = Path(__file__).parent / "reference"
 
 # No law may hang on how busy the machine is.
-laws = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+laws = settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def reference_rows(name: str) -> list[dict[str, str]]:
