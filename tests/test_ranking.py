@@ -202,13 +202,15 @@ def test_out_of_reach_is_said_above_five() -> None:
     beyond = target.parse("#6a0dad")
     for hold in Hold:
         far = rank(beyond, SCREEN, hold=hold, top=1)
-        assert far.nearest == pytest.approx(delta_e(beyond.lab, SCREEN.lab).min())
+        assert far.nearest is not None and far.nearest.delta_e == pytest.approx(
+            delta_e(beyond.lab, SCREEN.lab).min()
+        )
         assert far.out_of_reach
     lightness, a, b = own(SCREEN, 0).lab
     for darker_by, expected in ((7.0, False), (9.0, True)):
         near = rank(wanted((lightness - darker_by, a, b)), mix_paper_only(), top=1)
         assert near.nearest is not None
-        assert (near.nearest > OUT_OF_REACH) is near.out_of_reach is expected
+        assert (near.nearest.delta_e > OUT_OF_REACH) is near.out_of_reach is expected
 
 
 def mix_paper_only() -> Recipes:

@@ -29,7 +29,7 @@ class TargetError(TuimatchError):
     """A text that is no usable colour."""
 
     def __init__(self, text: str, problem: str) -> None:
-        self.text = text
+        self.text, self.problem = text, problem
         shown = text if len(text) <= 60 else text[:57] + "..."
         super().__init__(f"{shown!r}: {problem}")
 

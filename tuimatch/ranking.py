@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
 import numpy.typing as npt
 
-from tuimatch.colorimetry import Difference, difference
+from tuimatch.colorimetry import Array, Difference, difference
 from tuimatch.narrowing import Mask
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
@@ -45,7 +45,7 @@ class Candidate:
     """One recipe beside the target.
 
     Attributes:
-        rank: From 1.
+        rank: From 1; 0 for a recipe that the limits leave out or that stands beyond the list.
         row: Its row in the recipes.
         delta_e: Plain CIEDE2000, whatever is held.
         differs: How it differs in words; empty when nothing is to be said.
@@ -59,26 +59,53 @@ class Candidate:
 
 @dataclass(frozen=True, eq=False)
 class Ranking:
-    """The candidates for a target, nearest first.
+    """The recipes for a target, nearest first; candidates are made as they are looked at.
 
     Attributes:
-        candidates: As many as were asked for.
-        nearest: The least plain ΔE among the allowed recipes; None when none is allowed.
+        rows: Rows of the recipes in order, as many as were asked for.
+        terms: How each of them differs from the target, in the same order.
+        nearest: The allowed recipe of least plain ΔE, whatever is held; None when none is allowed.
         left_out: How many recipes the limits left out.
         hold: What the order held.
     """
 
     target: Target
     recipes: Recipes
-    candidates: tuple[Candidate, ...]
-    nearest: float | None
+    rows: npt.NDArray[np.intp]
+    terms: Difference
+    nearest: Candidate | None
     left_out: int
     hold: Hold
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def candidate(self, place: int) -> Candidate:
+        """The candidate at a place, from 0."""
+        return _candidate(self.target, self.recipes, int(self.rows[place]), self.terms, place)
+
+    def beside(self, row: int) -> Candidate:
+        """Any recipe beside the target, in the list or not."""
+        place = self.place_of(row)
+        if place is not None:
+            return self.candidate(place)
+        terms = difference(self.target.lab, self.recipes.lab[row : row + 1])
+        return replace(_candidate(self.target, self.recipes, row, terms, 0), rank=0)
+
+    def place_of(self, row: int) -> int | None:
+        """The place of a recipe, from 0, or None when it is not in the list."""
+        found = np.flatnonzero(self.rows == row)
+        return int(found[0]) if len(found) else None
+
+    @property
+    def candidates(self) -> tuple[Candidate, ...]:
+        """All candidates, in order."""
+        return tuple(map(self.candidate, range(len(self))))
 
     @property
     def out_of_reach(self) -> bool:
         """Whether even the nearest recipe is another colour; false when none is allowed."""
-        return self.nearest is not None and self.nearest > OUT_OF_REACH
+        return self.nearest is not None and self.nearest.delta_e > OUT_OF_REACH
 
 
 def rank(
@@ -100,25 +127,37 @@ def rank(
     """
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     terms = difference(target.lab, recipes.lab[rows])
-    key = np.round(terms.weighted(*hold.factors), _DECIMALS)
-    chosen = _first(key, recipes, rows, len(rows) if top is None else top)
-    return Ranking(
-        target=target,
-        recipes=recipes,
-        candidates=tuple(
-            _candidate(place, int(i), rows, terms, target, recipes)
-            for place, i in enumerate(chosen, 1)
-        ),
-        nearest=float(terms.delta_e.min()) if len(rows) else None,
-        left_out=len(recipes) - len(rows),
-        hold=hold,
+    ordered_by = terms.delta_e if hold is Hold.NOTHING else terms.weighted(*hold.factors)
+    order = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
+    best = order if hold is Hold.NOTHING else _first(terms.delta_e, recipes, rows, 1)
+    nearest = None
+    if len(best):
+        nearest = _candidate(target, recipes, int(rows[best[0]]), terms.at(best[:1]), 0)
+    left_out = len(recipes) - len(rows)
+    return Ranking(target, recipes, rows[order], terms.at(order), nearest, left_out, hold)
+
+
+def _candidate(
+    target: Target, recipes: Recipes, row: int, terms: Difference, place: int
+) -> Candidate:
+    lightness, a, b = recipes.lab[row].tolist()
+    delta_e = float(terms.delta_e[place])
+    words = differs(
+        target.lab,
+        (lightness, a, b),
+        delta_e,
+        float(terms.lightness[place]),
+        float(terms.chroma[place]),
+        float(terms.hue[place]),
     )
+    return Candidate(place + 1, row, delta_e, words)
 
 
 def _first(
-    key: npt.NDArray[np.float64], recipes: Recipes, rows: npt.NDArray[np.intp], top: int
+    ordered_by: Array, recipes: Recipes, rows: npt.NDArray[np.intp], top: int
 ) -> npt.NDArray[np.intp]:
-    """Positions of the `top` least keys, in order."""
+    """The positions among `rows` of the `top` least differences, in order."""
+    key = np.round(ordered_by, _DECIMALS)
     positions = np.arange(len(key))
     if 0 < top < len(key):
         # Sorting all of them is the dearer part; ties with the last one stay in.
@@ -126,29 +165,4 @@ def _first(
     part = rows[positions]
     # Rows stand in the order of their tints, so the row number is the last tie break.
     order = np.lexsort((part, recipes.coverage[part], recipes.inks[part], key[positions]))
-    return positions[order[:top]]
-
-
-def _candidate(
-    place: int,
-    i: int,
-    rows: npt.NDArray[np.intp],
-    terms: Difference,
-    target: Target,
-    recipes: Recipes,
-) -> Candidate:
-    row, delta_e = int(rows[i]), float(terms.delta_e[i])
-    lightness, a, b = (float(x) for x in recipes.lab[row])
-    return Candidate(
-        rank=place,
-        row=row,
-        delta_e=delta_e,
-        differs=differs(
-            target.lab,
-            (lightness, a, b),
-            delta_e,
-            float(terms.lightness[i]),
-            float(terms.chroma[i]),
-            float(terms.hue[i]),
-        ),
-    )
+    return np.asarray(positions[order[:top]])

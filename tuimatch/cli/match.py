@@ -1,0 +1,233 @@
+"""`tuimatch match`: recipes for colours, as a table or as JSON."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from typing import TYPE_CHECKING, Any
+
+from tuimatch import palette_file
+from tuimatch.errors import TargetError
+from tuimatch.text import percent, printable
+
+if TYPE_CHECKING:
+    from tuimatch.narrowing import Narrowing
+    from tuimatch.ranking import Candidate, Ranking
+    from tuimatch.target import Target
+
+NAME = "match"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="rank the recipes for colours",
+        description="Rank every recipe of a palette by how near it comes to each colour.",
+    )
+    parser.add_argument(
+        "colours", nargs="+", metavar="COLOUR", help="colours; - reads them from standard input"
+    )
+    parser.add_argument(
+        "--top", type=_count, default=10, metavar="N", help="how many recipes for each (10)"
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.add_argument(
+        "--hold",
+        choices=("lightness", "hue", "chroma"),
+        default="nothing",
+        help="what must stay; the order weighs the other two half, the ΔE shown is the plain one",
+    )
+    limits = parser.add_argument_group("limits")
+    limits.add_argument("--max-inks", metavar="N", help="at most so many inks")
+    limits.add_argument(
+        "--without", action="append", default=[], metavar="INK", help="leave an ink out"
+    )
+    limits.add_argument(
+        "--with",
+        action="append",
+        default=[],
+        dest="fixed",
+        metavar="INK=TINT",
+        help="an ink that is down already, by percent or label",
+    )
+    limits.add_argument(
+        "--max-coverage",
+        metavar="PCT",
+        help="most coverage, the sum of the tints; none lifts the palette's own limit",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Answer for each colour; nothing is printed when one of them is no colour."""
+    palette = palette_file.load(arguments.palette)
+    from tuimatch import narrowing_text, recipes
+
+    narrowing = narrowing_text.read(
+        palette,
+        without=arguments.without,
+        fixed=arguments.fixed,
+        max_inks=arguments.max_inks,
+        max_coverage=arguments.max_coverage,
+    )
+    from tuimatch.narrowing import allowed
+    from tuimatch.ranking import Hold, rank
+
+    targets = list(_targets(arguments.colours))
+    mixed = recipes.mix(palette)
+    mask, hold = allowed(mixed, narrowing), Hold(arguments.hold)
+    for target in targets:
+        answer = rank(target, mixed, allowed=mask, hold=hold, top=arguments.top)
+        if arguments.json:
+            _print_json(answer)
+        else:
+            _print_table(answer, narrowing)
+
+
+def _targets(colours: list[str]) -> Any:
+    from tuimatch import target
+
+    for text in colours:
+        if text != "-":
+            yield target.parse(text)
+            continue
+        for number, line in enumerate(sys.stdin, 1):
+            if not line.strip():
+                continue
+            try:
+                yield target.parse(line)
+            except TargetError as error:
+                raise TargetError(line.strip(), f"line {number}: {error.problem}") from error
+
+
+def _print_json(answer: Ranking) -> None:
+    palette = answer.recipes.palette
+    print(
+        json.dumps(
+            {
+                "target": {"text": answer.target.text, "lab": list(answer.target.lab)},
+                "palette": palette.stem,
+                "estimated": palette.estimated,
+                "out_of_reach": answer.out_of_reach,
+                "left_out": answer.left_out,
+                "candidates": [_candidate_json(answer, c) for c in answer.candidates],
+            },
+            ensure_ascii=False,
+        )
+    )
+
+
+def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
+    recipes, row = answer.recipes, candidate.row
+    palette, tints = recipes.palette, recipes.tints_of(row)
+    by_ink = list(zip(palette.inks, tints, strict=True))
+    return {
+        "rank": candidate.rank,
+        "recipe": palette.recipe_text(tints),
+        "tints": {ink.name: _plain(tint) for ink, tint in by_ink},
+        "labels": {ink.name: ink.label(tint) for ink, tint in by_ink},
+        "inks": int(recipes.inks[row]),
+        "coverage": _plain(float(recipes.coverage[row])),
+        "lab": [float(x) for x in recipes.lab[row]],
+        "srgb": "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)),
+        "clipped": bool(recipes.clipped[row]),
+        "delta_e": candidate.delta_e,
+        "differs": candidate.differs,
+    }
+
+
+def _print_table(answer: Ranking, narrowing: Narrowing) -> None:
+    palette, target = answer.recipes.palette, answer.target
+    seams = _truecolour()
+    lightness, a, b = target.lab
+    print(f"{printable(target.text)}   Lab {lightness:.1f} {a:.1f} {b:.1f}   {palette.name}")
+    for remark in _remarks(answer, narrowing):
+        print(remark)
+    cells = [_cells(answer, c) for c in answer.candidates]
+    heads = ["", "ΔE", *(ink.name for ink in palette.inks), "coverage", "differs"]
+    widths = [max(len(row[i]) for row in [heads, *cells]) for i in range(len(heads))]
+    if cells:
+        print((" " * 9 if seams else "") + _line(heads, widths))
+    for candidate, row in zip(answer.candidates, cells, strict=True):
+        seam = _seam(target, answer.recipes.rgb_of(candidate.row)) if seams else ""
+        print(seam + _line(row, widths))
+    print()
+
+
+def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
+    """What must be said before the candidates, one sentence a line."""
+    from tuimatch.narrowing import in_words, limit_to_lift
+
+    palette, target = answer.recipes.palette, answer.target
+    said = []
+    if answer.nearest is None:
+        lift = limit_to_lift(answer.recipes, narrowing, target.lab)
+        mend = f"lift “{lift.limit}” to reach ΔE {lift.delta_e:.1f}" if lift else "lift several"
+        said.append(f"Nothing left: the limits leave out every recipe; {mend}.")
+    elif answer.out_of_reach:
+        nearest = answer.nearest
+        said.append(
+            f"Out of reach: the nearest is ΔE {nearest.delta_e:.1f} away, {nearest.differs}."
+        )
+    if target.clipped:
+        said.append("The target lies outside sRGB: the screen shows it clipped.")
+    if palette.estimated:
+        said.append("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
+    if answer.hold.value != "nothing":
+        said.append(f"Ordered by ΔE with {answer.hold.value} held; the ΔE shown is the plain one.")
+    if answer.left_out:
+        said.append(f"{answer.left_out:,} recipes left out: {in_words(palette, narrowing)}.")
+    return said
+
+
+def _cells(answer: Ranking, candidate: Candidate) -> list[str]:
+    recipes, row = answer.recipes, candidate.row
+    cells = [str(candidate.rank), f"{candidate.delta_e:.2f}"]
+    for ink, tint in zip(recipes.palette.inks, recipes.tints_of(row), strict=True):
+        label = ink.label(tint)
+        cells.append((percent(tint) if tint else "–") + (f" {label}" if label else ""))
+    clipped = ["outside sRGB"] if recipes.clipped[row] else []
+    differs = [candidate.differs] if candidate.differs else []
+    return [*cells, percent(float(recipes.coverage[row])), "; ".join(differs + clipped)]
+
+
+def _line(cells: list[str], widths: list[int]) -> str:
+    *numbers, words = cells
+    padded = [cell.rjust(width) for cell, width in zip(numbers, widths, strict=False)]
+    return "  ".join([*padded, words]).rstrip()
+
+
+def _seam(target: Target, rgb: tuple[int, int, int]) -> str:
+    def block(colour: tuple[int, int, int]) -> str:
+        return "\x1b[48;2;{};{};{}m    ".format(*colour)
+
+    return f"{block(target.srgb)}{block(rgb)}\x1b[0m "
+
+
+def _truecolour() -> bool:
+    return (
+        sys.stdout.isatty()
+        and "NO_COLOR" not in os.environ
+        and os.environ.get("TERM") != "dumb"
+        and os.environ.get("COLORTERM", "").lower() in ("truecolor", "24bit")
+    )
+
+
+def _plain(number: float) -> float:
+    """Whole percents as whole numbers."""
+    return int(number) if number == int(number) else number
+
+
+def _count(text: str) -> int:
+    try:
+        count = int(text)
+    except ValueError:
+        count = 0
+    if count < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is no count; give a whole number from 1")
+    return count

@@ -1,0 +1,43 @@
+"""`tuimatch [COLOUR]`: open the interface."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from tuimatch import palette_file
+from tuimatch.errors import TargetError, UsageError
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of opening the interface."""
+    parser.add_argument("colour", nargs="?", metavar="COLOUR", help="the colour to open on")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Check what was given, then hand the terminal to the interface."""
+    palette = palette_file.load(arguments.palette)
+    if arguments.colour is not None:
+        from tuimatch import colour_text
+
+        try:
+            colour_text.read(arguments.colour)
+        except TargetError as error:
+            if arguments.colour.isalpha():
+                raise UsageError(
+                    f"{arguments.colour!r} is no command and no colour; see `tuimatch --help`"
+                ) from error
+            raise
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError("the interface needs a terminal; `tuimatch match COLOUR` does not")
+    from tuimatch.log import UNSORTED, checked_name, log_path
+    from tuimatch.tui.app import TuimatchApp
+
+    project = checked_name(arguments.project or "", "the project's name") or UNSORTED
+    TuimatchApp(
+        palette=palette,
+        colour=arguments.colour,
+        project=project,
+        log_path=log_path(arguments.log),
+    ).run()

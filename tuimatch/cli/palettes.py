@@ -1,0 +1,83 @@
+"""`tuimatch palettes`: list the shipped palettes, check a palette file."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from tuimatch import palette_file
+from tuimatch.palette import Palette
+from tuimatch.text import percent
+
+NAME = "palettes"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="list the shipped palettes, check a file",
+        description="List the shipped palettes; `check FILE` says what a palette file holds.",
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.set_defaults(run=run_list)
+    actions = parser.add_subparsers(title="actions", metavar="ACTION")
+    check = actions.add_parser(
+        "check", parents=[shared], allow_abbrev=False, help="say what a file holds or what is wrong"
+    )
+    check.add_argument("file", metavar="FILE", help="a palette file or a shipped name")
+    check.set_defaults(run=run_check)
+
+
+def run_list(arguments: argparse.Namespace) -> None:
+    """List the shipped palettes, the default first."""
+    found = [palette_file.load(name) for name in palette_file.shipped_names()]
+    if arguments.json:
+        for palette in found:
+            print(json.dumps(_summary(palette), ensure_ascii=False))
+        return
+    width = max(len(palette.stem) for palette in found)
+    for palette in found:
+        inks = ", ".join(ink.name for ink in palette.inks)
+        source = palette.source or "not measured"
+        print(
+            f"{palette.stem.ljust(width)}  {palette.recipe_count:>7,} recipes  "
+            f"{palette.kind:<8}  {inks}  ({source})"
+        )
+
+
+def run_check(arguments: argparse.Namespace) -> None:
+    """Say what a palette file holds."""
+    palette = palette_file.read(_path(arguments.file))
+    print(f"{arguments.file}: a correct palette, {palette.recipe_count:,} recipes")
+    print(f"  {palette.name}: {palette.kind}, on {palette.paper_name}, n = {palette.n:g}")
+    for ink in palette.inks:
+        tints = " ".join(map(percent, ink.tints))
+        measured = f", {len(ink.measured)} tints measured" if ink.measured else ""
+        gain = f", gain {ink.gain:g}" if ink.gain is not None and not ink.measured else ""
+        print(f"  {ink.name} ({ink.symbol}): {tints} %{measured}{gain}")
+    if palette.kind == "measured":
+        print(f"  {len(palette.overprints)} overprints given, source {palette.source}")
+    if palette.coverage_limit is not None:
+        print(f"  coverage limit {percent(palette.coverage_limit)} %")
+    if palette.estimated:
+        print("  estimated: overprints are missing, so colours may be about 10 ΔE off")
+
+
+def _path(name: str) -> Path:
+    return palette_file.find(name)
+
+
+def _summary(palette: Palette) -> dict[str, Any]:
+    return {
+        "name": palette.stem,
+        "title": palette.name,
+        "kind": palette.kind,
+        "inks": [ink.name for ink in palette.inks],
+        "recipes": palette.recipe_count,
+        "source": palette.source or None,
+    }

@@ -1,0 +1,1 @@
+"""The interface. Nothing outside this package imports Textual."""

@@ -1,0 +1,59 @@
+"""The application: theme, layout sheet and the screen it opens on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from textual.app import App
+from textual.theme import Theme
+
+from tuimatch.palette import Palette
+from tuimatch.tui.keeper import Keeper
+from tuimatch.tui.match_screen import MatchScreen
+
+# A neutral ground: any tint in it would colour the judgement of the colours on it.
+_THEME = Theme(
+    name="neutral",
+    primary="#c8c8c8",
+    secondary="#a0a0a0",
+    accent="#e0e0e0",
+    foreground="#d4d4d4",
+    background="#2b2b2b",
+    surface="#2b2b2b",
+    panel="#383838",
+    warning="#d4d4d4",
+    error="#ffffff",
+    success="#d4d4d4",
+    dark=True,
+    variables={
+        "footer-background": "#2b2b2b",
+        "footer-key-foreground": "#ffffff",
+        "footer-description-foreground": "#a0a0a0",
+        "footer-item-background": "#2b2b2b",
+        "footer-key-background": "#2b2b2b",
+        "footer-description-background": "#2b2b2b",
+        "input-cursor-background": "#e0e0e0",
+        "input-cursor-foreground": "#2b2b2b",
+    },
+)
+
+
+class TuimatchApp(App[None]):
+    """tuimatch in a terminal."""
+
+    TITLE = "tuimatch"
+    CSS_PATH = "tuimatch.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (96, "-wide"), (140, "-broad")]  # noqa: RUF012
+
+    def __init__(
+        self, *, palette: Palette, colour: str | None, project: str, log_path: Path
+    ) -> None:
+        super().__init__()
+        self._match = MatchScreen(palette, colour, Keeper(log_path, project))
+
+    def on_mount(self) -> None:
+        """Set the theme and open the match screen."""
+        self.register_theme(_THEME)
+        self.theme = "neutral"
+        self.push_screen(self._match)

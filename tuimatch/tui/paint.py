@@ -1,0 +1,27 @@
+"""Exact colours as Rich styles, shared by every widget that shows a colour."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from rich.color import Color
+from rich.segment import Segment
+from rich.style import Style
+
+RGB = tuple[int, int, int]
+
+
+@lru_cache(maxsize=4096)
+def ground(rgb: RGB) -> Style:
+    """A background of exactly this colour."""
+    return Style(bgcolor=Color.from_rgb(*rgb))
+
+
+def block(rgb: RGB, width: int) -> Segment:
+    """A run of cells of exactly this colour."""
+    return Segment(" " * width, ground(rgb))
+
+
+def rgb_of_hex(text: str) -> RGB:
+    """The colour of ``#rrggbb``."""
+    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
