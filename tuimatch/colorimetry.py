@@ -1,4 +1,4 @@
-"""The one door to colour-science: CIELAB, sRGB, the D50 adaptation and CIEDE2000.
+"""The one door to colour-science: CIELAB, sRGB, the D50 adaptation, CIEDE2000, dichromacy.
 
 Everything is compared in CIELAB with the D50 white of the ICC profile connection space. Arrays have
 the colour on their last axis; XYZ is scaled so that the perfect diffuser has Y = 1; encoded sRGB
@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import sys
 import warnings
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -51,6 +51,13 @@ _RGB_TO_XYZ: Array = np.asarray(
 )
 _XYZ_TO_RGB: Array = np.asarray(np.linalg.inv(_RGB_TO_XYZ), dtype=np.float64)
 
+Dichromacy = Literal["protan", "deutan", "tritan"]
+_DICHROMACIES: dict[Dichromacy, Array] = {
+    "protan": np.asarray(colour.CVD_MATRICES_MACHADO2010["Protanomaly"][1.0]),
+    "deutan": np.asarray(colour.CVD_MATRICES_MACHADO2010["Deuteranomaly"][1.0]),
+    "tritan": np.asarray(colour.CVD_MATRICES_MACHADO2010["Tritanomaly"][1.0]),
+}
+
 
 def lab_to_xyz(lab: npt.ArrayLike) -> Array:
     """CIELAB to XYZ, both D50, shape (…, 3). CIE 15:2018, ISO/CIE 11664-4."""
@@ -81,6 +88,16 @@ def srgb_to_xyz(encoded: npt.ArrayLike) -> Array:
 def xyz_to_srgb(xyz: npt.ArrayLike) -> Array:
     """D50 XYZ to encoded sRGB, shape (…, 3); outside 0…1 where sRGB cannot hold the colour."""
     return encode_srgb(np.asarray(xyz, dtype=np.float64) @ _XYZ_TO_RGB.T)
+
+
+def seen_with_dichromacy(xyz: npt.ArrayLike, kind: Dichromacy) -> Array:
+    """What a dichromat sees, as the XYZ (D50) that looks so to others, shape (…, 3).
+
+    Machado, Oliveira & Fernandes (2009), the matrices at severity 1, on linear sRGB; what the
+    matrix takes out of sRGB is clipped, as the method is one for displays.
+    """
+    linear = np.asarray(xyz, dtype=np.float64) @ _XYZ_TO_RGB.T
+    return np.asarray(np.clip(linear @ _DICHROMACIES[kind].T, 0, 1) @ _RGB_TO_XYZ.T)
 
 
 def d65_to_d50(xyz: npt.ArrayLike) -> Array:

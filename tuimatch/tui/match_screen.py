@@ -138,7 +138,8 @@ class MatchScreen(Screen[None]):
     def action_edit_target(self, start: str = "") -> None:
         """Type another target."""
         current = self._ranking.target.text if self._ranking else ""
-        self._ask("target", "target: any CSS colour, Enter takes it, Esc leaves", start or current)
+        question = "target: any CSS colour, Enter takes it, Esc leaves"
+        self._ask("target", question, start or current, replace=not start)
 
     def on_paste(self, event: events.Paste) -> None:
         """A colour pasted anywhere becomes the target."""
@@ -312,9 +313,9 @@ class MatchScreen(Screen[None]):
 
     # Questions.
 
-    def _ask(self, what: str, question: str, answer: str = "") -> None:
+    def _ask(self, what: str, question: str, answer: str = "", *, replace: bool = True) -> None:
         self._asking = what
-        self.prompt.ask(question, answer)
+        self.prompt.ask(question, answer, replace=replace)
 
     @on(Prompt.Submitted)
     def _answered(self, message: Prompt.Submitted) -> None:

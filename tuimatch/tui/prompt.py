@@ -33,8 +33,15 @@ class Prompt(Input):
             super().__init__()
             self.text = text
 
-    def ask(self, question: str, answer: str = "") -> None:
-        """Open with a question shown where the answer will stand."""
+    def ask(self, question: str, answer: str = "", *, replace: bool = True) -> None:
+        """Open with a question shown where the answer will stand.
+
+        Args:
+            question: Shown while nothing is typed.
+            answer: What stands there already.
+            replace: Whether typing replaces it rather than adding to it.
+        """
+        self.select_on_focus = replace
         self.placeholder = question
         self.value = answer
         self.cursor_position = len(answer)

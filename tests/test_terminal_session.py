@@ -1,0 +1,75 @@
+"""The whole way in a real pseudo-terminal: start, paste, take, label, quit; the log holds it."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+from terminal import ROOT, Terminal
+
+
+def _log(path: Path) -> list[dict[str, object]]:
+    done = subprocess.run(
+        [sys.executable, "-m", "tuimatch", "log", "--json", "--log", str(path)],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=ROOT,
+    )
+    return [json.loads(line) for line in done.stdout.splitlines()]
+
+
+def test_paste_take_label_quit(tmp_path: Path) -> None:
+    log = tmp_path / "log.sqlite"
+    with Terminal("--log", str(log), "--project", "ferrow") as terminal:
+        terminal.until("paste a colour")
+        terminal.paste("#e58a1f")
+        terminal.until("ΔE")
+        terminal.until("yellow 100 %")
+        terminal.settle()
+        # The exact target and the exact candidate are on the screen.
+        answer = json.loads(
+            subprocess.run(
+                [sys.executable, "-m", "tuimatch", "match", "#e58a1f", "--json", "--top", "1"],
+                capture_output=True,
+                text=True,
+                check=True,
+                cwd=ROOT,
+            ).stdout
+        )
+        best = answer["candidates"][0]
+        assert {"e58a1f", best["srgb"].removeprefix("#")} <= terminal.grounds()
+        terminal.press("enter")
+        terminal.until("kept in the log")
+        assert terminal.copied() == [best["recipe"]]
+        terminal.press("lamp glass", "enter")
+        terminal.settle()
+        assert "lamp glass" in terminal.text
+        terminal.press("q")
+        assert terminal.wait() == 0
+    (entry,) = _log(log)
+    assert entry["project"] == "ferrow"
+    assert entry["label"] == "lamp glass"
+    assert entry["recipe"] == best["recipe"]
+    assert entry["target"] == answer["target"]
+    assert entry["delta_e"] == best["delta_e"]
+
+
+def test_choice_is_on_disk_before_the_interface_ends(tmp_path: Path) -> None:
+    log = tmp_path / "log.sqlite"
+    with Terminal("tomato", "--log", str(log)) as terminal:
+        terminal.until("ΔE")
+        terminal.press("2")
+        terminal.until("kept in the log")
+        (entry,) = _log(log)
+        assert entry["project"] == "unsorted"
+
+
+def test_refuses_a_wrong_colour_before_opening(tmp_path: Path) -> None:
+    with Terminal("#12345", "--log", str(tmp_path / "log.sqlite")) as terminal:
+        assert terminal.wait() == 2
+        terminal.settle()
+        assert "is no colour" in terminal.text.replace("\n", "")
+        assert b"\x1b[?1049h" not in terminal.raw
