@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +13,7 @@ import numpy as np
 from tuimatch import palette_file
 from tuimatch.errors import PaletteError
 from tuimatch.log import Choice
-from tuimatch.palette import Palette
+from tuimatch.palette import Palette, Triple
 
 # Two areas nearer than this are hard to tell apart in print (common practice, no source).
 CLOSE = 2.0
@@ -111,46 +111,58 @@ def _recipes(labels: dict[str, list[Choice]]) -> list[Finding]:
                 tuple(same),
                 f"{same[0].label} has {len(by_recipe)} recipes: {listed}",
                 "remove what is not meant (`tuimatch log remove ID`), or where both are meant, "
-                "as in light and in shadow, give each its own label",
+                "as in shadow or on another paper, give each its own label",
             )
         )
     return findings
 
 
 def _colours(labels: dict[str, list[Choice]]) -> list[Finding]:
-    """Pairs of labels with colours that are hard to tell apart."""
-    seen: dict[tuple[str, tuple[float, float, float]], Choice] = {}
+    """Labels that share a colour, and labels with colours that are hard to tell apart."""
+    by_colour: dict[Triple, dict[str, Choice]] = {}
     for label, same in labels.items():
         for choice in same:
-            seen.setdefault((label, choice.lab), choice)
-    if not seen:
-        return []
+            by_colour.setdefault(choice.lab, {}).setdefault(label, choice)
+    found = [
+        Finding(
+            "colours",
+            tuple(sharing.values()),
+            f"{_names(sharing)} have one colour: {_recipes_of(sharing)}",
+            "take another recipe for those that touch, or give areas that are one colour one label",
+        )
+        for sharing in by_colour.values()
+        if len(sharing) > 1
+    ]
+    for first, second, difference in _close(sorted(by_colour)):
+        one, other = sorted(
+            (by_colour[first], by_colour[second]), key=lambda named: next(iter(named.values())).id
+        )
+        if one.keys() == other.keys() and len(one) == 1:
+            continue  # one label with two recipes, which is another finding
+        found.append(
+            Finding(
+                "colours",
+                (*one.values(), *other.values()),
+                f"{_names(one)} and {_names(other)} are only ΔE {difference:.2f} apart: "
+                f"{_recipes_of(one)} and {_recipes_of(other)}",
+                "take a recipe that stands further off for one of them, or one recipe for both",
+            )
+        )
+    return sorted(found, key=lambda finding: finding.choices[0].id)
+
+
+def _close(colours: list[Triple]) -> Iterator[tuple[Triple, Triple, float]]:
+    """The pairs of colours, given by rising L, that are hard to tell apart."""
+    if len(colours) < 2:
+        return
     from tuimatch.colorimetry import delta_e
 
-    order = sorted(seen, key=lambda key: key[1])
-    lab = np.array([key[1] for key in order])
+    lab = np.array(colours)
     ends = np.searchsorted(lab[:, 0], lab[:, 0] + CLOSE * _MOST_S_L, side="right")
-    nearest: dict[tuple[str, str], tuple[float, Choice, Choice]] = {}
     for i, end in enumerate(ends):
         differences = delta_e(lab[i], lab[i + 1 : end])
         for j in np.flatnonzero(differences < CLOSE):
-            first, second = sorted((order[i], order[i + 1 + int(j)]), key=lambda k: seen[k].id)
-            pair, difference = (first[0], second[0]), float(differences[j])
-            if pair[0] != pair[1] and (pair not in nearest or difference < nearest[pair][0]):
-                nearest[pair] = (difference, seen[first], seen[second])
-    return [
-        Finding(
-            "colours",
-            (first, second),
-            f"{first.label} ({first.id}) and {second.label} ({second.id}) are only "
-            f"ΔE {difference:.1f} apart: {first.recipe}; {second.recipe}",
-            "take a recipe for one of them that stands further off, or give both one label and "
-            "one recipe",
-        )
-        for difference, first, second in sorted(
-            nearest.values(), key=lambda found: (found[1].id, found[2].id)
-        )
-    ]
+            yield colours[i], colours[i + 1 + int(j)], float(differences[j])
 
 
 def _palettes(choices: list[Choice], palette_now: PaletteNow) -> list[Finding]:
@@ -199,8 +211,20 @@ def _moved(made: list[Choice], now: Palette) -> str:
 
 
 def _ids(choices: list[Choice]) -> str:
-    ids = [str(choice.id) for choice in choices[:_LISTED]]
-    return ", ".join(ids) + (f" and {len(choices) - _LISTED} more" if len(choices) > _LISTED else "")
+    return _listed([str(choice.id) for choice in choices])
+
+
+def _names(named: dict[str, Choice]) -> str:
+    return _listed([f"{choice.label} ({choice.id})" for choice in named.values()])
+
+
+def _listed(texts: list[str]) -> str:
+    more = f" and {len(texts) - _LISTED} more" if len(texts) > _LISTED else ""
+    return ", ".join(texts[:_LISTED]) + more
+
+
+def _recipes_of(named: dict[str, Choice]) -> str:
+    return ", or ".join(dict.fromkeys(choice.recipe for choice in named.values()))
 
 
 def _palettes_of(choices: list[Choice]) -> str:
