@@ -210,7 +210,7 @@ def test_out_of_reach_is_said_above_five() -> None:
     for darker_by, expected in ((7.0, False), (9.0, True)):
         near = rank(wanted((lightness - darker_by, a, b)), mix_paper_only(), top=1)
         assert near.nearest is not None
-        assert (near.nearest > OUT_OF_REACH) is near.out_of_reach is expected
+        assert (near.nearest.delta_e > OUT_OF_REACH) is near.out_of_reach is expected
 
 
 def mix_paper_only() -> Recipes:
