@@ -26,7 +26,7 @@ class ColourText(NamedTuple):
     """A colour as written.
 
     Attributes:
-        text: The text without the space around it.
+        text: The text; every run of white space is one space, none around it.
         space: The space of the coordinates; everything CSS can write is brought to one of them.
         coordinates: sRGB 0…1, CIELAB (D50), or XYZ under D65 with Y = 1 for white.
     """
@@ -42,22 +42,29 @@ def read(text: str) -> ColourText:
     Raises:
         TargetError: It is no colour or is not opaque.
     """
-    shown = text.strip()
+    shown = " ".join(text.split())
     if len(shown) > MAX_LENGTH:
         raise TargetError(shown, f"is too long for a colour; {_HINT}")
     if not shown or has_unsafe(shown):
         raise TargetError(shown, f"is no colour; {_HINT}")
+    regular = _regular(shown)
     try:
-        colour = Color(_regular(shown))
+        colour = Color(regular)
     except ValueError as error:
         raise TargetError(shown, f"is no colour; {_HINT}") from error
     alpha = colour.alpha(nans=False)
     if alpha < 1:
+        opaque = int(alpha * 100)  # never rounded up to 100
         raise TargetError(
-            shown, f"is {alpha:.0%} opaque; ink has no transparency, so give the colour as it looks"
+            shown, f"is {opaque}% opaque; ink has no transparency, so give the colour as it looks"
         )
+    if regular.startswith("rgb"):
+        colour.clip()  # CSS Color 4, 5.1: values outside the range of rgb() are clamped to it
     space = _common_space(colour.space())
-    first, second, third = (float(x) for x in colour.convert(space).coords(nans=False))
+    try:
+        first, second, third = (float(x) for x in colour.convert(space).coords(nans=False))
+    except OverflowError as error:  # a coordinate such as 1e200
+        raise TargetError(shown, f"is no colour; {_HINT}") from error
     return ColourText(shown, space, (first, second, third))
 
 
@@ -77,7 +84,8 @@ def _regular(text: str) -> str:
         # "10 20 30" are three numbers; "d9 4f 2a" and "#10 20 30" are hex digits in pairs.
         if " " not in digits or text.startswith("#") or not digits.replace(" ", "").isdigit():
             return "#" + digits.replace(" ", "").lower()
-    if numbers := _THREE_NUMBERS.fullmatch(text):
+    numbers = _THREE_NUMBERS.fullmatch(text)
+    if numbers and max(map(int, numbers.groups())) <= 255:
         return f"rgb({numbers[1]} {numbers[2]} {numbers[3]})"
     # Names are written with spaces by people; functions keep theirs.
     return text.lower() if "(" in text else re.sub(r"[\s_-]+", "", text).lower()

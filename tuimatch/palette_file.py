@@ -9,13 +9,14 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable
+from contextlib import suppress
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from tuimatch.errors import PaletteError
 from tuimatch.palette import MAX_INKS, MAX_RECIPES, Ink, Kind, Palette, Triple
-from tuimatch.text import has_unsafe, percent, printable
+from tuimatch.text import has_unsafe, percent
 
 MAX_BYTES = 1_000_000
 DEFAULT = "screen-quarters"
@@ -24,6 +25,8 @@ _TOP = ("name", "about", "kind", "source", "yule_nielsen", "coverage_limit", "pa
 _PAPER = ("name",)
 _INK = ("name", "symbol", "angle", "gain", "tints", "labels")
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
+# A key of very many parts; reading one takes memory by the square of their number.
+_LONG_KEY = re.compile(r"""(?:\.\s*(?:[\w-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*')\s*){32}""")
 
 
 def shipped_folder() -> Path:
@@ -47,11 +50,16 @@ def find(name: str) -> Path:
     """
     if name in shipped_names():
         return shipped_folder() / f"{name}.toml"
-    path = Path(name).expanduser()
-    if path.suffix == ".toml" or path.exists():
-        return path
+    path = Path(name)
+    # Neither an unknown user's home nor a name too long for the disk is more than a wrong name.
+    with suppress(RuntimeError, OSError, ValueError):
+        path = path.expanduser()
+        if path.suffix == ".toml" or path.exists():
+            return path
     raise PaletteError(
-        name, "", f"no such palette; shipped are {', '.join(shipped_names())}, or give a .toml file"
+        name,
+        "",
+        f"no such palette; shipped are {', '.join(shipped_names())}, or give a .toml file",
     )
 
 
@@ -73,10 +81,9 @@ def read(path: Path) -> Palette:
     try:
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise PaletteError(
-            path, "", f"cannot be read ({error.strerror or error}); give a palette file"
-        ) from error
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the path
+        reason = getattr(error, "strerror", None) or error
+        raise PaletteError(path, "", f"cannot be read ({reason}); give a palette file") from error
     if len(data) > MAX_BYTES:
         raise PaletteError(path, "", "is over 1 MB; a palette file is a few kilobytes of TOML")
     try:
@@ -99,12 +106,20 @@ def parse(text: str, *, file: str, stem: str) -> Palette:
     Raises:
         PaletteError: The text is not a correct palette.
     """
+    too_deep = "nests too deeply; a palette needs no nesting"
+    if _LONG_KEY.search(text):
+        raise PaletteError(file, "", too_deep)
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise PaletteError(file, "", f"is not TOML: {error}") from error
+        said = str(error)
+        raise PaletteError(file, "", f"is not TOML: {said[:100]}{said[100:] and '...'}") from error
     except RecursionError as error:
-        raise PaletteError(file, "", "nests too deeply; a palette needs no nesting") from error
+        raise PaletteError(file, "", too_deep) from error
+    except ValueError as error:
+        raise PaletteError(
+            file, "", "holds a number too long to read; give numbers of a few digits"
+        ) from error
     return _Reader(file, stem, text).palette(document)
 
 
@@ -115,17 +130,15 @@ def to_toml(palette: Palette) -> str:
     def colour_value(value: Triple) -> str:
         return _lab_text(value) if palette.kind == "measured" else _quoted(_hex_text(value))
 
-    lines = [
-        f"name = {_quoted(palette.name)}",
-        f"about = {_quoted(palette.about)}",
-        f"kind = {_quoted(palette.kind)}",
-    ]
+    lines = [f"name = {_quoted(palette.name)}", f"kind = {_quoted(palette.kind)}"]
+    if palette.about:
+        lines.insert(1, f"about = {_quoted(palette.about)}")
     if palette.source:
         lines.append(f"source = {_quoted(palette.source)}")
     if palette.yule_nielsen is not None:
         lines.append(f"yule_nielsen = {palette.yule_nielsen!r}")
     if palette.coverage_limit is not None:
-        lines.append(f"coverage_limit = {percent(palette.coverage_limit)}")
+        lines.append(f"coverage_limit = {palette.coverage_limit!r}")
     lines += ["", "[paper]", f"name = {_quoted(palette.paper_name)}"]
     lines.append(f"{colour} = {colour_value(palette.paper)}")
     for ink in palette.inks:
@@ -286,18 +299,20 @@ class _Reader:
             raise self.refuse(key, "must be a table such as { 25 = [L, a, b] }")
         found: dict[float, Triple] = {}
         for name, lab in values.items():
+            at_tint = f"{key}.{_short(name)}"
             try:
                 tint = float(name)
             except ValueError:
                 tint = -1.0
             if tint not in tints:
-                ladder = ", ".join(map(percent, tints))
-                raise self.refuse(f"{key}.{name}", f"is none of the ink's tints ({ladder})")
+                # A bare 12.5 is two nested keys in TOML.
+                ladder = ", ".join(_quoted(t) if "." in t else t for t in map(percent, tints))
+                raise self.refuse(at_tint, f"is none of the ink's tints; give {ladder}")
             if tint == 100:
-                raise self.refuse(f"{key}.{name}", "the solid is given by lab; leave it out here")
+                raise self.refuse(at_tint, "the solid is given by lab; leave it out here")
             if tint in found:
-                raise self.refuse(f"{key}.{name}", "stands twice; give each tint once")
-            found[tint] = self.lab(lab, f"{key}.{name}")
+                raise self.refuse(at_tint, "stands twice; give each tint once")
+            found[tint] = self.lab(lab, at_tint)
         return tuple(sorted(found.items()))
 
     def overprints(
@@ -338,7 +353,7 @@ class _Reader:
                 raise self.refuse(
                     f"{at}{key}", f'does not go with kind = "{kind}"; give {", ".join(keys)}'
                 )
-            raise self.refuse(f"{at}{printable(key)}", f"is no known key; give {', '.join(keys)}")
+            raise self.refuse(f"{at}{_short(key)}", f"is no known key; give {', '.join(keys)}")
 
     def table(self, document: dict[str, Any], key: str) -> dict[str, Any]:
         value = document.get(key)
@@ -413,5 +428,11 @@ def _is_number(value: object) -> bool:
 
 
 def _shown(value: object) -> str:
-    shown = repr(value)
-    return shown if len(shown) <= 60 else shown[:57] + "..."
+    try:
+        return _short(repr(value))
+    except (ValueError, RecursionError):  # a number of thousands of digits, a nest of tables
+        return "a value too large to show"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 60 else text[:57] + "..."

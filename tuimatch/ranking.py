@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
 import numpy.typing as npt
 
-from tuimatch.colorimetry import Array, Difference, difference
+from tuimatch.colorimetry import Array, difference
 from tuimatch.narrowing import Mask
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
@@ -45,7 +45,7 @@ class Candidate:
     """One recipe beside the target.
 
     Attributes:
-        rank: From 1.
+        rank: From 1; 0 for a recipe that the limits leave out or that stands beyond the list.
         row: Its row in the recipes.
         delta_e: Plain CIEDE2000, whatever is held.
         differs: How it differs in words; empty when nothing is to be said.
@@ -59,10 +59,10 @@ class Candidate:
 
 @dataclass(frozen=True, eq=False)
 class Ranking:
-    """The candidates for a target, nearest first.
+    """The recipes for a target, nearest first; candidates are made as they are looked at.
 
     Attributes:
-        candidates: As many as were asked for.
+        rows: Rows of the recipes in order, as many as were asked for.
         nearest: The allowed recipe of least plain ΔE, whatever is held; None when none is allowed.
         left_out: How many recipes the limits left out.
         hold: What the order held.
@@ -70,10 +70,42 @@ class Ranking:
 
     target: Target
     recipes: Recipes
-    candidates: tuple[Candidate, ...]
+    rows: npt.NDArray[np.intp]
     nearest: Candidate | None
     left_out: int
     hold: Hold
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def candidate(self, place: int) -> Candidate:
+        """The candidate at a place, from 0."""
+        return self.beside(int(self.rows[place]), rank=place + 1)
+
+    def beside(self, row: int, *, rank: int = 0) -> Candidate:
+        """Any recipe beside the target, in the list or not."""
+        lab = self.recipes.lab[row]
+        terms = difference(self.target.lab, lab)
+        delta_e = float(terms.delta_e)
+        words = differs(
+            self.target.lab,
+            (float(lab[0]), float(lab[1]), float(lab[2])),
+            delta_e,
+            float(terms.lightness),
+            float(terms.chroma),
+            float(terms.hue),
+        )
+        return Candidate(rank, row, delta_e, words)
+
+    def place_of(self, row: int) -> int | None:
+        """The place of a recipe, from 0, or None when it is not in the list."""
+        found = np.flatnonzero(self.rows == row)
+        return int(found[0]) if len(found) else None
+
+    @property
+    def candidates(self) -> tuple[Candidate, ...]:
+        """All candidates, in order."""
+        return tuple(map(self.candidate, range(len(self))))
 
     @property
     def out_of_reach(self) -> bool:
@@ -101,59 +133,23 @@ def rank(
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     terms = difference(target.lab, recipes.lab[rows])
     ordered_by = terms.delta_e if hold is Hold.NOTHING else terms.weighted(*hold.factors)
-    chosen = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
-    candidates = tuple(
-        _candidate(place, int(i), rows, terms, target, recipes) for place, i in enumerate(chosen, 1)
-    )
-    nearest = candidates[0] if candidates else None
-    if candidates and hold is not Hold.NOTHING:
-        (best,) = _first(terms.delta_e, recipes, rows, 1)
-        nearest = _candidate(1, int(best), rows, terms, target, recipes)
-    return Ranking(
-        target=target,
-        recipes=recipes,
-        candidates=candidates,
-        nearest=nearest,
-        left_out=len(recipes) - len(rows),
-        hold=hold,
+    ordered = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
+    nearest = ordered[:1] if hold is Hold.NOTHING else _first(terms.delta_e, recipes, rows, 1)
+    ranking = Ranking(target, recipes, ordered, None, len(recipes) - len(rows), hold)
+    return (
+        replace(ranking, nearest=ranking.beside(int(nearest[0]), rank=1)) if len(rows) else ranking
     )
 
 
 def _first(
     ordered_by: Array, recipes: Recipes, rows: npt.NDArray[np.intp], top: int
 ) -> npt.NDArray[np.intp]:
-    """Positions of the `top` least differences, in order."""
+    """The `top` rows of least difference, in order."""
     key = np.round(ordered_by, _DECIMALS)
-    positions = np.arange(len(key))
     if 0 < top < len(key):
         # Sorting all of them is the dearer part; ties with the last one stay in.
-        positions = np.flatnonzero(key <= np.partition(key, top - 1)[top - 1])
-    part = rows[positions]
+        kept = key <= np.partition(key, top - 1)[top - 1]
+        key, rows = key[kept], rows[kept]
     # Rows stand in the order of their tints, so the row number is the last tie break.
-    order = np.lexsort((part, recipes.coverage[part], recipes.inks[part], key[positions]))
-    return positions[order[:top]]
-
-
-def _candidate(
-    place: int,
-    i: int,
-    rows: npt.NDArray[np.intp],
-    terms: Difference,
-    target: Target,
-    recipes: Recipes,
-) -> Candidate:
-    row, delta_e = int(rows[i]), float(terms.delta_e[i])
-    lightness, a, b = (float(x) for x in recipes.lab[row])
-    return Candidate(
-        rank=place,
-        row=row,
-        delta_e=delta_e,
-        differs=differs(
-            target.lab,
-            (lightness, a, b),
-            delta_e,
-            float(terms.lightness[i]),
-            float(terms.chroma[i]),
-            float(terms.hue[i]),
-        ),
-    )
+    order = np.lexsort((rows, recipes.coverage[rows], recipes.inks[rows], key))
+    return np.asarray(rows[order[:top]])

@@ -17,7 +17,7 @@ class Target:
     """A wanted colour.
 
     Attributes:
-        text: As it was given, without the space around it.
+        text: As it was given; every run of white space is one space, none around it.
         lab: CIELAB, D50; never changed by what a screen can show.
         srgb: What a screen shows, 0…255.
         clipped: Whether sRGB cannot hold the colour.

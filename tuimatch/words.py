@@ -44,11 +44,13 @@ def differs(
     """
     if delta_e < SAME_BELOW:
         return ""
-    parts = [
-        (abs(lightness), "lighter" if lightness > 0 else "darker"),
-        (abs(chroma), _chroma_word(target, sample, chroma)),
-        (abs(hue), _hue_word(target, hue)),
-    ]
+    parts = [(abs(lightness), "lighter" if lightness > 0 else "darker")]
+    if hypot(target[1], target[2]) < NEUTRAL_CHROMA:
+        tinged = chroma > 0 or abs(hue) > abs(chroma)
+        parts.append((hypot(chroma, hue), _tinge(sample) if tinged else "duller"))
+    else:
+        parts.append((abs(chroma), "more vivid" if chroma > 0 else "duller"))
+        parts.append((abs(hue), _hue_word(target, hue)))
     parts.sort(key=lambda part: -part[0])
     largest = parts[0][0]
     # What is small beside the largest part is not what the eye sees first.
@@ -67,10 +69,8 @@ def _sized(size: float, word: str) -> str:
     return f"much {word}" if size >= _MUCH_FROM else word
 
 
-def _chroma_word(target: Triple, sample: Triple, chroma: float) -> str:
-    if chroma > 0 and hypot(target[1], target[2]) < NEUTRAL_CHROMA:
-        return f"tinged {hue_name(degrees(atan2(sample[2], sample[1])))}"
-    return "more vivid" if chroma > 0 else "duller"
+def _tinge(sample: Triple) -> str:
+    return f"tinged {hue_name(degrees(atan2(sample[2], sample[1])))}"
 
 
 def _hue_word(target: Triple, hue: float) -> str:

@@ -1,0 +1,96 @@
+"""Remake the README's pictures: ``python tests/pictures.py`` (needs the DejaVu Sans Mono font).
+
+Each picture is the real program in a real pseudo-terminal, drawn cell by cell in exact colours.
+``--all FOLDER`` draws every view at 60x24, 100x30 and 160x45, for looking at before a change lands.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from PIL import Image, ImageColor, ImageDraw, ImageFont
+from terminal import ROOT, Terminal
+
+CELL = (10, 20)
+SIZES = ((60, 24), (100, 30), (160, 45))
+PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
+
+# Each view: arguments, then what to wait for (">text") and what to press, in order.
+VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "match": (
+        ("#d9803f", "--palette", "newsprint-quarters", "--project", "ferrow"),
+        (">ΔE", "enter", ">kept", "lamp glass", "enter", "down"),
+    ),
+}
+README = (("match", (100, 30)),)
+
+
+def draw(terminal: Terminal) -> Image.Image:
+    """The screen as a picture."""
+    columns, rows = terminal.size
+    width, height = CELL
+    image = Image.new("RGB", (columns * width, rows * height))
+    pen = ImageDraw.Draw(image)
+    font = ImageFont.truetype("DejaVuSansMono.ttf", 16)
+    for y in range(rows):
+        for x, cell in enumerate(terminal.row(y)):
+            ink, ground = _colour(cell.fg, "#d4d4d4"), _colour(cell.bg, "#000000")
+            if cell.reverse:
+                ink, ground = ground, ink
+            left, top = x * width, y * height
+            box = (left, top, left + width - 1, top + height - 1)
+            pen.rectangle(box, fill=ground)
+            if cell.data == "▀":
+                pen.rectangle((left, top, left + width - 1, top + height // 2 - 1), fill=ink)
+            elif cell.data.strip():
+                pen.text((left, top), cell.data, font=font, fill=ink)
+    return image
+
+
+def _colour(name: str, default: str) -> tuple[int, ...]:
+    if name == "default":
+        return ImageColor.getrgb(default)
+    return ImageColor.getrgb(PLAIN.get(name) or (f"#{name}" if len(name) == 6 else name))
+
+
+def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -> Image.Image:
+    """Run the program, play a view's keys, and draw what is there then."""
+    arguments, steps = VIEWS[view]
+    with tempfile.TemporaryDirectory() as folder:
+        log = str(Path(folder) / "log.sqlite")
+        with Terminal(*arguments, "--log", log, size=size, env=env) as terminal:
+            for step in steps:
+                if step.startswith(">"):
+                    terminal.until(step[1:])
+                    terminal.settle()
+                else:
+                    terminal.press(step)
+            terminal.settle()
+            return draw(terminal)
+
+
+def main(argv: Sequence[str] | None = None) -> None:
+    """Draw the README's pictures, or every view at every size."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--all", metavar="FOLDER", type=Path, help="every view at every size")
+    parser.add_argument("--only", metavar="VIEW", choices=sorted(VIEWS))
+    arguments = parser.parse_args(argv)
+    if arguments.all:
+        arguments.all.mkdir(parents=True, exist_ok=True)
+        for view in [arguments.only] if arguments.only else VIEWS:
+            for size in SIZES:
+                path = arguments.all / f"{view}-{size[0]}x{size[1]}.png"
+                shoot(view, size).save(path)
+                print(path)
+        return
+    for view, size in README:
+        path = ROOT / ".pictures" / f"{view}.png"
+        shoot(view, size).save(path, optimize=True)
+        print(path)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,95 @@
+"""What several test modules share: reference figures, fresh interpreters, random palettes."""
+
+from __future__ import annotations
+
+import csv
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+
+from tuimatch.palette import Ink, Palette, Triple
+from tuimatch.text import has_unsafe
+
+ROOT = Path(__file__).parent.parent
+REFERENCE = Path(__file__).parent / "reference"
+
+# No law may hang on how busy the machine is.
+laws = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def reference_rows(name: str) -> list[dict[str, str]]:
+    """The rows of a reference table, without its comments."""
+    with (REFERENCE / f"{name}.csv").open(encoding="utf-8") as file:
+        return list(csv.DictReader(line for line in file if not line.startswith("#")))
+
+
+def reference_labs(name: str) -> dict[tuple[float, float, float, float], Triple]:
+    """Absolute Lab of a characterisation by percent of yellow, magenta, cyan and black."""
+    return {
+        (float(row["y"]), float(row["m"]), float(row["c"]), float(row["k"])): (
+            float(row["L"]),
+            float(row["a"]),
+            float(row["b"]),
+        )
+        for row in reference_rows(name)
+    }
+
+
+def in_fresh_interpreter(
+    code: str, *, first_on_path: Path | None = None
+) -> subprocess.CompletedProcess[str]:
+    """Run code where nothing is imported yet, in the checkout, with every warning shown."""
+    path = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
+    if first_on_path is not None:
+        path.insert(0, str(first_on_path))
+    return subprocess.run(
+        [sys.executable, "-W", "always", "-c", code],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(path)},
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+
+
+def plain_text(most: int) -> st.SearchStrategy[str]:
+    """Any text a palette file may hold: printable and not blank."""
+    return st.text(min_size=1, max_size=most).filter(
+        lambda text: bool(text.strip()) and not has_unsafe(text)
+    )
+
+
+tint_ladders = st.lists(
+    st.one_of(st.integers(1, 100).map(float), st.integers(100, 10_000).map(lambda x: x / 100)),
+    min_size=1,
+    max_size=4,
+    unique=True,
+).map(lambda tints: tuple(sorted(tints)))
+gains = st.none() | st.floats(-0.25, 0.4)
+factors = st.none() | st.floats(1, 10)
+srgb_triples = st.tuples(*[st.integers(0, 255)] * 3)
+lab_triples = st.tuples(st.floats(0, 100), st.floats(-128, 128), st.floats(-128, 128))
+
+
+@st.composite
+def screen_palettes(draw: st.DrawFn, most_inks: int = 3) -> Palette:
+    """Random inks of a drawing program, on layers that multiply."""
+    inks = tuple(
+        Ink(f"ink {i}", str(i), draw(srgb_triples), draw(tint_ladders), gain=draw(gains))
+        for i in range(draw(st.integers(1, most_inks)))
+    )
+    return Palette(
+        stem="random",
+        name="Random",
+        about="",
+        kind="screen",
+        source="",
+        paper_name="paper",
+        paper=draw(srgb_triples),
+        inks=inks,
+        yule_nielsen=draw(factors),
+    )
