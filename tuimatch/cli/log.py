@@ -28,7 +28,10 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         description="Print the recipes chosen, oldest first.",
     )
     parser.add_argument(
-        "--find", metavar="TEXT", default="", help="only those that hold every word of TEXT"
+        "--find",
+        metavar="TEXT",
+        default="",
+        help="only those that hold every word of TEXT, or what is between quotes",
     )
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="one JSON object a line")

@@ -7,7 +7,8 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
 
     choice      one choice, and what its texts may hold
     schema      the tables, and the way from every older version
-    damage      what can still be read of a damaged file
+    damage      a damaged file set aside, and what can be read of it in its place
+    salvage     rows from the pages themselves
     database    the open file: transactions, and errors with the way out
     history     what was done, and undoing it
     search      which entries hold the words typed

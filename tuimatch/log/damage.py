@@ -1,7 +1,6 @@
 """A damaged log: set aside with its date, and what can be read of it put in its place.
 
-Rows are read in order as far as it goes; past a damaged page they are asked for one by one until
-one can be read again.
+Rows are read by SQLite as far as it gets; what it cannot reach is read from the pages themselves.
 """
 
 from __future__ import annotations
@@ -9,13 +8,14 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from tuimatch.log import schema
+from tuimatch.log import salvage, schema
 
 _MAGIC = b"SQLite format 3\0"
 _SUFFIXES = {".sqlite", ".sqlite3", ".db"}
@@ -24,10 +24,8 @@ _SUFFIXES = {".sqlite", ".sqlite3", ".db"}
 _TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
 _WITHOUT_ROWID = {"tick", "meta"}
 
-# So many numbers without a readable row are the end of a table.
-_GAP = 20_000
-
 File = tuple[int, int]
+Row = dict[str, Any]
 
 
 def is_damage(error: Exception, path: Path) -> bool:
@@ -103,10 +101,15 @@ def _recover(path: Path, target: Path) -> int:
     ):
         new.execute("BEGIN")
         schema.build(new, _version(old))
+        columns = {
+            table: [name for _, name, *_ in new.execute(f"PRAGMA table_info ({table})")]
+            for table in _TABLES
+        }
         for table in _TABLES:
-            columns = [name for _, name, *_ in new.execute(f"PRAGMA table_info ({table})")]
-            for row in _rows(old, table, columns):
-                _put(new, table, dict(zip(columns, row, strict=True)))
+            for row in _rows(old, table, columns[table]):
+                _put(new, table, row)
+        for table, row in _salvaged(path, columns):
+            _put(new, table, row)
         _make_whole(new)
         new.execute("COMMIT")
         return int(new.execute("SELECT count(*) FROM choice").fetchone()[0])
@@ -120,36 +123,46 @@ def _version(db: sqlite3.Connection) -> int:
     return schema.VERSION
 
 
-def _rows(db: sqlite3.Connection, table: str, columns: list[str]) -> Iterator[tuple[Any, ...]]:
-    if not columns:
-        return
-    names = ", ".join(columns)
-    if table in _WITHOUT_ROWID:
+def _rows(db: sqlite3.Connection, table: str, columns: list[str]) -> Iterator[Row]:
+    """The rows as far as SQLite gets at them."""
+    if columns:
+        order = "" if table in _WITHOUT_ROWID else "NOT INDEXED ORDER BY rowid"
         with suppress(sqlite3.Error):
-            yield from db.execute(f"SELECT {names} FROM {table}")
-        return
-    last = misses = 0
-    in_order = f"SELECT rowid, {names} FROM {table} NOT INDEXED WHERE rowid >= ? ORDER BY rowid"
-    one = f"SELECT rowid, {names} FROM {table} NOT INDEXED WHERE rowid = ?"
-    while misses < _GAP:
-        try:
-            for row in db.execute(in_order, (last + 1,)):
-                last, misses = row[0], 0
-                yield row[1:]
-            return
-        except sqlite3.Error:
-            misses += 1
-        while misses < _GAP:
-            last += 1
-            with suppress(sqlite3.Error):
-                found = db.execute(one, (last,)).fetchone()
-                if found is not None:
-                    yield found[1:]
-                    break
-            misses += 1
+            for row in db.execute(f"SELECT {', '.join(columns)} FROM {table} {order}"):
+                yield dict(zip(columns, row, strict=True))
 
 
-def _put(db: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
+def _salvaged(path: Path, columns: dict[str, list[str]]) -> Iterator[tuple[str, Row]]:
+    """Projects, palettes and choices from every page that can be read, the newest rows first.
+
+    A page no longer used may hold a row as it once was, or one whose taking was undone.
+    """
+    found: dict[str, list[Row]] = {"project": [], "palette": [], "choice": []}
+    for rowid, values in salvage.rows(path):
+        table = _table_of(values, len(columns["choice"]))
+        if table:
+            row = dict(zip(columns[table], values, strict=False))
+            if "id" in row:
+                row["id"] = rowid
+            found[table].append(row)
+    newest = {"project": "created_at", "palette": "digest", "choice": columns["choice"][-3]}
+    for table, rows in found.items():
+        for row in sorted(rows, key=lambda row: str(row[newest[table]]), reverse=True):
+            yield table, row
+
+
+def _table_of(values: tuple[salvage.Value, ...], of_choice: int) -> str | None:
+    match values:
+        case (None, str(identity), int(), *_) if len(values) == of_choice:
+            return "choice" if re.fullmatch("[0-9a-f]{32}", identity) else None
+        case (str(digest), str(), str()) if len(digest) == 64:
+            return "palette"
+        case (None, str(), str(created_at)) | (None, str(), str(created_at), str() | None):
+            return "project" if re.match(r"\d{4}-\d\d-\d\dT", created_at) else None
+    return None
+
+
+def _put(db: sqlite3.Connection, table: str, row: Row) -> None:
     """Keep a row if it is sound; a row may be readable and still hold what a bad disk gave."""
     try:
         if table == "palette" and hashlib.sha256(row["text"].encode()).hexdigest() != row["digest"]:

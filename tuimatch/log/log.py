@@ -125,7 +125,7 @@ class Log:
 
         Args:
             text: Words or parts of words in label, page, note, recipe, target or sRGB, in any
-                letter case, with or without accents.
+                letter case, with or without accents; between quotes several that stand together.
             project: Its name; None for all.
             order: One of `ORDERS`.
             limit: So many at most; -1 for all.

@@ -69,8 +69,9 @@ class Projects:
         """
         name = _checked(name)
         with self.database.transaction() as db:
-            if _row(db, name) is not None:
-                raise LogError(f"there is a project {name!r} already; choose another name")
+            taken = _row(db, name)
+            if taken is not None:
+                raise LogError(f"there is a project {taken[1]!r} already; choose another name")
             self.use_id(self.id_of(name))
         return name
 

@@ -93,8 +93,10 @@ MIGRATIONS = (
 
     CREATE INDEX choice_by_delta_e ON choice (delta_e, id) WHERE removed_at IS NULL
 
+    CREATE VIEW findable AS SELECT id, folded FROM choice WHERE removed_at IS NULL
+
     CREATE VIRTUAL TABLE search USING fts5(
-        folded, content = 'choice', content_rowid = 'id', tokenize = 'trigram case_sensitive 1'
+        folded, content = 'findable', content_rowid = 'id', tokenize = 'trigram case_sensitive 1'
     )
 
     INSERT INTO search (rowid, folded) SELECT id, folded FROM choice

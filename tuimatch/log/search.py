@@ -1,17 +1,24 @@
 """Which entries hold the words typed.
 
-Every word must occur somewhere in an entry: in its label, page, note, recipe, target or sRGB. Case
-and accents do not count. An index of all runs of three characters (SQLite's FTS5, trigram) finds
-words of three or more without reading the entries; for shorter words the known runs that begin
-with them are looked up. The project is such a run too, so that a small project in a large log is
-found as fast.
+Every word must occur somewhere in an entry: in its label, page, note, recipe, target or sRGB; words
+between quotes must stand together, such as "magenta 50". Case and accents do not count.
+
+An index of all runs of three characters (SQLite's FTS5, trigram) finds words of three or more
+without reading the entries; for shorter words the known runs that begin with them are looked up.
+The project is such a run too, so that a small project in a large log is found as fast.
 """
 
 from __future__ import annotations
 
+import re
 import sqlite3
 import unicodedata
 from dataclasses import dataclass
+
+from tuimatch.text import is_unsafe
+
+# A quote still open reaches to the end: it is being typed.
+_WORD = re.compile(r'"([^"]*)"?|(\S+)')
 
 # Beyond so many runs a short word is so common that reading the newest entries is faster.
 _MOST_RUNS = 60
@@ -45,6 +52,14 @@ def runs(text: str) -> set[str]:
     return {text[i : i + 3] for i in range(len(text) - 2)}
 
 
+def words(text: str) -> list[str]:
+    """What must be found: each word, and what stands between quotes as it stands."""
+    # No text in the log holds what is unsafe, so that such a word finds nothing.
+    safe = "".join(" " if c.isspace() else "\1" if is_unsafe(c) else c for c in text)
+    found = (quoted or word for quoted, word in _WORD.findall(folded(safe)))
+    return [word for word in found if word.strip()]
+
+
 def _project_run(project_id: int) -> str:
     # Private-use characters, which no text in the log can hold.
     return "".join(chr(0xE000 + (project_id >> shift & 0xFFF)) for shift in (24, 12, 0))
@@ -72,7 +87,7 @@ class Query:
     def of(cls, db: sqlite3.Connection, text: str, project_id: int | None) -> Query:
         """The query for the words of a text in a project or in all."""
         matches, loose = [], []
-        needed = folded(text).split()
+        needed = words(text)
         for word in needed:
             if len(word) > 2:
                 matches.append(_quoted(word))
