@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import multiprocessing
+import os
 import random
 import sqlite3
+import sys
 from contextlib import closing, suppress
-from multiprocessing.connection import Connection
 from pathlib import Path
 
-from kept import PALETTE, choice, keep, whole
+import pytest
+from kept import PALETTE, keep, whole
+from writers import keep_some, write_on
 
-from tuimatch.log import Log, Tick
+from tuimatch.log import Log
 
 KILLS = 200
 WRITERS = 2
@@ -20,27 +23,13 @@ SEED = 20261125
 
 # Children of a server that has loaded everything already start in a few milliseconds.
 _START = multiprocessing.get_context("forkserver")
-_START.set_forkserver_preload(["kept"])
+_START.set_forkserver_preload(["writers"])
 
 
-def write_on(path: Path, acknowledge: Connection) -> None:
-    """Take, edit and remove without end, telling of each only once it has returned."""
-    number = 0
-    with Log(path, patience=60) as log:
-        acknowledge.send(("open", ""))
-        while True:
-            number += 1
-            kept = log.keep(PALETTE, choice(f"number {number}", note="n" * (number % 300)))
-            acknowledge.send(("kept", kept.identity))
-            if number % 5 == 0:
-                log.edit(kept.id, page="12")
-                acknowledge.send(("edited", kept.identity))
-            if number % 7 == 0:
-                log.ticks.put("laying", [Tick(kept.id, "yellow", 100)])
-            if number % 11 == 0:
-                with log.together("both", "ferrow"):
-                    log.edit(kept.id, page="both")
-                    log.edit(kept.id, note="both")
+@pytest.fixture(autouse=True)
+def same_path(monkeypatch):
+    """The server of Python 3.11 looks for what it loads only where a new interpreter would."""
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(sys.path))
 
 
 class Writer:
@@ -100,11 +89,6 @@ def test_two_hundred_kills_lose_nothing_that_was_acknowledged(tmp_path):
         assert db.execute(
             "SELECT count(*) FROM choice WHERE id NOT IN (SELECT row FROM change)"
         ).fetchone() == (0,)
-
-
-def keep_some(path: Path, name: str, count: int) -> None:
-    with Log(path, patience=60) as log:
-        keep(log, *(f"{name} {n}" for n in range(count)))
 
 
 def test_writers_at_once_all_get_through(tmp_path):

@@ -11,7 +11,6 @@ import json
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from math import isfinite
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -330,7 +329,6 @@ class _Reader:
         if (
             not isinstance(value, int | float)
             or isinstance(value, bool)
-            or not isfinite(value)
             or not least <= value <= most
         ):
             self.refuse(key, f"is {_shown(value)}, not a number from {least:g} to {most:g}")
