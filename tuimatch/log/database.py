@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from time import monotonic, sleep
 
 from tuimatch.errors import LogError
 from tuimatch.log import damage, schema
@@ -81,13 +82,25 @@ class Database:
                     self.notice = (
                         f"{self.path}: was of schema {version}; a copy as it was: {backup}"
                     )
-            db.execute("PRAGMA journal_mode = WAL")
+            self._write_ahead(db)
             # In WAL mode only FULL puts each commit on disk before it returns.
             db.execute("PRAGMA synchronous = FULL")
         except BaseException:
             db.close()
             raise
         self.db = db
+
+    def _write_ahead(self, db: sqlite3.Connection) -> None:
+        # While others open a new log too, SQLite refuses this at once instead of waiting.
+        until = monotonic() + self._patience
+        while True:
+            try:
+                db.execute("PRAGMA journal_mode = WAL")
+                return
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or monotonic() > until:
+                    raise
+                sleep(0.01)
 
     @contextmanager
     def _explained(self, done: str) -> Iterator[None]:
