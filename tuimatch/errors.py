@@ -5,6 +5,7 @@
     ├── PaletteError     a palette file, with the file and the key
     ├── NarrowingError   a limit that names an ink or tint the palette lacks
     ├── LogError         the log cannot be read or written
+    ├── OutputError      a file that was asked for cannot be written
     └── UsageError       a command that contradicts itself
 
 Each message is one line that says what is wrong and what would be right. It may quote foreign
@@ -48,6 +49,10 @@ class NarrowingError(TuimatchError):
 
 class LogError(TuimatchError):
     """The log cannot be read or written."""
+
+
+class OutputError(TuimatchError):
+    """A file that was asked for cannot be written."""
 
 
 class UsageError(TuimatchError):

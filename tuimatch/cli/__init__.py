@@ -18,9 +18,10 @@ OK, BAD_INPUT, INTERRUPTED = 0, 2, 130
 
 def run(argv: list[str]) -> int:
     """Run one command and give its exit code; refusals are one line on standard error."""
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            # A terminal that cannot show a character shows a mark, not a traceback.
+            # A terminal that cannot show a character shows a mark, not a traceback; what is no
+            # text on standard input is read as marks, which are no colour.
             stream.reconfigure(errors="replace")
     try:
         arguments = parse(argv)

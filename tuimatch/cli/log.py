@@ -1,12 +1,19 @@
-"""`tuimatch log`: the choices made."""
+"""`tuimatch log`: the choices made; finding, removing, undoing, checking, moving them."""
 
 from __future__ import annotations
 
 import argparse
 import json
-from typing import Any
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
+from tuimatch.errors import UsageError
 from tuimatch.text import printable
+
+if TYPE_CHECKING:
+    from tuimatch.log import Choice
 
 NAME = "log"
 
@@ -20,35 +27,158 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         help="print the choices of a project or of all",
         description="Print the recipes chosen, oldest first.",
     )
-    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.add_argument(
+        "--find",
+        metavar="TEXT",
+        default="",
+        help="only those that hold every word of TEXT, or what is between quotes",
+    )
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="one JSON object a line")
+    form.add_argument("--csv", action="store_true", help="a table for a spreadsheet")
     parser.set_defaults(run=run)
+    actions = parser.add_subparsers(title="actions", metavar="ACTION")
+
+    def action(name: str, run: Any, help: str) -> Any:
+        added = actions.add_parser(name, parents=[shared], allow_abbrev=False, help=help)
+        added.set_defaults(run=run)
+        return added
+
+    remove = action("remove", run_remove, "remove choices; undo brings them back")
+    remove.add_argument("numbers", nargs="+", type=_number, metavar="ID", help="as `log` lists it")
+    action("undo", run_undo, "undo the last change, of --project or of all")
+    action("redo", run_redo, "do again what was undone last")
+    check = action("check", run_check, "find labels, colours and palettes that disagree")
+    check.add_argument(
+        "--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line"
+    )
+    export = action("export", run_export, "write a whole project to a file")
+    export.add_argument("--out", required=True, metavar="FILE.json", help="the file to write")
+    bring = action("import", run_import, "bring a project in from a file; again changes nothing")
+    bring.add_argument("file", metavar="FILE.json", help="what `log export` wrote")
 
 
 def run(arguments: argparse.Namespace) -> None:
     """Print the choices, oldest first."""
-    from tuimatch.log import log_path, read_only_choices
-
-    choices = read_only_choices(log_path(arguments.log), arguments.project)
+    with log_for_reading(arguments) as log:
+        choices = (
+            log.find(arguments.find, arguments.project, order="oldest", limit=-1) if log else []
+        )
     if arguments.json:
         for choice in choices:
             print(json.dumps(choice.as_json(), ensure_ascii=False))
-        return
-    if not choices:
+    elif arguments.csv:
+        from tuimatch.guide.tables import choices_csv
+
+        sys.stdout.write(choices_csv(choices))
+    elif choices:
+        _print_table(choices, with_project=arguments.project is None)
+    else:
         whose = f"project {arguments.project!r}" if arguments.project else "the log"
-        print(f"No choices in {printable(whose)} yet.")
+        holding = f" with {arguments.find!r}" if arguments.find else ""
+        print(printable(f"No choices{holding} in {whose} yet."))
+
+
+def run_remove(arguments: argparse.Namespace) -> None:
+    """Remove choices."""
+    with existing_log(arguments) as log:
+        for choice in log.remove(*arguments.numbers):
+            print(printable(f"removed {choice.id}: {choice.name}; `tuimatch log undo` undoes it"))
+
+
+def run_undo(arguments: argparse.Namespace) -> None:
+    """Undo the last change."""
+    with existing_log(arguments) as log:
+        print(printable(log.undo(arguments.project) or "nothing to undo"))
+
+
+def run_redo(arguments: argparse.Namespace) -> None:
+    """Do again what was undone last."""
+    with existing_log(arguments) as log:
+        print(printable(log.redo(arguments.project) or "nothing to do again"))
+
+
+def run_check(arguments: argparse.Namespace) -> None:
+    """Say what disagrees, and how to mend it."""
+    project = _project(arguments, "check")
+    with existing_log(arguments) as log:
+        from tuimatch import consistency
+
+        log.projects.existing(project)
+        choices = log.choices(project)
+    findings = consistency.check(choices, consistency.palette_finder(arguments.palette))
+    for finding in findings:
+        if arguments.json:
+            print(json.dumps(finding.as_json(), ensure_ascii=False))
+        else:
+            print(printable(finding.problem))
+            print(printable(f"    {finding.mend}"))
+    if not findings and not arguments.json:
+        print(printable(f"{len(choices)} choices in project {project!r}: nothing disagrees"))
+
+
+def run_export(arguments: argparse.Namespace) -> None:
+    """Write a whole project to a file."""
+    project = _project(arguments, "export")
+    out = Path(arguments.out)
+    if out.suffix.casefold() != ".json":
+        raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
+    with existing_log(arguments) as log:
+        from tuimatch import out_file
+        from tuimatch.log import transfer
+
+        bundle = transfer.gather(log, project)
+        out_file.write(out, transfer.to_json(bundle))
+    print(printable(f"{out}: {_count(len(bundle.entries))} of project {bundle.project!r}"))
+
+
+def run_import(arguments: argparse.Namespace) -> None:
+    """Bring a project in from a file."""
+    from tuimatch.log import transfer
+
+    bundle = transfer.read(Path(arguments.file))
+    with log_for_writing(arguments) as log:
+        merged = transfer.merge(log, bundle, arguments.project)
+    print(
+        printable(
+            f"project {merged.project!r}: {_count(merged.added)} new, {merged.changed} changed, "
+            f"{merged.same} as they were"
+        )
+    )
+
+
+def _print_table(choices: list[Choice], *, with_project: bool) -> None:
     rows = [
         (
             str(choice.id),
             choice.chosen_at[:16].replace("T", " "),
-            printable(choice.project),
-            printable(choice.label) or "–",
+            *([choice.project] if with_project else []),
+            choice.page or "–",
+            choice.label or "–",
             f"{choice.delta_e:.2f}",
             choice.srgb,
-            printable(choice.recipe),
+            choice.recipe,
         )
         for choice in choices
     ]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
+    shown = [[printable(cell) for cell in row] for row in rows]
+    widths = [max(map(len, column)) for column in zip(*shown, strict=True)]
+    for row in shown:
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         print("  ".join(cells).rstrip())
+
+
+def _project(arguments: argparse.Namespace, action: str) -> str:
+    if not arguments.project:
+        raise UsageError(f"`tuimatch log {action}` needs --project NAME")
+    return str(arguments.project)
+
+
+def _count(number: int) -> str:
+    return "1 choice" if number == 1 else f"{number} choices"
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and len(text) < 19):
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of a choice; `log` lists them")
+    return int(text)

@@ -31,13 +31,14 @@ def run(arguments: argparse.Namespace) -> None:
             raise
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise UsageError("the interface needs a terminal; `tuimatch match COLOUR` does not")
-    from tuimatch.log import UNSORTED, checked_name, log_path
+    from tuimatch.log import checked_name, log_path, remembered_project
     from tuimatch.tui.app import TuimatchApp
 
-    project = checked_name(arguments.project or "", "the project's name") or UNSORTED
+    log = log_path(arguments.log)
+    project = checked_name(arguments.project or "", "the project's name")
     TuimatchApp(
         palette=palette,
         colour=arguments.colour,
-        project=project,
-        log_path=log_path(arguments.log),
+        project=project or remembered_project(log),
+        log_path=log,
     ).run()

@@ -1,0 +1,230 @@
+"""Moving a project between logs: whole, once, and nothing hostile."""
+
+from __future__ import annotations
+
+import copy
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from kept import COAT, NEWSPRINT, PALETTE, choice, keep, labels, whole
+from support import laws
+
+from tuimatch.errors import LogError
+from tuimatch.log import Log, Tick, transfer
+from tuimatch.log.transfer import Merged
+
+
+@pytest.fixture
+def log(tmp_path: Path):
+    with Log(tmp_path / "here.sqlite") as opened:
+        yield opened
+
+
+@pytest.fixture
+def there(tmp_path: Path):
+    with Log(tmp_path / "there.sqlite") as opened:
+        yield opened
+
+
+def moved(log: Log, to: Log, project: str | None = None) -> Merged:
+    file = log.path.with_suffix(".json")
+    file.write_text(transfer.to_json(transfer.gather(log, "ferrow")), encoding="utf-8")
+    return transfer.merge(to, transfer.read(file), project)
+
+
+def state(log: Log) -> list[tuple[object, ...]]:
+    bundle = transfer.gather(log, "ferrow")
+    return [(replace(e.choice, id=0), e.removed_at, e.ticks) for e in bundle.entries]
+
+
+def test_a_project_arrives_whole_and_a_second_import_changes_nothing(log, there):
+    coat, gone = keep(log, "Oda's coat", "gone")
+    log.keep(NEWSPRINT, replace(choice("Ölzeug", COAT), palette_digest=NEWSPRINT.digest))
+    keep(log, "elsewhere", project="other")
+    log.ticks.put("laying", [Tick(coat.id, "yellow", 100)])
+    log.remove(gone.id)
+    keep(there, "already there", project="third")
+    assert moved(log, there) == Merged("ferrow", 3, 0, 0)
+    assert state(there) == state(log)
+    assert labels(there.choices("ferrow")) == ["Oda's coat", "Ölzeug"]
+    assert there.palette(there.choices("ferrow")[1]).name == NEWSPRINT.name
+    assert [t.ink for t in there.ticks.of("laying")] == ["yellow"]
+    assert labels(there.find("olz")) == ["Ölzeug"]
+    before = list(there.database.db.iterdump())
+    assert moved(log, there) == Merged("ferrow", 0, 0, 3)
+    assert list(there.database.db.iterdump()) == before
+    assert whole(there.path)
+
+
+def test_an_import_is_one_undo(log, there):
+    keep(log, "a", "b")
+    moved(log, there)
+    assert there.undo() == "undone: imported 2 and updated 0 choices"
+    assert there.choices() == []
+    assert moved(log, there).added == 2
+
+
+def test_what_was_changed_last_counts(log, there):
+    keep(log, "a", "b", "c")
+    moved(log, there)
+    _, b, c = there.choices()
+    log.edit(log.choices()[0].id, label="changed here")
+    there.edit(b.id, label="changed there")
+    there.remove(c.id)
+    assert moved(log, there) == Merged("ferrow", 0, 1, 2)
+    assert labels(there.choices()) == ["changed here", "changed there"]
+    assert moved(there, log) == Merged("ferrow", 0, 2, 1)
+    assert state(log) == state(there)
+    there.undo()  # the import
+    assert labels(there.choices()) == ["a", "changed there"]
+
+
+def test_a_choice_is_known_by_its_identity_in_whatever_project(log, there):
+    keep(log, "a")
+    assert moved(log, there, "renamed") == Merged("renamed", 1, 0, 0)
+    assert moved(log, there) == Merged("ferrow", 0, 0, 1)
+    assert [(c.project, c.label) for c in there.choices()] == [("renamed", "a")]
+
+
+def test_a_project_that_is_not_there_cannot_be_exported(log):
+    with pytest.raises(LogError, match="no project 'lost'"):
+        transfer.gather(log, "lost")
+
+
+def document(log: Log) -> dict:
+    keep(log, "lamp glass")
+    log.ticks.put("laying", [Tick(1, "yellow", 100)])
+    return json.loads(transfer.to_json(transfer.gather(log, "ferrow")))
+
+
+HOSTILE = [
+    (("format",), "something else", "format"),
+    (("version",), 2, "version"),
+    (("project",), "", "project"),
+    (("project",), "a\x1b[2Jb", "control character"),
+    (("project",), 7, "project"),
+    (("palettes",), [], "palettes"),
+    (("choices",), None, "choices"),
+    (("choices", 0), "choice", r"choices\[1\]"),
+    (("choices", 0, "identity"), "../../etc", "identity"),
+    (("choices", 0, "label"), "x" * 61, "label"),
+    (("choices", 0, "label"), ["a"], "label"),
+    (("choices", 0, "page"), "\u202e", "page"),
+    (("choices", 0, "note"), "\ud800", "note"),
+    (("choices", 0, "target"), {"text": "red"}, "target.lab"),
+    (("choices", 0, "target", "text"), "", "target.text"),
+    (("choices", 0, "lab"), [1, 2], "lab"),
+    (("choices", 0, "lab"), [1, 2, "3"], "lab"),
+    (("choices", 0, "lab"), [1, 2, 10**400], "lab"),
+    (("choices", 0, "lab"), [1, 2, float("nan")], "lab"),
+    (("choices", 0, "lab"), [1, 2, True], "lab"),
+    (("choices", 0, "delta_e"), float("inf"), "delta_e"),
+    (("choices", 0, "delta_e"), -1, "delta_e"),
+    (("choices", 0, "srgb"), "red;background:url(//x)", "srgb"),
+    (("choices", 0, "tints"), {"yellow": 101}, "tints"),
+    (("choices", 0, "tints"), {}, "recipe"),
+    (("choices", 0, "tints"), {"yellow": 50, "magenta": 0, "cyan": 0}, "recipe"),
+    (("choices", 0, "recipe"), "<script>", "recipe"),
+    (("choices", 0, "palette_digest"), "0" * 64, "palette_digest"),
+    (("choices", 0, "chosen_at"), "yesterday", "chosen_at"),
+    (("choices", 0, "changed_at"), "2026-01-01", "changed_at"),
+    (("choices", 0, "removed_at"), 5, "removed_at"),
+    (("choices", 0, "ticks"), [{"kind": "laying"}], "ink"),
+    (("choices", 0, "ticks"), [5], r"ticks\[1\]"),
+]
+
+
+@pytest.mark.parametrize(("at", "value", "named"), HOSTILE)
+def test_a_hostile_file_is_refused_in_one_line_that_names_the_key(log, tmp_path, at, value, named):
+    hostile = document(log)
+    part = hostile
+    for key in at[:-1]:
+        part = part[key]
+    part[at[-1]] = value
+    file = tmp_path / "hostile.json"
+    file.write_text(json.dumps(hostile), encoding="utf-8")
+    with pytest.raises(LogError, match=named) as caught:
+        transfer.read(file)
+    assert str(caught.value).startswith(str(file))
+    assert "\n" not in str(caught.value)
+    assert len(str(caught.value)) < 400
+
+
+def test_a_palette_that_is_not_the_text_of_its_digest_is_refused(log, tmp_path):
+    hostile = document(log)
+    next(iter(hostile["palettes"].values()))["text"] += "\n# and more"
+    file = tmp_path / "hostile.json"
+    file.write_text(json.dumps(hostile), encoding="utf-8")
+    with pytest.raises(LogError, match="not the text of that digest"):
+        transfer.read(file)
+
+
+def test_an_identity_that_stands_twice_is_refused(log, tmp_path):
+    hostile = document(log)
+    hostile["choices"] *= 2
+    file = tmp_path / "hostile.json"
+    file.write_text(json.dumps(hostile), encoding="utf-8")
+    with pytest.raises(LogError, match="identity twice"):
+        transfer.read(file)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"[]",
+        b"null",
+        b"\xff\xfe",
+        b"{" * 100_000,
+        b"[" * 1_000_000,
+        b'{"format": ' + b"9" * 10_000 + b"}",
+        b'{"format": "tuimatch project", "version": 1}',
+    ],
+)
+def test_what_is_no_export_is_refused_in_one_line(tmp_path, data):
+    file = tmp_path / "other.json"
+    file.write_bytes(data)
+    with pytest.raises(LogError) as caught:
+        transfer.read(file)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_missing_file_is_refused_by_name(tmp_path):
+    with pytest.raises(LogError, match=r"lost\.json: cannot be read"):
+        transfer.read(tmp_path / "lost.json")
+
+
+_json = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner),
+    max_leaves=6,
+)
+
+
+@laws
+@given(data=st.data())
+def test_any_value_in_any_place_is_refused_or_harmless(tmp_path_factory, data):
+    folder = tmp_path_factory.mktemp("any")
+    with Log(folder / "a.sqlite") as log:
+        given_document = document(log)
+    entry = given_document["choices"][0]
+    table = data.draw(st.sampled_from([given_document, entry, entry["target"], entry["ticks"][0]]))
+    table[data.draw(st.sampled_from(sorted(table)))] = copy.deepcopy(data.draw(_json))
+    file = folder / "any.json"
+    file.write_text(json.dumps(given_document), encoding="utf-8")
+    with Log(folder / "b.sqlite") as log:
+        try:
+            merged = transfer.merge(log, transfer.read(file))
+        except LogError as error:
+            assert "\n" not in str(error)
+        else:
+            assert merged.added == len(log.choices()) + sum(
+                e.removed_at is not None for e in transfer.gather(log, merged.project).entries
+            )
+            assert transfer.merge(log, transfer.read(file)).added == 0
+        assert whole(log.path)
+        assert all(c.palette_digest == PALETTE.digest for c in log.choices())

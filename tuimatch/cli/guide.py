@@ -1,0 +1,42 @@
+"""`tuimatch guide`: a project as a sheet to work from."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from tuimatch.cli.opened_log import existing_log
+from tuimatch.errors import UsageError
+from tuimatch.text import printable
+
+NAME = "guide"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="write a project as a sheet to work from",
+        description="Write the colour guide of a project; the extension says in which form: .html "
+        "prints well, .md, .csv, .json, .gpl for painting programs, .cgats for printers.",
+    )
+    parser.add_argument("--out", required=True, metavar="FILE", help="the file to write")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Write the guide."""
+    if not arguments.project:
+        raise UsageError("`tuimatch guide` needs --project NAME")
+    from tuimatch import guide
+
+    out = Path(arguments.out)
+    guide.form_of(out)  # before the work
+    with existing_log(arguments) as log:
+        sheet = guide.gather(log, arguments.project)
+    guide.write(out, sheet)
+    count = len(sheet.entries)
+    print(printable(f"{out}: {count} {'colour' if count == 1 else 'colours'}"))

@@ -1,0 +1,103 @@
+"""`tuimatch projects`: list them, make one, use, rename, archive and restore."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
+from tuimatch.text import printable
+
+NAME = "projects"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="list the projects; create, use, rename, archive",
+        description="List the projects; the one in use is marked with *.",
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.add_argument("--all", action="store_true", help="the archived ones too")
+    parser.set_defaults(run=run)
+    actions = parser.add_subparsers(title="actions", metavar="ACTION")
+    for name, action, help in (
+        ("create", run_create, "make a project and use it"),
+        ("use", run_use, "choices go to it from now on"),
+        ("rename", run_rename, "give it another name"),
+        ("archive", run_archive, "leave it out of the lists; its choices stay"),
+        ("restore", run_restore, "put it back into the lists"),
+    ):
+        added = actions.add_parser(name, parents=[shared], allow_abbrev=False, help=help)
+        added.add_argument("name", metavar="NAME", help="the project")
+        if name == "rename":
+            added.add_argument("new_name", metavar="NEW", help="its new name")
+        added.set_defaults(run=action)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """List the projects in order of their making."""
+    with log_for_reading(arguments) as log:
+        # A program can leave out the archived ones itself.
+        archived = arguments.all or arguments.json
+        projects = log.projects.all(archived=archived) if log else []
+    if arguments.json:
+        for project in projects:
+            print(
+                json.dumps(
+                    {
+                        "name": project.name,
+                        "choices": project.choices,
+                        "current": project.current,
+                        "created_at": project.created_at,
+                        "archived_at": project.archived_at,
+                    },
+                    ensure_ascii=False,
+                )
+            )
+        return
+    if not projects:
+        print("No projects yet; taking a recipe makes one.")
+    names = [printable(project.name) for project in projects]
+    width = max(map(len, names), default=0)
+    for project, name in zip(projects, names, strict=True):
+        mark = "*" if project.current else " "
+        archived_at = f"  archived {project.archived_at[:10]}" if project.archived_at else ""
+        since = project.created_at[:10]
+        print(f"{mark} {name.ljust(width)}  {project.choices:>6,} since {since}{archived_at}")
+
+
+def run_create(arguments: argparse.Namespace) -> None:
+    """Make a project and use it."""
+    with log_for_writing(arguments) as log:
+        print(printable(f"project {log.projects.create(arguments.name)!r} made and in use"))
+
+
+def run_use(arguments: argparse.Namespace) -> None:
+    """Remember a project as the one in use."""
+    with existing_log(arguments) as log:
+        print(printable(f"project {log.projects.use(arguments.name)!r} in use"))
+
+
+def run_rename(arguments: argparse.Namespace) -> None:
+    """Give a project another name."""
+    with existing_log(arguments) as log:
+        new = log.projects.rename(arguments.name, arguments.new_name)
+        print(printable(f"project {new!r} renamed; `tuimatch log undo` undoes it"))
+
+
+def run_archive(arguments: argparse.Namespace) -> None:
+    """Leave a project out of the lists."""
+    with existing_log(arguments) as log:
+        name = log.projects.archive(arguments.name)
+        print(printable(f"project {name!r} archived; `tuimatch projects restore` brings it back"))
+
+
+def run_restore(arguments: argparse.Namespace) -> None:
+    """Put an archived project back into the lists."""
+    with existing_log(arguments) as log:
+        print(printable(f"project {log.projects.restore(arguments.name)!r} restored"))

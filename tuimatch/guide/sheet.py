@@ -1,0 +1,194 @@
+"""What the guide says: each choice with its laying order, its dots and what to beware of."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tuimatch.log.choice import Choice, seconds_now
+from tuimatch.palette import Palette
+from tuimatch.text import percent
+
+if TYPE_CHECKING:
+    from tuimatch.dots import Picture
+    from tuimatch.log import Log
+    from tuimatch.recipes import Recipes
+
+NO_PROOF = (
+    "A colour on a screen is no proof: screens differ, and paper is not lit from behind. "
+    "What counts is the recipe, and the printer's word on ink limits and paper."
+)
+
+# The close-up of the dots, in pixels: some six dots high.
+_HEIGHT, _WIDTH, _PERIOD = 80, 120, 13.0
+
+
+@dataclass(frozen=True)
+class Lay:
+    """One ink to lay.
+
+    Attributes:
+        tint: Percent.
+        label: What the artist calls this tint, or None.
+    """
+
+    ink: str
+    tint: float
+    label: str | None
+
+    @property
+    def text(self) -> str:
+        """As the guide writes it: ``yellow 25 % (pale)``."""
+        label = f" ({self.label})" if self.label else ""
+        return f"{self.ink} {percent(self.tint)} %{label}"
+
+
+@dataclass(frozen=True, eq=False)
+class Entry:
+    """A choice as the guide shows it.
+
+    Attributes:
+        laying: The inks in the order they are laid.
+        dots: The close-up as 8-bit sRGB, shape (height, width, 3); None when the palette is lost.
+        cautions: What to beware of, in sentences.
+        out_of_reach: Whether the palette has nothing nearer than ΔE 5.
+    """
+
+    choice: Choice
+    laying: tuple[Lay, ...]
+    dots: Picture | None
+    cautions: tuple[str, ...]
+    out_of_reach: bool
+
+
+@dataclass(frozen=True)
+class Used:
+    """A palette that choices of the project were made with.
+
+    Attributes:
+        stem: The name it went by.
+        palette: As it was; None when its text is lost.
+        choices: How many were made with it.
+        dated: Whether another text of the same name was used too.
+    """
+
+    stem: str
+    digest: str
+    palette: Palette | None
+    choices: int
+    dated: bool
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to beware of with this palette, in sentences."""
+        said = []
+        if self.palette is None:
+            said.append("The text of this palette is lost; its recipes stand as they were taken.")
+        elif self.palette.estimated:
+            said.append("Estimated: overprints were not measured, colours may be about 10 ΔE off.")
+        if self.dated:
+            said.append("Another version of this palette was used too; both are listed.")
+        return tuple(said)
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """The guide of a project.
+
+    Attributes:
+        made_at: UTC, ISO 8601.
+        entries: By page, then as they were taken.
+        palettes: In order of first use.
+    """
+
+    project: str
+    made_at: str
+    entries: tuple[Entry, ...]
+    palettes: tuple[Used, ...]
+
+    @property
+    def pages(self) -> list[tuple[str, list[Entry]]]:
+        """The entries of each page, those without a page last."""
+        pages: dict[str, list[Entry]] = {}
+        for entry in self.entries:
+            pages.setdefault(entry.choice.page, []).append(entry)
+        return list(pages.items())
+
+
+def page_title(page: str) -> str:
+    """The heading of a page: ``Page 12``, ``Cover``."""
+    if not page:
+        return "Without a page"
+    return f"Page {page}" if page[0].isdecimal() else page[0].upper() + page[1:]
+
+
+def gather(log: Log, project: str) -> Sheet:
+    """The guide of a project as it stands.
+
+    Raises:
+        LogError: There is no such project, or the log cannot be read.
+    """
+    _, name = log.projects.existing(project)
+    choices = log.choices(name)
+    palettes = {choice.palette_digest: log.palette(choice) for choice in choices}
+    mixed = {digest: _mix(palette) for digest, palette in palettes.items() if palette}
+    used: dict[tuple[str, str], int] = {}
+    for choice in choices:
+        key = choice.palette, choice.palette_digest
+        used[key] = used.get(key, 0) + 1
+    stems = [stem for stem, _ in used]
+    return Sheet(
+        project=name,
+        made_at=seconds_now(),
+        entries=tuple(
+            _entry(choice, mixed.get(choice.palette_digest))
+            for choice in sorted(choices, key=_page_order)
+        ),
+        palettes=tuple(
+            Used(stem, digest, palettes[digest], count, stems.count(stem) > 1)
+            for (stem, digest), count in used.items()
+        ),
+    )
+
+
+def _mix(palette: Palette) -> Recipes:
+    from tuimatch import recipes
+
+    return recipes.mix(palette)
+
+
+def _page_order(choice: Choice) -> tuple[object, ...]:
+    """The cover and the like first, then by number; without a page last."""
+    parts = re.split(r"(\d{1,9})", choice.page.casefold(), flags=re.ASCII)
+    natural = tuple((int(p), "") if i % 2 else (-1, p) for i, p in enumerate(parts) if p)
+    return (not choice.page, natural and natural[0][0] >= 0, natural, choice.id)
+
+
+def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
+    palette = None if mixed is None else mixed.palette
+    laying = []
+    for ink, tint in choice.tints.items():
+        position = palette.ink_position(ink) if palette else None
+        label = palette.inks[position].label(tint) if palette and position is not None else None
+        if tint:
+            laying.append(Lay(ink, tint, label))
+    row = None
+    if mixed is not None and list(choice.tints) == [ink.name for ink in mixed.palette.inks]:
+        row = mixed.row_of(tuple(choice.tints.values()))
+    if mixed is None or row is None:
+        return Entry(choice, tuple(laying), None, (), False)
+    from tuimatch import dots, ranking, target
+
+    wanted = target.from_lab(choice.target_lab, choice.target_text)
+    nearest = ranking.rank(wanted, mixed, top=1)
+    cautions = []
+    if nearest.out_of_reach and nearest.nearest is not None:
+        cautions.append(f"Out of reach: nearest ΔE {nearest.nearest.delta_e:.1f}.")
+    if mixed.clipped[row]:
+        cautions.append("Outside sRGB: a screen shows it clipped.")
+    limit = mixed.palette.coverage_limit
+    if limit is not None and mixed.coverage[row] > limit:
+        cautions.append(f"Above the coverage limit of {percent(limit)} %.")
+    picture = dots.Press(mixed).picture(row, dots.View(_HEIGHT, _WIDTH, _PERIOD))
+    return Entry(choice, tuple(laying), picture, tuple(cautions), nearest.out_of_reach)

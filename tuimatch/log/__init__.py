@@ -1,0 +1,39 @@
+"""The log: which recipe was chosen for what, kept per project in one SQLite file.
+
+One change is one transaction and is on disk when the call returns. The palette's full text is kept
+with the choices made from it, once for each distinct text, so that a choice can be understood after
+its palette has changed. Nothing is destroyed: what is removed or edited can be brought back, also
+after a restart; an old log is copied before it is migrated, and a damaged one is set aside.
+
+    choice      one choice, and what its texts may hold
+    schema      the tables, and the way from every older version
+    damage      a damaged file set aside, and what can be read of it in its place
+    salvage     rows from the pages themselves
+    database    the open file: transactions, and errors with the way out
+    history     what was done, and undoing it
+    search      which entries hold the words typed
+    projects    whose choices they are
+    ticks       what has been laid already
+    log         all of it together
+"""
+
+from tuimatch.log.choice import UNSORTED, Choice, checked_name, new_choice
+from tuimatch.log.location import default_path, log_path
+from tuimatch.log.log import Log, remembered_project
+from tuimatch.log.projects import Project
+from tuimatch.log.search import ORDERS
+from tuimatch.log.ticks import Tick
+
+__all__ = [
+    "ORDERS",
+    "UNSORTED",
+    "Choice",
+    "Log",
+    "Project",
+    "Tick",
+    "checked_name",
+    "default_path",
+    "log_path",
+    "new_choice",
+    "remembered_project",
+]

@@ -1,0 +1,206 @@
+"""A damaged log: set aside with its date, and what can be read of it put in its place.
+
+Rows are read by SQLite as far as it gets; what it cannot reach is read from the pages themselves.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from tuimatch.log import salvage, schema
+
+_MAGIC = b"SQLite format 3\0"
+_SUFFIXES = {".sqlite", ".sqlite3", ".db"}
+
+# Parents before children; the index of runs is made anew.
+_TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
+_WITHOUT_ROWID = {"tick", "meta"}
+
+File = tuple[int, int]
+Row = dict[str, Any]
+
+
+def is_damage(error: Exception, path: Path) -> bool:
+    """Whether an error means that a log is damaged, rather than that a file is no log."""
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code == sqlite3.SQLITE_CORRUPT:
+        return True
+    if code != sqlite3.SQLITE_NOTADB:
+        return False
+    with suppress(OSError), path.open("rb") as file:
+        # Whoever gives --log the name of a letter by mistake finds it where it was.
+        return file.read(len(_MAGIC)) == _MAGIC or path.suffix in _SUFFIXES
+    return False
+
+
+def file_of(path: Path) -> File:
+    """What tells the file at a path from another one put there later."""
+    found = path.stat()
+    return found.st_dev, found.st_ino
+
+
+def mend(path: Path, opened: File) -> str:
+    """Set a damaged log aside and put what can be read of it in its place.
+
+    Args:
+        path: Where the log is.
+        opened: The file that was found damaged.
+
+    Returns:
+        One line that says where both are; empty when another program has mended it meanwhile.
+    """
+    with _alone(path):
+        if path.exists() and file_of(path) != opened:
+            return ""
+        aside, partial = schema.beside(path, "damaged"), schema.beside(path, "recovered")
+        count = _recover(path, partial)
+        _set_aside(path, aside)
+        partial.replace(path)
+    choices = "1 choice was" if count == 1 else f"{count:,} choices were"
+    return f"{path}: was damaged; it is kept as {aside}, {choices} recovered into a new log"
+
+
+@contextmanager
+def _alone(path: Path) -> Iterator[None]:
+    """Keep other programs from mending the same log; a killed one does not."""
+    lock = path.with_name(path.name + ".mending")
+    with closing(sqlite3.connect(lock, timeout=60, isolation_level=None)) as db:
+        db.execute("BEGIN EXCLUSIVE")
+        try:
+            yield
+        finally:
+            with suppress(OSError):
+                lock.unlink()
+
+
+def _set_aside(path: Path, aside: Path) -> None:
+    # Uncommitted and foreign leftovers of the old file must not be taken for the new one's.
+    for suffix in ("-wal", "-shm"):
+        with suppress(FileNotFoundError):
+            path.with_name(path.name + suffix).replace(aside.with_name(aside.name + suffix))
+    try:
+        os.link(path, aside)  # so that there is a log at the path at every moment
+    except OSError:
+        path.replace(aside)
+
+
+def _recover(path: Path, target: Path) -> int:
+    """Put the readable rows into a new log of the same version; how many choices there are."""
+    uri = f"{path.absolute().as_uri()}?mode=ro"
+    with (
+        closing(sqlite3.connect(target, isolation_level=None)) as new,
+        closing(sqlite3.connect(uri, uri=True)) as old,
+    ):
+        new.execute("BEGIN")
+        schema.build(new, _version(old))
+        columns = {
+            table: [name for _, name, *_ in new.execute(f"PRAGMA table_info ({table})")]
+            for table in _TABLES
+        }
+        for table in _TABLES:
+            for row in _rows(old, table, columns[table]):
+                _put(new, table, row)
+        for table, row in _salvaged(path, columns):
+            _put(new, table, row)
+        _make_whole(new)
+        new.execute("COMMIT")
+        return int(new.execute("SELECT count(*) FROM choice").fetchone()[0])
+
+
+def _version(db: sqlite3.Connection) -> int:
+    with suppress(sqlite3.Error):
+        version = schema.version_of(db)
+        if 0 < version <= schema.VERSION:
+            return version
+    return schema.VERSION
+
+
+def _rows(db: sqlite3.Connection, table: str, columns: list[str]) -> Iterator[Row]:
+    """The rows as far as SQLite gets at them."""
+    if columns:
+        order = "" if table in _WITHOUT_ROWID else "NOT INDEXED ORDER BY rowid"
+        with suppress(sqlite3.Error):
+            for row in db.execute(f"SELECT {', '.join(columns)} FROM {table} {order}"):
+                yield dict(zip(columns, row, strict=True))
+
+
+def _salvaged(path: Path, columns: dict[str, list[str]]) -> Iterator[tuple[str, Row]]:
+    """Projects, palettes and choices from every page that can be read, the newest rows first.
+
+    A page no longer used may hold a row as it once was, or one whose taking was undone.
+    """
+    found: dict[str, list[Row]] = {"project": [], "palette": [], "choice": []}
+    for rowid, values in salvage.rows(path):
+        table = _table_of(values, len(columns["choice"]))
+        if table:
+            row = dict(zip(columns[table], values, strict=False))
+            if "id" in row:
+                row["id"] = rowid
+            found[table].append(row)
+    newest = {"project": "created_at", "palette": "digest", "choice": columns["choice"][-3]}
+    for table, rows in found.items():
+        for row in sorted(rows, key=lambda row: str(row[newest[table]]), reverse=True):
+            yield table, row
+
+
+def _table_of(values: tuple[salvage.Value, ...], of_choice: int) -> str | None:
+    match values:
+        case (None, str(identity), int(), *_) if len(values) == of_choice:
+            return "choice" if re.fullmatch("[0-9a-f]{32}", identity) else None
+        case (str(digest), str(), str()) if len(digest) == 64:
+            return "palette"
+        case (None, str(), str(created_at)) | (None, str(), str(created_at), str() | None):
+            return "project" if re.match(r"\d{4}-\d\d-\d\dT", created_at) else None
+    return None
+
+
+def _put(db: sqlite3.Connection, table: str, row: Row) -> None:
+    """Keep a row if it is sound; a row may be readable and still hold what a bad disk gave."""
+    try:
+        if table == "palette" and hashlib.sha256(row["text"].encode()).hexdigest() != row["digest"]:
+            return
+        if table == "choice":
+            for name in ("target_lab", "tints", "lab"):
+                json.loads(row[name])
+        marks = ", ".join("?" * len(row))
+        db.execute(
+            f"INSERT OR IGNORE INTO {table} ({', '.join(row)}) VALUES ({marks})",
+            tuple(row.values()),
+        )
+    except (sqlite3.Error, TypeError, AttributeError, ValueError):
+        return
+
+
+def _make_whole(db: sqlite3.Connection) -> None:
+    """Replace lost parents, and drop the steps that cannot be undone any more."""
+    db.execute(
+        "INSERT OR IGNORE INTO project (id, name, created_at)"
+        " SELECT project_id, 'recovered ' || project_id, min(chosen_at) FROM choice"
+        " WHERE project_id NOT IN (SELECT id FROM project) GROUP BY project_id"
+    )
+    db.execute(
+        "INSERT OR IGNORE INTO palette (digest, name, text)"
+        " SELECT palette_digest, palette, '' FROM choice"
+        " WHERE palette_digest NOT IN (SELECT digest FROM palette)"
+    )
+    if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'step'").fetchone():
+        return
+    db.execute(
+        "DELETE FROM change WHERE step_id NOT IN (SELECT id FROM step WHERE state = 'done')"
+        " OR step_id IN (SELECT step_id FROM change WHERE of = 'choice' AND row NOT IN"
+        " (SELECT id FROM choice))"
+        " OR step_id IN (SELECT step_id FROM change WHERE of = 'project' AND row NOT IN"
+        " (SELECT id FROM project))"
+    )
+    db.execute("DELETE FROM step WHERE id NOT IN (SELECT step_id FROM change)")
+    db.execute("DELETE FROM step WHERE project_id NOT IN (SELECT id FROM project)")
+    db.execute("DELETE FROM tick WHERE choice_id NOT IN (SELECT id FROM choice)")
+    schema.index_runs(db)

@@ -1,0 +1,146 @@
+"""What was done, so that it can be undone, also after a restart.
+
+A step is what a person did, however many rows it changed; it belongs to a project, so that undoing
+in one never touches another. Of each row changed the columns as they were are kept; undoing puts
+them back and keeps what it replaces, so that it can be redone. A step that was undone is passed
+over for good once something else is done after it, but stays in the file.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from tuimatch.log.choice import moment_now
+from tuimatch.log.database import Database
+
+Columns = dict[str, Any]
+
+
+class History:
+    """The steps of a log."""
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+        self._step: int | None = None
+
+    @contextmanager
+    def step(self, what: str, project_id: int) -> Iterator[None]:
+        """Make the changes inside one step; a step inside another is part of it.
+
+        Call it inside a transaction.
+        """
+        if self._step is not None:
+            yield
+            return
+        db = self.database.db
+        db.execute(
+            "UPDATE step SET state = 'passed' WHERE state = 'undone' AND project_id = ?",
+            (project_id,),
+        )
+        cursor = db.execute(
+            "INSERT INTO step (project_id, what, done_at, state) VALUES (?, ?, ?, 'done')",
+            (project_id, what, moment_now()),
+        )
+        self._step = cursor.lastrowid
+        try:
+            yield
+        finally:
+            self._step = None
+
+    def insert(self, of: str, columns: Columns) -> int:
+        """Add a row, as part of the step."""
+        row = _insert(self.database.db, of, columns)
+        self._note(of, row, None)
+        return row
+
+    def update(self, of: str, row: int, columns: Columns) -> None:
+        """Change columns of a row, as part of the step; what stays the same is not noted."""
+        db = self.database.db
+        before = _read(db, of, row, columns)
+        self._note(of, row, {name: was for name, was in before.items() if was != columns[name]})
+        _update(db, of, row, columns)
+
+    def undo(self, project_id: int | None) -> str | None:
+        """Take back the last step of a project, or of all, and say what it was.
+
+        Call it inside a transaction.
+        """
+        return self._turn("done", "undone", "DESC", project_id)
+
+    def redo(self, project_id: int | None) -> str | None:
+        """Do again what was undone last and say what it was. Call it inside a transaction."""
+        return self._turn("undone", "done", "ASC", project_id)
+
+    def _turn(self, state: str, to: str, order: str, project_id: int | None) -> str | None:
+        db = self.database.db
+        whose = "" if project_id is None else "AND project_id = ?"
+        step = db.execute(
+            f"SELECT id, what FROM step WHERE state = ? {whose} ORDER BY id {order} LIMIT 1",
+            (state,) if project_id is None else (state, project_id),
+        ).fetchone()
+        if step is None:
+            return None
+        number, what = step
+        kept, put = ("after", "before") if to == "undone" else ("before", "after")
+        changes = db.execute(
+            f"SELECT id, of, row, {put} FROM change WHERE step_id = ? ORDER BY id {order}",
+            (number,),
+        ).fetchall()
+        for change, of, row, image in changes:
+            columns = None if image is None else json.loads(image)
+            now = _swap(db, of, row, columns)
+            db.execute(
+                f"UPDATE change SET {kept} = ?, {put} = NULL WHERE id = ?", (_json(now), change)
+            )
+        db.execute("UPDATE step SET state = ? WHERE id = ?", (to, number))
+        return str(what)
+
+    def _note(self, of: str, row: int, before: Columns | None) -> None:
+        self.database.db.execute(
+            "INSERT INTO change (step_id, of, row, before) VALUES (?, ?, ?, ?)",
+            (self._step, of, row, _json(before)),
+        )
+
+
+def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) -> Columns | None:
+    """Put a row's columns back, None for no row at all; what they were, None for no row."""
+    if columns is None:
+        now = _read(db, of, row, None)
+        db.execute(f"DELETE FROM {of} WHERE id = ?", (row,))
+        return now
+    if "id" in columns:
+        _insert(db, of, columns)
+        return None
+    now = _read(db, of, row, columns)
+    if of == "choice":
+        columns = {**columns, "changed_at": moment_now()}
+    _update(db, of, row, columns)
+    return now
+
+
+def _read(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) -> Columns:
+    """Columns of a row, all with its id when none are named."""
+    names = "*" if columns is None else ", ".join(columns)
+    cursor = db.execute(f"SELECT {names} FROM {of} WHERE id = ?", (row,))
+    return dict(zip((name for name, *_ in cursor.description), cursor.fetchone(), strict=True))
+
+
+def _insert(db: sqlite3.Connection, of: str, columns: Columns) -> int:
+    marks = ", ".join("?" * len(columns))
+    cursor = db.execute(
+        f"INSERT INTO {of} ({', '.join(columns)}) VALUES ({marks})", tuple(columns.values())
+    )
+    return cursor.lastrowid or 0
+
+
+def _update(db: sqlite3.Connection, of: str, row: int, columns: Columns) -> None:
+    names = ", ".join(f"{name} = ?" for name in columns)
+    db.execute(f"UPDATE {of} SET {names} WHERE id = ?", (*columns.values(), row))
+
+
+def _json(columns: Columns | None) -> str | None:
+    return None if columns is None else json.dumps(columns, ensure_ascii=False)

@@ -1,0 +1,385 @@
+"""The log: choices kept, found, edited, removed and brought back."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from dataclasses import replace
+from pathlib import Path
+from typing import Self
+
+from tuimatch import palette_file
+from tuimatch.errors import LogError, PaletteError
+from tuimatch.log.choice import (
+    MAX_NOTE,
+    UNSORTED,
+    Choice,
+    checked_name,
+    checked_text,
+    moment_now,
+)
+from tuimatch.log.database import Database
+from tuimatch.log.history import Columns, History
+from tuimatch.log.projects import Projects, current_name
+from tuimatch.log.search import Query, indexed, runs
+from tuimatch.log.ticks import Ticks
+from tuimatch.palette import Palette
+
+_SELECT = (
+    "SELECT choice.*, project.name AS project FROM choice"
+    " JOIN project ON project.id = choice.project_id WHERE"
+)
+
+
+class Log:
+    """An open log. Use it in the thread that opened it.
+
+    Attributes:
+        path: The SQLite file.
+        projects: Whose choices they are.
+        ticks: What has been laid already.
+    """
+
+    def __init__(self, path: Path, *, patience: float = 5.0) -> None:
+        """Open a log, making it and its folder when they are not there.
+
+        An older one is migrated, a copy kept beside it; a damaged one is set aside and what can be
+        read is recovered. `notice` says so.
+
+        Args:
+            path: The SQLite file.
+            patience: Seconds to wait for another program that is writing.
+
+        Raises:
+            LogError: It cannot be opened, is no log, or is of a newer version.
+        """
+        self.path = path
+        self.database = Database(path, patience)
+        self.history = History(self.database)
+        self.projects = Projects(self.database, self.history)
+        self.ticks = Ticks(self.database)
+
+    @property
+    def notice(self) -> str:
+        """One line about what happened to the file on the way, or empty."""
+        return self.database.notice
+
+    def close(self) -> None:
+        """Close the file."""
+        self.database.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # Reading.
+
+    def choice(self, number: int) -> Choice:
+        """One choice by its number.
+
+        Raises:
+            LogError: There is no such choice, or the log cannot be read.
+        """
+        with self.database.reading() as db:
+            found = _choices(db, "choice.id = ? AND removed_at IS NULL", number)
+            if not found:
+                raise LogError(f"{self.path}: no choice {number}; `tuimatch log` lists them")
+            return found[0]
+
+    def choices(self, project: str | None = None, *, last: int | None = None) -> list[Choice]:
+        """The choices of a project, or of all, oldest first.
+
+        Args:
+            project: Its name in any letter case; None for all.
+            last: Only so many of the newest.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        newest = "removed_at IS NULL ORDER BY choice.id DESC LIMIT ?"
+        limit = -1 if last is None else last
+        with self.database.reading() as db:
+            if project is None:
+                return _choices(db, newest, limit)[::-1]
+            number = self.projects.find_id(project)
+            return _choices(db, f"project_id = ? AND {newest}", number, limit)[::-1]
+
+    def choices_of(self, project_id: int) -> list[Choice]:
+        """The choices of a project, oldest first, those that were removed too."""
+        with self.database.reading() as db:
+            return _choices(db, "project_id = ? ORDER BY choice.id", project_id)
+
+    def find(
+        self,
+        text: str = "",
+        project: str | None = None,
+        *,
+        order: str = "newest",
+        limit: int = 200,
+        offset: int = 0,
+    ) -> list[Choice]:
+        """The choices that hold every word of a text.
+
+        Args:
+            text: Words or parts of words in label, page, note, recipe, target or sRGB, in any
+                letter case, with or without accents; between quotes several that stand together.
+            project: Its name; None for all.
+            order: One of `ORDERS`.
+            limit: So many at most; -1 for all.
+            offset: So many passed over.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        with self.database.reading() as db:
+            query = self._query(db, text, project)
+            if query is None:
+                return []
+            numbers = query.ids(db, order, limit, offset)
+            by_number = {
+                choice.id: choice
+                for start in range(0, len(numbers), 500)
+                for choice in _choices(
+                    db, f"choice.id IN ({', '.join(map(str, numbers[start : start + 500]))})"
+                )
+            }
+            # Another program may have removed one between the two questions.
+            return [by_number[number] for number in numbers if number in by_number]
+
+    def count(self, text: str = "", project: str | None = None) -> int:
+        """How many choices `find` would give without a limit."""
+        with self.database.reading() as db:
+            query = self._query(db, text, project)
+            return 0 if query is None else query.count(db)
+
+    def palette(self, choice: Choice) -> Palette | None:
+        """The palette a choice was made with, as it was; None when it can no longer be read."""
+        text = self.palette_text(choice.palette_digest)
+        with suppress(PaletteError):
+            return palette_file.parse(text, file=choice.palette, stem=choice.palette)
+        return None
+
+    def palette_text(self, digest: str) -> str:
+        """The full text of a palette file that choices were made with; empty when it is lost."""
+        with self.database.reading() as db:
+            found = db.execute("SELECT text FROM palette WHERE digest = ?", (digest,)).fetchone()
+            return "" if found is None else str(found[0])
+
+    # Writing. Every step can be undone.
+
+    @contextmanager
+    def together(self, what: str, project: str) -> Iterator[None]:
+        """Make all changes inside one transaction and one undo.
+
+        Args:
+            what: What is done, in the past, as undoing it will say.
+            project: Whose choices they are.
+
+        Raises:
+            LogError: It could not be written; the log is as it was.
+        """
+        with (
+            self.database.transaction(),
+            self.history.step(what, self.projects.id_of(project)),
+        ):
+            yield
+
+    def keep(self, palette: Palette, choice: Choice) -> Choice:
+        """Put a choice on disk and give it back with its number; its project is the one in use.
+
+        Keeping it again changes nothing, so that it can be tried again after a failure.
+
+        Raises:
+            LogError: It could not be written; the log is as it was.
+        """
+        choice = _checked(choice)
+        with self.database.transaction() as db:
+            number = self.projects.id_of(choice.project)
+            self.projects.use_id(number)
+            known = _choices(db, "identity = ?", choice.identity)
+            if not known:
+                self.add_palette(palette.digest, palette.name, palette.text)
+                with self.history.step(f"took {choice.recipe}{_for(choice)}", number):
+                    row = self.insert(choice, number)
+                known = _choices(db, "choice.id = ?", row)
+            return known[0]
+
+    def replace(self, palette: Palette, choice: Choice) -> Choice:
+        """Put another recipe in the place of a choice's, known by its identity.
+
+        Raises:
+            LogError: There is no such choice, or it could not be written.
+        """
+        choice = _checked(choice)
+        with self.database.transaction() as db:
+            found = _choices(db, "identity = ? AND removed_at IS NULL", choice.identity)
+            if not found:
+                raise LogError(f"{self.path}: the choice {choice.name!r} is no longer in the log")
+            self.add_palette(palette.digest, palette.name, palette.text)
+            what = f"replaced {found[0].recipe} by {choice.recipe}{_for(choice)}"
+            with self.history.step(what, self.projects.id_of(found[0].project)):
+                self.update(found[0].id, choice)
+            return _choices(db, "choice.id = ?", found[0].id)[0]
+
+    def edit(
+        self,
+        number: int,
+        *,
+        label: str | None = None,
+        page: str | None = None,
+        note: str | None = None,
+    ) -> Choice:
+        """Give a choice another label, page or note; None leaves it.
+
+        Raises:
+            LogError: There is no such choice, a text will not do, or nothing could be written.
+        """
+        with self.database.transaction() as db:
+            old = self.choice(number)
+            new = _checked(
+                replace(
+                    old,
+                    label=old.label if label is None else label,
+                    page=old.page if page is None else page,
+                    note=old.note if note is None else note,
+                )
+            )
+            if new == replace(old, changed_at=""):
+                return old
+            changed = [
+                f"{name} {getattr(old, name) or '–'} to {getattr(new, name) or '–'}"
+                for name in ("label", "page", "note")
+                if getattr(old, name) != getattr(new, name)
+            ]
+            what = f"changed {', '.join(changed)} of {old.recipe}"
+            with self.history.step(what, self.projects.id_of(old.project)):
+                self.update(number, new)
+            return _choices(db, "choice.id = ?", number)[0]
+
+    def relabel(self, number: int, label: str) -> None:
+        """Give a choice a label.
+
+        Raises:
+            LogError: There is no such choice, the label will not do, or nothing could be written.
+        """
+        self.edit(number, label=label)
+
+    def remove(self, *numbers: int) -> list[Choice]:
+        """Take choices of one project out of the log; undoing brings them back.
+
+        Raises:
+            LogError: There is no such choice, or nothing could be written.
+        """
+        with self.database.transaction():
+            gone = [self.choice(number) for number in dict.fromkeys(numbers)]
+            if not gone:
+                return []
+            more = f" and {len(gone) - 1} more" if len(gone) > 1 else ""
+            what = f"removed {gone[0].recipe}{_for(gone[0])}{more}"
+            with self.history.step(what, self.projects.id_of(gone[0].project)):
+                for choice in gone:
+                    now = moment_now()
+                    columns = {"removed_at": now, "changed_at": now}
+                    self.history.update("choice", choice.id, columns)
+            return gone
+
+    def undo(self, project: str | None = None) -> str | None:
+        """Undo what was done last in a project, or in any.
+
+        Returns:
+            A line that says what was undone; None when there is nothing to undo.
+
+        Raises:
+            LogError: It could not be written; the log is as it was.
+        """
+        with self.database.transaction():
+            number = self._number(project)
+            what = None if number == 0 else self.history.undo(number)
+            return what and f"undone: {what}"
+
+    def redo(self, project: str | None = None) -> str | None:
+        """Do again what was undone last; see `undo`."""
+        with self.database.transaction():
+            number = self._number(project)
+            what = None if number == 0 else self.history.redo(number)
+            return what and f"done again: {what}"
+
+    # Parts of a step, for what writes many choices at once. Call them inside `together`.
+
+    def add_palette(self, digest: str, name: str, text: str) -> None:
+        """Keep the text of a palette once; put it back where it was lost."""
+        self.database.db.execute(
+            "INSERT INTO palette (digest, name, text) VALUES (?, ?, ?)"
+            " ON CONFLICT (digest) DO UPDATE SET text = excluded.text WHERE text = ''",
+            (digest, name, text),
+        )
+
+    def insert(self, choice: Choice, project_id: int, removed_at: str | None = None) -> int:
+        """Add the row of a choice and give its number."""
+        columns = self._columns(choice, project_id, removed_at)
+        columns |= {"identity": choice.identity, "project_id": project_id}
+        return self.history.insert("choice", columns)
+
+    def update(self, row: int, choice: Choice, removed_at: str | None = None) -> None:
+        """Put what a choice says into a row, all but its project."""
+        (project_id,) = self.database.db.execute(
+            "SELECT project_id FROM choice WHERE id = ?", (row,)
+        ).fetchone()
+        self.history.update("choice", row, self._columns(choice, project_id, removed_at))
+
+    def _columns(self, choice: Choice, project_id: int, removed_at: str | None) -> Columns:
+        text = indexed(
+            project_id,
+            *(choice.label, choice.page, choice.note, choice.target_text, choice.srgb),
+            choice.recipe,
+        )
+        self.database.db.executemany(
+            "INSERT OR IGNORE INTO run VALUES (?)", [(run,) for run in runs(text)]
+        )
+        return {
+            **choice.as_row(),
+            "changed_at": choice.changed_at or moment_now(),
+            "removed_at": removed_at,
+            "folded": text,
+        }
+
+    def _query(self, db: sqlite3.Connection, text: str, project: str | None) -> Query | None:
+        number = self._number(project)
+        return None if number == 0 else Query.of(db, text, number)
+
+    def _number(self, project: str | None) -> int | None:
+        """The number of a project, None for all, 0 for one that is not there."""
+        return None if project is None else self.projects.find_id(project) or 0
+
+
+def remembered_project(path: Path) -> str:
+    """The last project used in a log that may not exist or be readable; nothing is made."""
+    with suppress(sqlite3.Error, OSError):
+        uri = f"{path.absolute().as_uri()}?mode=ro"
+        with closing(sqlite3.connect(uri, uri=True)) as db:
+            return current_name(db)
+    return UNSORTED
+
+
+def _choices(db: sqlite3.Connection, where: str, *values: object) -> list[Choice]:
+    rows = db.execute(f"{_SELECT} {where}", values)
+    rows.row_factory = sqlite3.Row
+    return [Choice.from_row(row) for row in rows]
+
+
+def _checked(choice: Choice) -> Choice:
+    """A choice with its texts checked, changed now."""
+    return replace(
+        choice,
+        changed_at="",
+        label=checked_name(choice.label, "the label"),
+        page=checked_name(choice.page, "the page"),
+        note=checked_text(choice.note, "the note", MAX_NOTE),
+    )
+
+
+def _for(choice: Choice) -> str:
+    return f" for {choice.label}" if choice.label else ""

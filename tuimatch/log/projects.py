@@ -1,0 +1,177 @@
+"""The projects of a log: made, used, renamed, archived; the last one used is remembered."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+
+from tuimatch.errors import LogError
+from tuimatch.log.choice import UNSORTED, checked_name, seconds_now
+from tuimatch.log.database import Database
+from tuimatch.log.history import History
+
+
+@dataclass(frozen=True)
+class Project:
+    """A project.
+
+    Attributes:
+        archived_at: UTC; None unless it is archived.
+        choices: How many it has, without those removed.
+        current: Whether it was the last one used.
+    """
+
+    name: str
+    created_at: str
+    archived_at: str | None
+    choices: int
+    current: bool
+
+
+class Projects:
+    """The projects of a log; names count in any letter case."""
+
+    def __init__(self, database: Database, history: History) -> None:
+        self.database, self.history = database, history
+
+    def all(self, *, archived: bool = False) -> list[Project]:
+        """The projects in order of their making.
+
+        Args:
+            archived: Whether to give the archived ones too.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        current = self.current()
+        with self.database.reading() as db:
+            rows = db.execute(
+                "SELECT name, created_at, archived_at, (SELECT count(*) FROM choice"
+                " WHERE project_id = project.id AND removed_at IS NULL) FROM project"
+                " WHERE ? OR archived_at IS NULL ORDER BY id",
+                (archived,),
+            )
+            return [
+                Project(name, created_at, archived_at, choices, name == current)
+                for name, created_at, archived_at, choices in rows
+            ]
+
+    def current(self) -> str:
+        """The last one used, or the unsorted one."""
+        with self.database.reading() as db:
+            return current_name(db)
+
+    def create(self, name: str) -> str:
+        """Make a project, use it and give its name back.
+
+        Raises:
+            LogError: There is one of that name, the name will not do, or it cannot be written.
+        """
+        name = _checked(name)
+        with self.database.transaction() as db:
+            taken = _row(db, name)
+            if taken is not None:
+                raise LogError(f"there is a project {taken[1]!r} already; choose another name")
+            self.use_id(self.id_of(name))
+        return name
+
+    def use(self, name: str) -> str:
+        """Remember a project as the one in use and give its name back.
+
+        Raises:
+            LogError: There is no such project, or it cannot be written.
+        """
+        with self.database.transaction():
+            number, name = self.existing(name)
+            self.use_id(number)
+        return name
+
+    def rename(self, old: str, new: str) -> str:
+        """Give a project another name; it can be undone.
+
+        Raises:
+            LogError: There is no such project, the new name is taken or will not do, or nothing
+                can be written.
+        """
+        new = _checked(new)
+        with self.database.transaction() as db:
+            number, old = self.existing(old)
+            taken = _row(db, new)
+            if taken is not None and taken[0] != number:
+                raise LogError(f"there is a project {taken[1]!r} already; choose another name")
+            with self.history.step(f"renamed project {old} to {new}", number):
+                self.history.update("project", number, {"name": new})
+        return new
+
+    def archive(self, name: str) -> str:
+        """Leave a project out of the lists; its choices stay. It can be undone."""
+        with self.database.transaction() as db:
+            number, name = self.existing(name)
+            with self.history.step(f"archived project {name}", number):
+                self.history.update("project", number, {"archived_at": seconds_now()})
+            db.execute("DELETE FROM meta WHERE key = 'project' AND value = ?", (str(number),))
+        return name
+
+    def restore(self, name: str) -> str:
+        """Put an archived project back into the lists. It can be undone."""
+        with self.database.transaction():
+            number, name = self.existing(name)
+            with self.history.step(f"restored project {name}", number):
+                self.history.update("project", number, {"archived_at": None})
+        return name
+
+    def id_of(self, name: str) -> int:
+        """The number of a project, made when there is none. Call it inside a transaction."""
+        name = checked_name(name, "the project's name") or UNSORTED
+        db = self.database.db
+        db.execute(
+            "INSERT INTO project (name, created_at) SELECT ?, ? WHERE NOT EXISTS"
+            " (SELECT 1 FROM project WHERE name = ?)",
+            (name, seconds_now(), name),
+        )
+        return self.existing(name)[0]
+
+    def find_id(self, name: str) -> int | None:
+        """The number of a project, or None."""
+        found = _row(self.database.db, checked_name(name, "the project's name") or UNSORTED)
+        return None if found is None else found[0]
+
+    def use_id(self, number: int) -> None:
+        """Remember a project by its number. Call it inside a transaction."""
+        self.database.db.execute(
+            "INSERT OR REPLACE INTO meta (key, value) VALUES ('project', ?)", (str(number),)
+        )
+
+    def existing(self, name: str) -> tuple[int, str]:
+        """The number of a project and its name as it is written.
+
+        Raises:
+            LogError: There is no such project.
+        """
+        db = self.database.db
+        found = _row(db, checked_name(name, "the project's name") or UNSORTED)
+        if found is None:
+            names = [name for (name,) in db.execute("SELECT name FROM project ORDER BY id")]
+            known = f"there are {', '.join(names)}" if names else "there is none yet"
+            raise LogError(f"no project {name!r}; {known}")
+        return found
+
+
+def current_name(db: sqlite3.Connection) -> str:
+    """The name of the last project used, or the unsorted one."""
+    found = db.execute(
+        "SELECT name FROM project JOIN meta ON meta.key = 'project' AND project.id = meta.value"
+    ).fetchone()
+    return UNSORTED if found is None else str(found[0])
+
+
+def _row(db: sqlite3.Connection, name: str) -> tuple[int, str] | None:
+    found = db.execute("SELECT id, name FROM project WHERE name = ?", (name,)).fetchone()
+    return None if found is None else (int(found[0]), str(found[1]))
+
+
+def _checked(name: str) -> str:
+    name = checked_name(name, "the project's name")
+    if not name:
+        raise LogError("the project's name is empty; give a name such as ferrow")
+    return name

@@ -1,0 +1,224 @@
+"""The tables of the log, and the way to them from every older version."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from tuimatch.errors import LogError
+from tuimatch.log.search import indexed, runs
+
+# Forward migrations, statements parted by blank lines; the schema version is how many of them a
+# file has had (PRAGMA user_version). What has been released here is never edited.
+MIGRATIONS = (
+    """
+    CREATE TABLE project (
+        id INTEGER PRIMARY KEY,
+        name TEXT NOT NULL UNIQUE COLLATE NOCASE,
+        created_at TEXT NOT NULL
+    )
+
+    CREATE TABLE palette (
+        digest TEXT PRIMARY KEY,
+        name TEXT NOT NULL,
+        text TEXT NOT NULL
+    )
+
+    CREATE TABLE choice (
+        id INTEGER PRIMARY KEY,
+        identity TEXT NOT NULL UNIQUE,
+        project_id INTEGER NOT NULL REFERENCES project (id),
+        palette_digest TEXT NOT NULL REFERENCES palette (digest),
+        palette TEXT NOT NULL,
+        label TEXT NOT NULL DEFAULT '',
+        target_text TEXT NOT NULL,
+        target_lab TEXT NOT NULL,
+        recipe TEXT NOT NULL,
+        tints TEXT NOT NULL,
+        lab TEXT NOT NULL,
+        srgb TEXT NOT NULL,
+        delta_e REAL NOT NULL,
+        chosen_at TEXT NOT NULL
+    )
+
+    CREATE INDEX choice_by_project ON choice (project_id, id)
+    """,
+    # 2: page and note; removing, editing and undoing; finding; ticks. AUTOINCREMENT, because a
+    # number that was shown for one choice must never mean another.
+    """
+    ALTER TABLE project ADD COLUMN archived_at TEXT
+
+    ALTER TABLE choice RENAME TO choice_1
+
+    DROP INDEX choice_by_project
+
+    CREATE TABLE choice (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        identity TEXT NOT NULL UNIQUE,
+        project_id INTEGER NOT NULL REFERENCES project (id),
+        palette_digest TEXT NOT NULL REFERENCES palette (digest),
+        palette TEXT NOT NULL,
+        label TEXT NOT NULL,
+        page TEXT NOT NULL,
+        note TEXT NOT NULL,
+        target_text TEXT NOT NULL,
+        target_lab TEXT NOT NULL,
+        recipe TEXT NOT NULL,
+        tints TEXT NOT NULL,
+        lab TEXT NOT NULL,
+        srgb TEXT NOT NULL,
+        delta_e REAL NOT NULL,
+        chosen_at TEXT NOT NULL,
+        changed_at TEXT NOT NULL,
+        removed_at TEXT,
+        folded TEXT NOT NULL
+    )
+
+    INSERT INTO choice
+        SELECT id, identity, project_id, palette_digest, palette, label, '', '', target_text,
+            target_lab, recipe, tints, lab, srgb, delta_e, chosen_at, chosen_at, NULL,
+            indexed(project_id, label, '', '', target_text, srgb, recipe)
+        FROM choice_1 ORDER BY id
+
+    DROP TABLE choice_1
+
+    CREATE INDEX choice_by_project ON choice (project_id, id) WHERE removed_at IS NULL
+
+    CREATE INDEX choice_by_label ON choice (label COLLATE NOCASE, id) WHERE removed_at IS NULL
+
+    CREATE INDEX choice_by_page ON choice (CAST(page AS INTEGER), page, id)
+        WHERE removed_at IS NULL
+
+    CREATE INDEX choice_by_delta_e ON choice (delta_e, id) WHERE removed_at IS NULL
+
+    CREATE VIEW findable AS SELECT id, folded FROM choice WHERE removed_at IS NULL
+
+    CREATE VIRTUAL TABLE search USING fts5(
+        folded, content = 'findable', content_rowid = 'id', tokenize = 'trigram case_sensitive 1'
+    )
+
+    INSERT INTO search (rowid, folded) SELECT id, folded FROM choice
+
+    CREATE TRIGGER search_insert AFTER INSERT ON choice WHEN new.removed_at IS NULL BEGIN
+        INSERT INTO search (rowid, folded) VALUES (new.id, new.folded);
+    END
+
+    CREATE TRIGGER search_delete AFTER DELETE ON choice WHEN old.removed_at IS NULL BEGIN
+        INSERT INTO search (search, rowid, folded) VALUES ('delete', old.id, old.folded);
+    END
+
+    CREATE TRIGGER search_update AFTER UPDATE OF folded, removed_at ON choice BEGIN
+        INSERT INTO search (search, rowid, folded)
+            SELECT 'delete', old.id, old.folded WHERE old.removed_at IS NULL;
+        INSERT INTO search (rowid, folded)
+            SELECT new.id, new.folded WHERE new.removed_at IS NULL;
+    END
+
+    CREATE TABLE run (run TEXT PRIMARY KEY) WITHOUT ROWID
+
+    CREATE TABLE step (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        project_id INTEGER NOT NULL REFERENCES project (id),
+        what TEXT NOT NULL,
+        done_at TEXT NOT NULL,
+        state TEXT NOT NULL CHECK (state IN ('done', 'undone', 'passed'))
+    )
+
+    CREATE INDEX step_by_project ON step (project_id, state, id)
+
+    CREATE INDEX step_by_state ON step (state, id)
+
+    CREATE TABLE change (
+        id INTEGER PRIMARY KEY,
+        step_id INTEGER NOT NULL REFERENCES step (id),
+        of TEXT NOT NULL CHECK (of IN ('choice', 'project')),
+        row INTEGER NOT NULL,
+        before TEXT,
+        after TEXT
+    )
+
+    CREATE INDEX change_by_step ON change (step_id, id)
+
+    CREATE TABLE tick (
+        choice_id INTEGER NOT NULL REFERENCES choice (id) ON DELETE CASCADE,
+        kind TEXT NOT NULL,
+        ink TEXT NOT NULL,
+        tint REAL NOT NULL,
+        PRIMARY KEY (choice_id, kind, ink, tint)
+    ) WITHOUT ROWID
+
+    CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID
+    """,
+)
+VERSION = len(MIGRATIONS)
+
+
+def version_of(db: sqlite3.Connection) -> int:
+    """The schema version of an open file; 0 for a new one and for what is no log."""
+    return int(db.execute("PRAGMA user_version").fetchone()[0])
+
+
+def migrate(db: sqlite3.Connection, path: Path) -> Path | None:
+    """Bring an open log to this version, inside the caller's write transaction.
+
+    Returns:
+        The copy of the log as it was, if it was of an older version.
+
+    Raises:
+        LogError: It is of a newer version or no log.
+    """
+    version = version_of(db)
+    if version > VERSION:
+        raise LogError(
+            f"{path}: was written by a newer tuimatch (schema {version}, this one knows"
+            f" {VERSION}); update tuimatch, the log is untouched"
+        )
+    if version == VERSION:
+        return None
+    if version == 0 and db.execute("SELECT 1 FROM sqlite_master").fetchone():
+        raise LogError(f"{path}: is another program's database; give a path of its own")
+    backup = _copy(path, f"schema-{version}") if version else None
+    build(db, VERSION, version)
+    if version:
+        index_runs(db)
+    return backup
+
+
+def build(db: sqlite3.Connection, to: int, version: int = 0) -> None:
+    """Take a file from one version to another, inside the caller's write transaction."""
+    db.create_function("indexed", -1, indexed, deterministic=True)
+    for number in range(version, to):
+        for statement in MIGRATIONS[number].split("\n\n"):
+            db.execute(statement)
+        db.execute(f"PRAGMA user_version = {number + 1}")
+
+
+def index_runs(db: sqlite3.Connection) -> None:
+    """Note the runs of all entries; afterwards each new entry adds its own."""
+    found: set[str] = set()
+    for (text,) in db.execute("SELECT folded FROM choice"):
+        found |= runs(text)
+    db.executemany("INSERT OR IGNORE INTO run VALUES (?)", [(run,) for run in found])
+
+
+def beside(path: Path, what: str) -> Path:
+    """A new name in the same folder that says what it is and when it was made."""
+    stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
+    stem, number = f"{path.stem}-{what}-{stamp}", 1
+    name = path.with_name(f"{stem}{path.suffix}")
+    while name.exists():
+        number += 1
+        name = path.with_name(f"{stem}-{number}{path.suffix}")
+    return name
+
+
+def _copy(path: Path, what: str) -> Path:
+    """A whole copy of the log, read by a connection of its own beside the open transaction."""
+    target = beside(path, what)
+    partial = target.with_name(target.name + ".partial")
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(partial)) as copy:
+        source.backup(copy)
+    partial.replace(target)
+    return target

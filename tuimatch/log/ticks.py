@@ -1,0 +1,84 @@
+"""What has been laid already: one ink of one choice, ticked off.
+
+Ticks belong to the drawing, not to the choice: they are set and taken away, and not undone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from tuimatch.errors import LogError
+from tuimatch.log.choice import moment_now
+from tuimatch.log.database import Database
+
+
+@dataclass(frozen=True, order=True)
+class Tick:
+    """One tint of an ink laid for a choice, the choice by its number."""
+
+    choice: int
+    ink: str
+    tint: float
+
+
+class Ticks:
+    """The ticks of a log; those of one kind know nothing of those of another."""
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+
+    def of(self, kind: str, choices: Iterable[int] | None = None) -> set[Tick]:
+        """The ticks of a kind, such as ``laying``.
+
+        Args:
+            kind: Any short word.
+            choices: The numbers of the choices meant; all unless given.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        with self.database.reading() as db:
+            if choices is None:
+                rows = db.execute(
+                    "SELECT choice_id, ink, tint FROM tick WHERE kind = ?", (kind,)
+                ).fetchall()
+            else:
+                rows = [
+                    row
+                    for number in choices
+                    for row in db.execute(
+                        "SELECT choice_id, ink, tint FROM tick WHERE choice_id = ? AND kind = ?",
+                        (number, kind),
+                    )
+                ]
+            return {Tick(*row) for row in rows}
+
+    def replace(self, choice: int, ticks: Iterable[tuple[str, Tick]]) -> None:
+        """Make these, with their kinds, all the ticks of a choice. Call it inside a transaction."""
+        db = self.database.db
+        db.execute("DELETE FROM tick WHERE choice_id = ?", (choice,))
+        db.executemany(
+            "INSERT OR IGNORE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)",
+            [(choice, kind, tick.ink, tick.tint) for kind, tick in ticks],
+        )
+
+    def put(self, kind: str, ticks: Iterable[Tick], on: bool = True) -> None:
+        """Set ticks or take them away, all or none.
+
+        Raises:
+            LogError: There is no such choice, or nothing could be written.
+        """
+        sql = (
+            "INSERT OR REPLACE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)"
+            if on
+            else "DELETE FROM tick WHERE choice_id = ? AND kind = ? AND ink = ? AND tint = ?"
+        )
+        with self.database.transaction() as db:
+            for tick in ticks:
+                changed = db.execute(
+                    "UPDATE choice SET changed_at = ? WHERE id = ?", (moment_now(), tick.choice)
+                )
+                if not changed.rowcount:
+                    raise LogError(f"{self.database.path}: no choice {tick.choice}")
+                db.execute(sql, (tick.choice, kind, tick.ink, tick.tint))
