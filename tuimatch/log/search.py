@@ -23,8 +23,10 @@ _WORD = re.compile(r'"([^"]*)"?|(\S+)')
 # Beyond so many runs a short word is so common that reading the newest entries is faster.
 _MOST_RUNS = 60
 
-# So many matches are sorted; of more, the sorted entries are read until enough of them match.
-_MOST_SORTED = 2000
+# So many matches are sorted. Of more, the order's index is gone through until enough of it match,
+# against a list of the matches or, where that would be long, by reading each entry.
+_MOST_SORTED = 2_000
+_MOST_LISTED = 20_000
 
 # How entries can be ordered; each order has an index in the schema.
 ORDERS = {
@@ -133,11 +135,17 @@ class Query:
                 (self.match, *self.loose),
             )
         if self.match:
-            sql = "SELECT rowid FROM search WHERE search MATCH ? LIMIT ?"
-            found = db.execute(sql, (self.match, _MOST_SORTED + 1)).fetchall()
-            if len(found) <= _MOST_SORTED:
-                numbers = ", ".join(str(number) for (number,) in found)
-                # The + keeps SQLite from reading all entries by the index of the order.
-                return f"SELECT id FROM choice WHERE +id IN ({numbers}){loose}", self.loose
+            sql = "SELECT rowid FROM search WHERE search MATCH ?"
+            (count,) = db.execute(
+                f"SELECT count(*) FROM ({sql} LIMIT ?)", (self.match, _MOST_LISTED + 1)
+            ).fetchone()
+            if count <= _MOST_LISTED:
+                # The + keeps SQLite from looking up each match: it goes through the order's index.
+                in_order = "+" if count > _MOST_SORTED else ""
+                return (
+                    f"SELECT id FROM choice WHERE removed_at IS NULL AND {in_order}id IN ({sql})"
+                    f"{loose}",
+                    (self.match, *self.loose),
+                )
         needed = " AND instr(folded, ?) > 0" * len(self.needed)
         return f"SELECT id FROM choice WHERE removed_at IS NULL{needed}", self.needed
