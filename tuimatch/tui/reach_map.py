@@ -5,10 +5,12 @@ Colours are left whole: the cursor's brackets stand beside its cell and the targ
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import groupby
 from math import sqrt
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
+from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
 from textual import events, work
@@ -32,7 +34,7 @@ Cell = tuple[int, int]
 _GUTTER, _GAP, _NEUTRAL, _MARGIN = 4, 2, 7, 1  # terminal cells across
 _NEUTRALS = "neutral"
 _FEWEST, _MOST = 24, 72  # columns wanted: one for 15° for few recipes, one for 5° for many
-_FAINT, _AXIS = "#4c4c4c", "#a0a0a0"
+_FAINT, _WORDS = "#4c4c4c", Style(color="#a0a0a0")
 
 
 class Grid(NamedTuple):
@@ -233,7 +235,7 @@ class ReachMap(Widget, can_focus=True):
             Segment("".join(sign for sign, _, _ in run), _style(rgb, marked))
             for (rgb, marked), run in groupby(pixels, key=lambda pixel: pixel[1:])
         ]
-        label = Segment(self._lightness(y).rjust(3), Style(color=_AXIS))
+        label = Segment(self._lightness(y).rjust(3), _WORDS)
         return Strip([label, *Strip(segments, width).crop(3, width)], width)
 
     def _marks(self, row: int, part: int) -> dict[int, str]:
@@ -272,7 +274,7 @@ class ReachMap(Widget, can_focus=True):
             _write(text, middle - len(name) // 2, name)
         _write(text, grid.left(grid.columns), _NEUTRALS)
         _write(text, 1, "L")
-        return Strip([Segment("".join(text[:width]), Style(color=_AXIS))], width)
+        return Strip([Segment("".join(text[:width]), _WORDS)], width)
 
 
 def _write(text: list[str], start: int, word: str) -> None:
@@ -287,12 +289,13 @@ def _brackets(part: int, high: int) -> str:
     return "┌┐" if part == 0 else "└┘" if part == high - 1 else "││"
 
 
+@lru_cache(maxsize=8192)
 def _style(rgb: RGB | None, marked: bool) -> Style:
     if rgb is None:
         return Style(color="#ffffff" if marked else _FAINT, bold=marked)
     light = 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2] > 120
     return Style(
         color=("#000000" if light else "#ffffff") if marked else None,
-        bgcolor="#{:02x}{:02x}{:02x}".format(*rgb),
+        bgcolor=Color.from_rgb(*rgb),
         bold=marked,
     )
