@@ -44,7 +44,6 @@ class TuimatchApp(App[None]):
     TITLE = "tuimatch"
     CSS_PATH = "tuimatch.tcss"
     ENABLE_COMMAND_PALETTE = False
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (96, "-wide"), (140, "-broad")]  # noqa: RUF012
 
     def __init__(
         self, *, palette: Palette, colour: str | None, project: str, log_path: Path

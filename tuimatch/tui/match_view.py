@@ -6,8 +6,9 @@ This half holds the question and brings every widget to the answer; `match_scree
 from __future__ import annotations
 
 import gc
+import os
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.cells import cell_len
 from textual import getters, on, work
@@ -19,8 +20,10 @@ from textual.widgets import Footer
 
 from tuimatch.palette import Palette
 from tuimatch.text import printable
+from tuimatch.tui import colours_shown
 from tuimatch.tui.build_up_strip import BuildUpStrip
 from tuimatch.tui.choices_strip import ChoicesStrip
+from tuimatch.tui.following import Follower
 from tuimatch.tui.keeper import Keeper
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.prompt import Prompt
@@ -42,6 +45,14 @@ _RETRY_SECONDS = 2.0
 
 class MatchView(Screen[None]):
     """The question, its answer, and the widgets that show them."""
+
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [
+        (0, "-slim"),
+        (60, "-narrow"),
+        (96, "-wide"),
+        (140, "-broad"),
+    ]
+    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-low"), (24, "-tall")]
 
     class Mixed(Message):
         """A palette's recipes have their colours, and the colour to start with is read."""
@@ -65,12 +76,15 @@ class MatchView(Screen[None]):
         self.ruling = 85
         self.wording: Wording | None = None
         self.recipes: Recipes | None = None
+        self.follower = Follower()
         self._colour = colour
         self._press: Press | None = None
         self._beyond: Candidate | None = None  # a recipe walked to that the list does not hold
 
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
+        yield Lines("tuimatch needs a window of\n60 columns and 24 rows", id="too-small")
+        yield Lines(id="warning")
         yield Lines(id="head")
         yield Lines(id="notice")
         yield Lines(id="limits")
@@ -89,6 +103,7 @@ class MatchView(Screen[None]):
         """Start what must not hold up the first frame."""
         self.watch(self.candidates, "cursor", self._cursor_moved, init=False)
         self._show_head()
+        self._show_warning()
         self.candidates.focus()
         self.call_after_refresh(self._after_first_frame)
 
@@ -186,6 +201,17 @@ class MatchView(Screen[None]):
         self.show_candidate()
 
     # Showing.
+
+    def _show_warning(self) -> None:
+        console, environ = self.app.console, os.environ
+        text = colours_shown.warning(
+            console.color_system,
+            self.app.no_color,
+            environ.get("TERM", ""),
+            environ.get("COLORTERM", ""),
+        )
+        self._set("#warning", text)
+        self.set_class(bool(text), "-warned")
 
     def _show_head(self) -> None:
         wanted = printable(self.match.question.target.text) if self.match else "no target yet"

@@ -1,0 +1,292 @@
+"""What the keys of the match screen do to the question, the look, and the log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from textual import on, work
+from textual.message import Message
+
+from tuimatch.errors import LogError, TargetError
+from tuimatch.log import new_choice
+from tuimatch.text import printable
+from tuimatch.tui import clipboard
+from tuimatch.tui.match_view import MatchView
+from tuimatch.tui.prompt import Prompt
+from tuimatch.tui.ranked_list import RankedList
+
+if TYPE_CHECKING:
+    from textual import events
+
+    from tuimatch.log import Choice
+    from tuimatch.matching import Match
+    from tuimatch.narrowing import Narrowing
+    from tuimatch.ranking import Candidate
+
+RULINGS = (45, 55, 65, 75, 85, 100, 120, 133, 150, 175)
+_SHIFTS = (0.25, 0.5, 0.125)
+
+
+class MatchActions(MatchView):
+    """The keys that stay on the match screen; `match_screen` adds those that open another."""
+
+    class Copied(Message):
+        """What is known about a copy."""
+
+        def __init__(self, where: str) -> None:
+            super().__init__()
+            self.where = where
+
+    _asking = ""  # "target", "label" or nothing
+
+    # The target.
+
+    def action_edit_target(self, start: str = "") -> None:
+        """Type another target."""
+        current = self.match.question.target.text if self.match else ""
+        question = "target: any CSS colour, Enter takes it, Esc leaves"
+        self._prompt_for("target", question, start or current, replace=not start)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """A colour pasted anywhere becomes the target."""
+        event.stop()
+        self._paste(event.text)
+
+    @on(Prompt.Pasted)
+    def _pasted_into_prompt(self, message: Prompt.Pasted) -> None:
+        if self._asking == "label" and not self._is_colour(message.text):
+            self.prompt.insert_text_at_cursor(printable(message.text.strip()))
+        else:
+            self._paste(message.text)
+
+    def _paste(self, text: str) -> None:
+        if self.set_target(text) and self._asking == "target":
+            self._close_prompt()
+
+    def _is_colour(self, text: str) -> bool:
+        from tuimatch import colour_text
+
+        try:
+            colour_text.read(text)
+        except TargetError:
+            return False
+        return True
+
+    def set_target(self, text: str) -> bool:
+        """Make the colour of a text the target; whether it was one."""
+        from tuimatch import target
+
+        try:
+            wanted = target.parse(text)
+        except TargetError as error:
+            self.say(str(error))
+            return False
+        self.say("")
+        self.want(wanted)
+        return True
+
+    # The look.
+
+    def action_dots(self) -> None:
+        """From afar or close up."""
+        self.closeness = replace(self.closeness, dots=not self.closeness.dots)
+        self.show_candidate()
+
+    def action_zoom(self, by: int) -> None:
+        """Larger or smaller dots."""
+        self.closeness = replace(self.closeness.zoomed(by), dots=True)
+        self.show_candidate()
+
+    def action_ruling(self, by: int) -> None:
+        """A finer or coarser ruling: from where the dots fuse."""
+        place = min(max(RULINGS.index(self.ruling) + by, 0), len(RULINGS) - 1)
+        self.ruling = RULINGS[place]
+        self.closeness = replace(self.closeness, dots=True)
+        self.show_candidate()
+
+    def action_misregister(self) -> None:
+        """The first ink out of register, the second … and back into register."""
+        current = self.closeness.shifted
+        following = 0 if current is None else current + 1
+        shifted = following if following < len(self.palette.inks) else None
+        self.closeness = replace(self.closeness, shifted=shifted, dots=True)
+        self.show_candidate()
+
+    def action_shift_more(self) -> None:
+        """Another amount out of register."""
+        following = _SHIFTS[(_SHIFTS.index(self.closeness.shift) + 1) % len(_SHIFTS)]
+        self.closeness = replace(self.closeness, shift=following, dots=True)
+        self.show_candidate()
+
+    def action_next_wording(self) -> None:
+        """Another wording of what is copied."""
+        from tuimatch.wording import after
+
+        if self.wording is not None:
+            self.wording = after(self.wording, self.palette)
+            self.say(f"copied as {self.wording.value}")
+            self.show_candidate()
+
+    # The question.
+
+    def action_hold(self) -> None:
+        """Hold nothing, lightness, hue, chroma … and round again."""
+        if self.match is None:
+            return
+        from tuimatch.ranking import Hold
+
+        cycle = list(Hold)
+        hold = cycle[(cycle.index(self.match.question.hold) + 1) % len(cycle)]
+        self.ask(replace(self.match.question, hold=hold))
+        self.say(f"ordered by ΔE with {hold.value} held" if hold.value != "nothing" else "")
+
+    def action_limit_inks(self) -> None:
+        """At most so many inks."""
+        from tuimatch.narrowing_steps import next_ink_count
+
+        self._narrow(lambda narrowing: next_ink_count(narrowing, self.palette))
+
+    def action_limit_without(self) -> None:
+        """Leave an ink out."""
+        from tuimatch.narrowing_steps import next_without
+
+        self._narrow(lambda narrowing: next_without(narrowing, self.palette))
+
+    def action_limit_fix(self) -> None:
+        """The next ink is down already, at the tint of the recipe looked at."""
+        from tuimatch.narrowing_steps import fix_next
+
+        if self.match is not None and self.candidate is not None:
+            row = self.candidate.row
+            tints = self.match.recipes.tints_of(row)
+            self._narrow(lambda narrowing: fix_next(narrowing, tints))
+            self.look_at(row)  # the next ink is then fixed as in the same recipe
+
+    def action_limit_coverage(self) -> None:
+        """Another coverage limit."""
+        from tuimatch.narrowing_steps import next_coverage
+
+        self._narrow(lambda narrowing: next_coverage(narrowing, self.palette))
+
+    def action_limit_used(self) -> None:
+        """Only recipes that the project uses, or all."""
+        if self.match is not None:
+            question = self.match.question
+            self.ask(replace(question, used_only=not question.used_only))
+
+    def action_clear_limits(self) -> None:
+        """Clear every limit and the hold; the palette's own coverage limit stays."""
+        if self.match is not None:
+            from tuimatch.matching import Question
+            from tuimatch.narrowing_steps import start
+
+            self.ask(Question(self.match.question.target, narrowing=start(self.palette)))
+
+    def _narrow(self, step: Callable[[Narrowing], Narrowing]) -> None:
+        if self.match is not None:
+            question = self.match.question
+            self.ask(replace(question, narrowing=step(question.narrowing)))
+
+    def action_walk(self, direction: str) -> None:
+        """Step to the neighbouring recipe in a direction of CIELAB."""
+        if self.match is None or self.candidate is None:
+            return
+        from tuimatch.neighbours import Direction, neighbour
+
+        way = Direction[direction]
+        row = neighbour(self.match.recipes, self.candidate.row, way, self.match.allowed)
+        if row is None:
+            self.say(f"no neighbour is {way.value}")
+        else:
+            self.say("")
+            self.look_at(row)
+
+    # Taking.
+
+    @on(RankedList.Chosen)
+    def action_take(self, rank: int = 0) -> None:
+        """Take the candidate that is looked at, or the one of a rank."""
+        if rank and self.match is not None and rank <= len(self.match.ranking):
+            self.look_at(int(self.match.ranking.rows[rank - 1]))
+        if self.match is None or self.candidate is None:
+            return
+        choice = self._choice(self.match, self.candidate)
+        self.action_copy()
+        kept = self.keeper.keep(self.palette, choice)
+        self.show_choices()
+        self._prompt_for(
+            "label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank"
+        )
+        if not kept:
+            self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
+
+    def action_copy(self) -> None:
+        """Copy the recipe in the wording shown."""
+        if self.match is None or self.candidate is None or self.wording is None:
+            return
+        from tuimatch.wording import word
+
+        text = word(self.match.recipes, self.candidate.row, self.wording)
+        self.follower.ours(text)
+        clipboard.send_to_terminal(self.app, text)
+        self._copy(text)
+
+    @work(thread=True, exclusive=True, group="copy")
+    def _copy(self, text: str) -> None:
+        self.post_message(self.Copied(clipboard.send_to_desktop(text)))
+
+    @on(Copied)
+    def _copied(self, message: Copied) -> None:
+        if not self.keeper.waiting:
+            kept = "kept in the log, " if self._asking == "label" else ""
+            self.say(f"{kept}recipe {message.where}")
+
+    def _choice(self, match: Match, candidate: Candidate) -> Choice:
+        recipes, row, target = match.recipes, candidate.row, match.question.target
+        lightness, a, b = recipes.lab[row].tolist()
+        return new_choice(
+            self.palette,
+            recipes.tints_of(row),
+            project=self.keeper.project,
+            target_text=target.text,
+            target_lab=target.lab,
+            lab=(lightness, a, b),
+            srgb=recipes.rgb_of(row),
+            delta_e=candidate.delta_e,
+        )
+
+    # Questions at the foot.
+
+    def _prompt_for(
+        self, what: str, question: str, answer: str = "", *, replace: bool = True
+    ) -> None:
+        self._asking = what
+        self.add_class("-asking")
+        self.prompt.ask(question, answer, replace=replace)
+
+    @on(Prompt.Submitted)
+    def _answered(self, message: Prompt.Submitted) -> None:
+        if self._asking == "target":
+            if self.set_target(message.value):
+                self._close_prompt()
+            return
+        if not message.value.strip() or self._label(message.value):
+            self._close_prompt()
+
+    def _label(self, label: str) -> bool:
+        try:
+            self.keeper.label_last(label)
+        except LogError as error:
+            self.say(str(error))
+            return False
+        self.show_choices()
+        return True
+
+    @on(Prompt.Left)
+    def _close_prompt(self) -> None:
+        self._asking = ""
+        self.remove_class("-asking")
+        self.prompt.close()
+        self.candidates.focus()
