@@ -258,9 +258,9 @@ def test_limits_make_holes_and_none_left_is_no_fall() -> None:
     async def few(pilot: Pilot[None], screen: ReachScreen) -> None:
         assert all(recipes.inks[row] <= 1 for row in screen.map._filled.values())
         assert screen.map.recipe is not None
-        assert "125 recipes, 112 left out" in str(screen.query_one("#reach-head").render())
+        assert "13 of 125 recipes   ( ) target" in str(screen.query_one("#reach-head").render())
 
-    play(few, row=124, allowed=recipes.inks <= 1)
+    play(few, row=124, allowed=recipes.inks <= 1, size=(60, 24))
 
     async def none(pilot: Pilot[None], screen: ReachScreen) -> None:
         await pilot.press("left", "right", "up", "down", "home", "enter", "space")

@@ -158,7 +158,7 @@ class HelpScreen(Screen[None]):
 
     DEFAULT_CSS = """
     HelpScreen {
-        VerticalScroll { padding: 0 1; scrollbar-size-vertical: 1; }
+        VerticalScroll { padding: 0 2 0 1; scrollbar-size-vertical: 1; }
         .help-title { text-style: bold; margin-top: 1; }
         Static { height: auto; }
     }

@@ -14,6 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from tuimatch.text import printable
+from tuimatch.tui.block_list import fitted
 from tuimatch.tui.reach_map import ReachMap
 from tuimatch.tui.seam import Seam
 from tuimatch.words import size_in_words
@@ -42,9 +43,8 @@ class ReachScreen(Screen[Picked | None]):
     ReachScreen {
         #reach-head { height: 1; }
         #reach-foot { height: 4; }
-        #reach-facts { width: 1fr; height: 100%; padding: 0 1; }
-        Seam { width: 2fr; height: 100%; }
-        #reach-facts { width: 3fr; }
+        Seam { width: 1fr; height: 100%; }
+        #reach-facts { width: 2fr; max-width: 64; height: 100%; padding: 0 1; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -87,11 +87,11 @@ class ReachScreen(Screen[Picked | None]):
         estimated = " (estimated)" if palette.estimated else ""
         left = f" {printable(palette.name)}{estimated}"
         count = f"{palette.recipe_count:,} recipes"
-        if self._allowed is not None and (out := int((~self._allowed).sum())):
-            count += f", {out:,} left out"
-        right = f"{count}   ( ) target "
-        room = max(1, self.app.size.width - cell_len(left) - cell_len(right))
-        head = Content(left + " " * room + right)
+        if self._allowed is not None and not self._allowed.all():
+            count = f"{int(self._allowed.sum()):,} of {count}"
+        right = f"   {count}   ( ) target "
+        room = self.app.size.width - cell_len(right)
+        head = Content(fitted(left, room).text + right)
         self.query_one("#reach-head", Static).update(head, layout=False)
 
     def _show(self) -> None:
