@@ -30,6 +30,27 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "start": ((), (">paste",)),
     "refused": ((), (">paste", "t", "lamp glass", "enter")),
     "zine": (("#a07888", "--palette", "zine-two-inks"), (">ΔE", "w", "shift+left")),
+    "reach": (("#d9803f", "--palette", "newsprint-quarters"), (">ΔE", "r", ">Back")),
+    "reach-cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "r", ">Back")),
+    "help": (("tomato",), (">ΔE", "?", ">The")),
+    "palettes": (("tomato",), (">ΔE", "p", ">Zine")),
+    "apart": (
+        ("#5a8a3a", "--project", "ferrow"),
+        (
+            ">ΔE",
+            "3",
+            "fog bank",
+            "enter",
+            "7",
+            "quay",
+            "enter",
+            "4",
+            "coat",
+            "enter",
+            "a",
+            ">protan",
+        ),
+    ),
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
 README = (("match", (100, 30)), ("dots", (100, 30)))

@@ -25,7 +25,7 @@ def test_nothing_is_said_of_exact_colours():
 def test_what_is_said_otherwise(arguments, said):
     text = warning(*arguments)
     assert text.startswith(said)
-    assert "the colours on screen are not the colours meant; the numbers are right" in text
+    assert "these are not the colours meant; the numbers are right" in text
     assert "\x1b" not in text and "\n" not in text
 
 

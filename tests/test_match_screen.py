@@ -203,3 +203,269 @@ def test_every_size_shows_seam_list_and_recipe(
         assert set(widths) == {screen.candidates.size.width}
 
     play(scene, palette=palette, size=size)
+
+
+def _limits(screen: MatchScreen) -> str:
+    return screen.query_one("#limits", Lines).text
+
+
+def _facts(screen: MatchScreen) -> str:
+    return screen.query_one("#facts", Lines).text
+
+
+def _seam_colours(screen: MatchScreen) -> set[object]:
+    """Every colour that the right half of the seam is drawn in."""
+    found: set[object] = set()
+    for y in range(screen.seam.size.height):
+        for segment in list(screen.seam.render_line(y))[1:]:
+            assert segment.style is not None
+            found |= {segment.style.color, segment.style.bgcolor}
+    return found - {None}
+
+
+def test_dots_zoom_ruling_and_register(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        afar = _seam_colours(screen)
+        await pilot.press("d")
+        near = _seam_colours(screen)
+        assert len(afar) <= 2 < len(near)  # yellow, cyan, both and paper
+        assert "85 lines an inch fuse from 1.0 m" in _facts(screen)
+        await pilot.press("full_stop")
+        assert "100 lines an inch fuse from 0.9 m" in _facts(screen)
+        await pilot.press("comma", "comma")
+        assert "75 lines an inch" in _facts(screen)
+        strips = [screen.seam.render_line(y) for y in range(10)]
+        for key in ("plus", "minus", "m", "M"):
+            await pilot.press(key)
+            changed = [screen.seam.render_line(y) for y in range(10)]
+            assert changed != strips, key
+            strips = changed
+        assert "yellow off by 0.5 dot" in _facts(screen)
+        await pilot.press("m", "m", "m", "d")
+        assert screen.closeness.shifted is None
+        assert _seam_colours(screen) == afar
+
+    play(scene, colour="#6f9f8a")
+
+
+def test_a_solid_has_no_dots(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("d")
+        assert "solids have no dots" in _facts(screen)
+
+    play(scene, colour="#e40000")
+
+
+def test_hold_cycles_and_the_list_says_so(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        heads = []
+        for _ in range(4):
+            await pilot.press("h")
+            heads.append(screen.candidates.render_line(0).text.split("ΔE")[0].strip())
+        assert heads == ["lightness held", "hue held", "chroma held", ""]
+
+    play(scene)
+
+
+def test_out_of_reach_offers_the_best_of_each_hold(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        rows = [screen.candidates.render_line(y).text for y in range(2, 5)]
+        assert any("held" in row for row in rows)
+        await pilot.press("down")
+        offered = screen.candidate
+        assert offered is not None
+        await pilot.press("enter")
+        assert screen.keeper.choices[-1].delta_e == offered.delta_e
+
+    play(scene, colour="#6a3fa0", palette="newsprint-quarters", size=(160, 45))
+
+
+def test_limits_are_seen_and_cleared(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert _limits(screen) == "115 of 125 recipes, coverage at most 240 %"
+        for key, says in (
+            ("i", "at most 1 ink"),
+            ("i", "at most 2 inks"),
+            ("x", "without yellow"),
+            ("l", "without yellow"),  # the palette's coverage limit is lifted
+        ):
+            await pilot.press(key)
+            assert says in _limits(screen)
+        assert "coverage" not in _limits(screen)
+        await pilot.press("0")
+        assert _limits(screen) == "115 of 125 recipes, coverage at most 240 %"
+        tints = (
+            screen.candidate
+            and screen.match
+            and screen.match.recipes.tints_of(screen.candidate.row)
+        )
+        assert tints
+        await pilot.press("f", "f")
+        assert f"with yellow {tints[0]:g} %, with magenta {tints[1]:g} %" in _limits(screen)
+        await pilot.press("f", "f")
+        assert "with" not in _limits(screen)
+        await pilot.press("u")
+        assert _limits(screen).startswith("0 of 125 recipes")
+        assert "nothing left: lift" in screen.query_one("#notice", Lines).text
+        assert screen.candidate is None
+        await pilot.press("down", "enter", "d", "right", "y", "a", "r")  # none of them ends it
+        await pilot.press("0", "enter", "escape", "u")
+        assert _limits(screen).startswith("1 of 125 recipes")
+
+    play(scene, palette="newsprint-quarters")
+
+
+@pytest.mark.parametrize(
+    ("key", "sign"),
+    [("shift+up", 1), ("shift+down", -1), ("shift+right", 1), ("shift+left", -1)],
+)
+def test_walking_by_the_eye(play: Callable[..., None], key: str, sign: int) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert screen.match is not None
+        for place in (3, 20, 40, 60):
+            screen.candidates.cursor = place
+            before = screen.candidate
+            assert before is not None
+            await pilot.press(key)
+            after = screen.candidate
+            assert after is not None
+            if after.row == before.row:
+                assert "no neighbour is" in _message(screen)
+                continue
+            lab = screen.match.recipes.lab
+            changed = lab[after.row] - lab[before.row]
+            chroma = [float((lab[row][1:] ** 2).sum()) for row in (before.row, after.row)]
+            moved = changed[0] if key in ("shift+up", "shift+down") else chroma[1] - chroma[0]
+            assert moved * sign > 0
+
+    play(scene)
+
+
+def test_walking_in_hue_there_and_back_changes_the_recipe(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        seen = set()
+        for key in ("right", "right", "left"):
+            await pilot.press(key)
+            assert screen.candidate is not None
+            seen.add(screen.candidate.row)
+        assert len(seen) >= 2
+
+    play(scene)
+
+
+def test_wording_is_shown_before_it_is_copied(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        copied = set()
+        for _ in range(3):
+            await pilot.press("w", "y")
+            assert pilot.app.clipboard
+            assert pilot.app.clipboard in _facts(screen)
+            copied.add(pilot.app.clipboard)
+        assert len(copied) == 3
+        assert any(text.startswith("device-cmyk(") for text in copied)
+        assert any(text.startswith("#") for text in copied)
+        assert not screen.keeper.choices
+
+    play(scene)
+
+
+def test_a_colour_that_comes_back_is_offered_first(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("down", "down", "enter", *"coat", "enter")
+        taken = screen.keeper.choices[-1]
+        await _paste(pilot, "tomato")
+        await _paste(pilot, "#d9502b")
+        assert "chosen before: coat" in screen.query_one("#notice", Lines).text
+        assert screen.candidate is not None
+        assert screen.candidate.delta_e == pytest.approx(taken.delta_e, abs=1)
+        assert "again" in screen.candidates.render_line(1).text
+
+    play(scene, size=(160, 45))
+
+
+def test_doors_open_and_close(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for key, name in (
+            ("r", "ReachScreen"),
+            ("a", "ApartScreen"),
+            ("p", "PaletteScreen"),
+            ("question_mark", "HelpScreen"),
+        ):
+            await pilot.press(key)
+            await _settled(pilot)
+            assert type(pilot.app.screen).__name__ == name
+            await pilot.press("escape")
+            await pilot.pause()
+            assert pilot.app.screen is screen
+
+    play(scene)
+
+
+def test_taking_from_the_map(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("r")
+        await _settled(pilot)
+        await pilot.press("down", "enter")
+        await _settled(pilot)
+        assert pilot.app.screen is screen
+        assert screen.candidate is not None
+        assert screen.keeper.choices[-1].delta_e == screen.candidate.delta_e
+
+    play(scene)
+
+
+def test_another_palette_keeps_the_target(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("p")
+        await _settled(pilot)
+        await pilot.press("down", "enter")
+        await _settled(pilot)
+        assert screen.palette.stem == "coated-tenths"
+        assert "#d94f2a" in _head(screen)
+        assert "14,641 recipes" in _limits(screen)
+
+    play(scene)
+
+
+def test_following_the_clipboard(
+    play: Callable[..., None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held = ["#112233"]
+    monkeypatch.delenv("SSH_CONNECTION", raising=False)
+    monkeypatch.setattr("pyperclip.paste", lambda: held[0])
+    monkeypatch.setattr("pyperclip.copy", lambda text: held.__setitem__(0, text))
+
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        held[0] = "tomato"
+        await pilot.pause(0.6)
+        assert "#d94f2a" in _head(screen)  # off at start
+        await pilot.press("o")
+        await _settled(pilot)
+        await pilot.pause(0.6)
+        assert "#d94f2a" in _head(screen)  # what was there before is not news
+        held[0] = "#2a8f6d"
+        await pilot.pause(0.6)
+        assert "#2a8f6d" in _head(screen)
+        held[0] = "a sentence about tomatoes"
+        await pilot.pause(0.6)
+        await pilot.press("w", "w", "y")  # our own copy, a colour as hex or device-cmyk()
+        await pilot.pause(0.6)
+        assert "#2a8f6d" in _head(screen)
+        await pilot.press("o")
+        held[0] = "#445566"
+        await pilot.pause(0.6)
+        assert "#2a8f6d" in _head(screen)
+
+    play(scene)
+
+
+@pytest.mark.parametrize("size", [(59, 24), (60, 23), (20, 5)])
+def test_too_small_is_said(play: Callable[..., None], size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert screen.query_one("#too-small").display
+        assert not screen.query_one("#body").display
+        await pilot.resize_terminal(60, 24)
+        await pilot.pause()
+        assert screen.query_one("#body").display
+
+    play(scene, size=size)

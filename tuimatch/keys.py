@@ -63,11 +63,17 @@ def load(environ: Mapping[str, str], defaults: Mapping[str, str]) -> dict[str, s
     Raises:
         KeysError: The file cannot be read or is not correct.
     """
-    named = environ.get(VARIABLE, "")
-    path = Path(named) if named else default_path()
-    if not named and not path.exists():
-        return {}
-    return read(path, defaults)
+    return read(_path(environ), defaults) if wanted(environ) else {}
+
+
+def wanted(environ: Mapping[str, str]) -> bool:
+    """Whether there are keys to read: a file is named, or the user has one."""
+    return bool(environ.get(VARIABLE)) or default_path().exists()
+
+
+def _path(environ: Mapping[str, str]) -> Path:
+    named = environ.get(VARIABLE)
+    return Path(named) if named else default_path()
 
 
 def default_path() -> Path:

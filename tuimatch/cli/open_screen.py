@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 
-from tuimatch import palette_file
+from tuimatch import keys, palette_file
 from tuimatch.errors import TargetError, UsageError
 
 
@@ -34,6 +35,11 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch.log import checked_name, log_path, remembered_project
     from tuimatch.tui.app import TuimatchApp
 
+    keymap = {}
+    if keys.wanted(os.environ):
+        from tuimatch.tui.all_keys import defaults
+
+        keymap = keys.load(os.environ, defaults())
     log = log_path(arguments.log)
     project = checked_name(arguments.project or "", "the project's name")
     TuimatchApp(
@@ -41,4 +47,5 @@ def run(arguments: argparse.Namespace) -> None:
         colour=arguments.colour,
         project=project or remembered_project(log),
         log_path=log,
+        keymap=keymap,
     ).run()

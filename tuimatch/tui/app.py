@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+from functools import partial
 from pathlib import Path
+from typing import Any
 
-from textual.app import App
+from textual.app import App, SystemCommand
+from textual.screen import Screen
 from textual.theme import Theme
 
 from tuimatch.palette import Palette
@@ -43,12 +47,18 @@ class TuimatchApp(App[None]):
 
     TITLE = "tuimatch"
     CSS_PATH = "tuimatch.tcss"
-    ENABLE_COMMAND_PALETTE = False
 
     def __init__(
-        self, *, palette: Palette, colour: str | None, project: str, log_path: Path
+        self,
+        *,
+        palette: Palette,
+        colour: str | None,
+        project: str,
+        log_path: Path,
+        keymap: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__()
+        self.set_keymap(dict(keymap or {}))
         self._match = MatchScreen(palette, colour, Keeper(log_path, project))
 
     def on_mount(self) -> None:
@@ -56,3 +66,10 @@ class TuimatchApp(App[None]):
         self.register_theme(_THEME)
         self.theme = "neutral"
         self.push_screen(self._match)
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+        """The command palette offers what the keys of the screen do, by their words."""
+        for _, binding, enabled, tooltip in screen.active_bindings.values():
+            if enabled and binding.id and binding.description:
+                action = partial(screen.run_action, binding.action)
+                yield SystemCommand(binding.description, tooltip or binding.tooltip, action)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-_REST = "the colours on screen are not the colours meant; the numbers are right"
+_REST = "these are not the colours meant; the numbers are right"
 _ADVICE = "set COLORTERM=truecolor if the terminal has 24-bit colour"
 
 

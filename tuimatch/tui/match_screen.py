@@ -28,6 +28,13 @@ class MatchScreen(MatchActions):
             super().__init__()
             self.text = text
 
+    class Followed(Message):
+        """Whether the clipboard can be followed, and what will follow it."""
+
+        def __init__(self, problem: str, follower: following.Follower) -> None:
+            super().__init__()
+            self.problem, self.follower = problem, follower
+
     _following = False
 
     def on_mount(self) -> None:
@@ -80,28 +87,32 @@ class MatchScreen(MatchActions):
 
     def action_follow(self) -> None:
         """Follow the clipboard, or stop."""
-        problem = following.unavailable()
-        if problem:
-            self.say(problem)
-            return
-        self._following = not self._following
         if self._following:
-            self.say("following the clipboard: a colour copied becomes the target")
-            self._look(first=True)
-        else:
+            self._following = False
             self.say("no longer following the clipboard")
+        else:
+            self._start_following()
+
+    @work(thread=True, exclusive=True, group="follow")
+    def _start_following(self) -> None:
+        problem = following.unavailable()
+        follower = following.Follower()
+        follower.seen(following.read_desktop_clipboard())  # what is there before is not news
+        self.post_message(self.Followed(problem, follower))
+
+    @on(Followed)
+    def _followed(self, message: Followed) -> None:
+        self._following, self.follower = not message.problem, message.follower
+        said = "following the clipboard: a colour copied becomes the target, o stops"
+        self.say(message.problem or said)
 
     def _poll(self) -> None:
         if self._following and not self._asking:
             self._look()
 
     @work(thread=True, exclusive=True, group="follow")
-    def _look(self, *, first: bool = False) -> None:
-        text = following.read_desktop_clipboard()
-        if first:
-            self.follower.seen(text)  # what was there before is not news
-        else:
-            self.post_message(self.Seen(text))
+    def _look(self) -> None:
+        self.post_message(self.Seen(following.read_desktop_clipboard()))
 
     @on(Seen)
     def _seen(self, message: Seen) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import gc
 import os
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from textual import getters, on, work
@@ -46,13 +46,13 @@ _RETRY_SECONDS = 2.0
 class MatchView(Screen[None]):
     """The question, its answer, and the widgets that show them."""
 
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (Textual declares it so)
         (0, "-slim"),
         (60, "-narrow"),
         (96, "-wide"),
         (140, "-broad"),
     ]
-    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-low"), (24, "-tall")]
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-tall")]  # noqa: RUF012
 
     class Mixed(Message):
         """A palette's recipes have their colours, and the colour to start with is read."""

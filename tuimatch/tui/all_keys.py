@@ -1,0 +1,42 @@
+"""Every key that can be remapped, by its id; it loads every screen, so only where it is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from textual.binding import Binding, BindingType
+
+from tuimatch.tui.apart_screen import ApartScreen
+from tuimatch.tui.block_list import BlockList
+from tuimatch.tui.help_screen import HelpScreen
+from tuimatch.tui.match_screen import MatchScreen
+from tuimatch.tui.palette_screen import PaletteScreen
+from tuimatch.tui.prompt import Prompt
+from tuimatch.tui.ranked_list import RankedList
+from tuimatch.tui.reach_map import ReachMap
+from tuimatch.tui.reach_screen import ReachScreen
+
+_OWNERS = (
+    MatchScreen,
+    RankedList,
+    Prompt,
+    ReachScreen,
+    ReachMap,
+    PaletteScreen,
+    ApartScreen,
+    BlockList,
+    HelpScreen,
+)
+
+
+def defaults() -> dict[str, str]:
+    """The keys of each binding, commas between them, by its id."""
+    found: dict[str, str] = {}
+    for owner in _OWNERS:
+        for binding in _with_id(owner.BINDINGS):
+            found.setdefault(binding.id or "", binding.key)
+    return found
+
+
+def _with_id(bindings: Iterable[BindingType]) -> Iterable[Binding]:
+    return (one for one in bindings if isinstance(one, Binding) and one.id)
