@@ -24,8 +24,15 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("#d9803f", "--palette", "newsprint-quarters", "--project", "ferrow"),
         (">ΔE", "enter", ">kept", "lamp glass", "enter", "down"),
     ),
+    "dots": (("#6f9f8a", "--project", "ferrow"), (">ΔE", "d", "+", "m")),
+    "held": (("#6a3fa0", "--palette", "newsprint-quarters"), (">ΔE", "h", "h", "i", "i", "x")),
+    "nothing": (("#6a3fa0",), (">ΔE", "f", "u")),
+    "start": ((), (">paste",)),
+    "refused": ((), (">paste", "t", "lamp glass", "enter")),
+    "zine": (("#a07888", "--palette", "zine-two-inks"), (">ΔE", "w", "shift+left")),
+    "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
-README = (("match", (100, 30)),)
+README = (("match", (100, 30)), ("dots", (100, 30)))
 
 
 def draw(terminal: Terminal) -> Image.Image:
@@ -76,14 +83,16 @@ def main(argv: Sequence[str] | None = None) -> None:
     """Draw the README's pictures, or every view at every size."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--all", metavar="FOLDER", type=Path, help="every view at every size")
+    parser.add_argument("--fewer-colours", action="store_true", help="as with 256 colours")
     parser.add_argument("--only", metavar="VIEW", choices=sorted(VIEWS))
     arguments = parser.parse_args(argv)
     if arguments.all:
+        env = {"COLORTERM": ""} if arguments.fewer_colours else None
         arguments.all.mkdir(parents=True, exist_ok=True)
         for view in [arguments.only] if arguments.only else VIEWS:
             for size in SIZES:
                 path = arguments.all / f"{view}-{size[0]}x{size[1]}.png"
-                shoot(view, size).save(path)
+                shoot(view, size, env).save(path)
                 print(path)
         return
     for view, size in README:

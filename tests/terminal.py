@@ -29,6 +29,10 @@ KEYS = {
     "down": "\x1b[B",
     "right": "\x1b[C",
     "left": "\x1b[D",
+    "shift+up": "\x1b[1;2A",
+    "shift+down": "\x1b[1;2B",
+    "shift+right": "\x1b[1;2C",
+    "shift+left": "\x1b[1;2D",
     "home": "\x1b[H",
     "end": "\x1b[F",
     "pageup": "\x1b[5~",
@@ -84,15 +88,23 @@ class Terminal:
         self.process.wait()
         os.close(self._master)
 
-    def read(self, seconds: float) -> bool:
-        """Take in what the program writes within a time; whether it wrote anything."""
+    def send(self, text: str) -> None:
+        """Send bytes as a keyboard would."""
+        os.write(self._master, text.encode())
+
+    def take(self, seconds: float) -> bytes:
+        """What the program writes within a time, unseen by the emulator; for timing."""
         ready, _, _ = select.select([self._master], [], [], seconds)
         if not ready:
-            return False
+            return b""
         try:
-            data = os.read(self._master, 65536)
+            return os.read(self._master, 65536)
         except OSError:  # the program has closed its end
-            return False
+            return b""
+
+    def read(self, seconds: float) -> bool:
+        """Take in what the program writes within a time; whether it wrote anything."""
+        data = self.take(seconds)
         self.raw += data
         # pyte takes private sequences (CSI > … m) for colours; none of them shows anything.
         self._stream.feed(re.sub(rb"\x1b\[[<=>?][\d;]*[umqc]", b"", data))
@@ -115,12 +127,12 @@ class Terminal:
     def press(self, *keys: str) -> None:
         """Press keys by name, or type what is no name."""
         for key in keys:
-            os.write(self._master, KEYS.get(key, key).encode())
+            self.send(KEYS.get(key, key))
             self.settle(0.05)
 
     def paste(self, text: str) -> None:
         """Paste as a terminal does (bracketed paste)."""
-        os.write(self._master, b"\x1b[200~" + text.encode() + b"\x1b[201~")
+        self.send(f"\x1b[200~{text}\x1b[201~")
 
     def wait(self, patience: float = 10) -> int:
         """Let the program end and give its exit code."""

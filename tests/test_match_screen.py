@@ -13,6 +13,7 @@ from textual.pilot import Pilot
 from tuimatch import palette_file
 from tuimatch.log import Log
 from tuimatch.tui.app import TuimatchApp
+from tuimatch.tui.lines import Lines
 from tuimatch.tui.match_screen import MatchScreen
 from tuimatch.tui.seam import Seam
 
@@ -69,11 +70,11 @@ async def _paste(pilot: Pilot[None], text: str) -> None:
 
 
 def _head(screen: MatchScreen) -> str:
-    return str(screen.query_one("#head").render())
+    return screen.query_one("#head", Lines).text
 
 
 def _message(screen: MatchScreen) -> str:
-    return str(screen.query_one("#message").render())
+    return screen.query_one("#message", Lines).text
 
 
 def _row_of(screen: MatchScreen) -> int:
@@ -103,9 +104,9 @@ def test_keys_move_the_cursor_and_the_seam_with_it(play: Callable[..., None]) ->
 
 def test_out_of_reach_is_said(play: Callable[..., None]) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        assert "out of reach: nearest ΔE 7.0" in str(screen.query_one("#notice").render())
+        assert "out of reach, ΔE 7.0: much more vivid" in screen.query_one("#notice", Lines).text
         await _paste(pilot, "#e58a1f")
-        assert "out of reach" not in str(screen.query_one("#notice").render())
+        assert "out of reach" not in screen.query_one("#notice", Lines).text
 
     play(scene)
 
@@ -192,8 +193,8 @@ def test_every_size_shows_seam_list_and_recipe(
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         assert screen.seam.size.width >= 30
         assert screen.seam.size.height >= 6
-        assert screen.candidates.size.height >= 7
-        facts = str(screen.query_one("#facts").render())
+        assert screen.candidates.size.height >= 6
+        facts = screen.query_one("#facts", Lines).text
         assert " %" in facts
         widths = [
             sum(s.cell_length for s in screen.candidates.render_line(y))

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import sys
 import warnings
+from types import ModuleType
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -19,21 +20,28 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
+# colour-science loads these where it finds them, which multiplies its import for nothing that is
+# used here; where it does not find them it leaves stand-ins behind.
+_UNUSED = ("scipy", "matplotlib", "pandas")
+
+
+def _unused_modules() -> dict[str, ModuleType]:
+    return {n: module for n, module in sys.modules.items() if n.split(".")[0] in _UNUSED}
+
+
 with warnings.catch_warnings():
-    # colour-science warns of packages it can do without; that is none of the artist's business. It
-    # also loads SciPy where it finds it, which doubles its import for nothing that is used here.
+    # It also warns of packages it can do without; that is none of the artist's business.
     warnings.simplefilter("ignore")
-    _hidden: Any = object()
-    _scipy: Any = sys.modules.get("scipy", _hidden)
-    sys.modules["scipy"] = None  # type: ignore[assignment]
+    _before = _unused_modules()
+    sys.modules.update(dict.fromkeys(_UNUSED))  # type: ignore[arg-type]
     try:
         import colour
         from colour.difference.delta_e import intermediate_attributes_CIE2000
     finally:
-        if _scipy is _hidden:
-            del sys.modules["scipy"]
-        else:
-            sys.modules["scipy"] = _scipy
+        # Whoever needs one of them later shall find the real one.
+        for _name in _unused_modules():
+            del sys.modules[_name]
+        sys.modules.update(_before)
 
 # ICC.1, profile connection space.
 D50: Array = np.array([0.9642, 1.0, 0.8249])
@@ -144,6 +152,10 @@ class Difference(NamedTuple):
     chroma: Array
     hue: Array
     rotation: Array
+
+    def at(self, positions: npt.NDArray[np.intp]) -> Difference:
+        """The same differences picked and ordered along their first axis."""
+        return Difference(*(term[positions] for term in self))
 
     def weighted(self, k_l: float = 1, k_c: float = 1, k_h: float = 1) -> Array:
         """CIEDE2000 with parametric factors, ISO/CIE 11664-6:2022."""

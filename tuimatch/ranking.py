@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 import numpy.typing as npt
 
-from tuimatch.colorimetry import Array, difference
+from tuimatch.colorimetry import Array, Difference, difference
 from tuimatch.narrowing import Mask
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
@@ -63,6 +63,7 @@ class Ranking:
 
     Attributes:
         rows: Rows of the recipes in order, as many as were asked for.
+        terms: How each of them differs from the target, in the same order.
         nearest: The allowed recipe of least plain ΔE, whatever is held; None when none is allowed.
         left_out: How many recipes the limits left out.
         hold: What the order held.
@@ -71,6 +72,7 @@ class Ranking:
     target: Target
     recipes: Recipes
     rows: npt.NDArray[np.intp]
+    terms: Difference
     nearest: Candidate | None
     left_out: int
     hold: Hold
@@ -80,22 +82,15 @@ class Ranking:
 
     def candidate(self, place: int) -> Candidate:
         """The candidate at a place, from 0."""
-        return self.beside(int(self.rows[place]), rank=place + 1)
+        return _candidate(self.target, self.recipes, int(self.rows[place]), self.terms, place)
 
-    def beside(self, row: int, *, rank: int = 0) -> Candidate:
+    def beside(self, row: int) -> Candidate:
         """Any recipe beside the target, in the list or not."""
-        lab = self.recipes.lab[row]
-        terms = difference(self.target.lab, lab)
-        delta_e = float(terms.delta_e)
-        words = differs(
-            self.target.lab,
-            (float(lab[0]), float(lab[1]), float(lab[2])),
-            delta_e,
-            float(terms.lightness),
-            float(terms.chroma),
-            float(terms.hue),
-        )
-        return Candidate(rank, row, delta_e, words)
+        place = self.place_of(row)
+        if place is not None:
+            return self.candidate(place)
+        terms = difference(self.target.lab, self.recipes.lab[row : row + 1])
+        return replace(_candidate(self.target, self.recipes, row, terms, 0), rank=0)
 
     def place_of(self, row: int) -> int | None:
         """The place of a recipe, from 0, or None when it is not in the list."""
@@ -133,23 +128,41 @@ def rank(
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     terms = difference(target.lab, recipes.lab[rows])
     ordered_by = terms.delta_e if hold is Hold.NOTHING else terms.weighted(*hold.factors)
-    ordered = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
-    nearest = ordered[:1] if hold is Hold.NOTHING else _first(terms.delta_e, recipes, rows, 1)
-    ranking = Ranking(target, recipes, ordered, None, len(recipes) - len(rows), hold)
-    return (
-        replace(ranking, nearest=ranking.beside(int(nearest[0]), rank=1)) if len(rows) else ranking
+    order = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
+    best = order if hold is Hold.NOTHING else _first(terms.delta_e, recipes, rows, 1)
+    nearest = None
+    if len(best):
+        nearest = _candidate(target, recipes, int(rows[best[0]]), terms.at(best[:1]), 0)
+    left_out = len(recipes) - len(rows)
+    return Ranking(target, recipes, rows[order], terms.at(order), nearest, left_out, hold)
+
+
+def _candidate(
+    target: Target, recipes: Recipes, row: int, terms: Difference, place: int
+) -> Candidate:
+    lightness, a, b = recipes.lab[row].tolist()
+    delta_e = float(terms.delta_e[place])
+    words = differs(
+        target.lab,
+        (lightness, a, b),
+        delta_e,
+        float(terms.lightness[place]),
+        float(terms.chroma[place]),
+        float(terms.hue[place]),
     )
+    return Candidate(place + 1, row, delta_e, words)
 
 
 def _first(
     ordered_by: Array, recipes: Recipes, rows: npt.NDArray[np.intp], top: int
 ) -> npt.NDArray[np.intp]:
-    """The `top` rows of least difference, in order."""
+    """The positions among `rows` of the `top` least differences, in order."""
     key = np.round(ordered_by, _DECIMALS)
+    positions = np.arange(len(key))
     if 0 < top < len(key):
         # Sorting all of them is the dearer part; ties with the last one stay in.
-        kept = key <= np.partition(key, top - 1)[top - 1]
-        key, rows = key[kept], rows[kept]
+        positions = np.flatnonzero(key <= np.partition(key, top - 1)[top - 1])
+    part = rows[positions]
     # Rows stand in the order of their tints, so the row number is the last tie break.
-    order = np.lexsort((rows, recipes.coverage[rows], recipes.inks[rows], key))
-    return np.asarray(rows[order[:top]])
+    order = np.lexsort((part, recipes.coverage[part], recipes.inks[part], key[positions]))
+    return np.asarray(positions[order[:top]])

@@ -13,6 +13,7 @@ from tuimatch.errors import TargetError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
+    from tuimatch.narrowing import Narrowing
     from tuimatch.ranking import Candidate, Ranking
     from tuimatch.target import Target
 
@@ -35,21 +36,57 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "--top", type=_count, default=10, metavar="N", help="how many recipes for each (10)"
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.add_argument(
+        "--hold",
+        choices=("lightness", "hue", "chroma"),
+        default="nothing",
+        help="what must stay; the order weighs the other two half, the ΔE shown is the plain one",
+    )
+    limits = parser.add_argument_group("limits")
+    limits.add_argument("--max-inks", metavar="N", help="at most so many inks")
+    limits.add_argument(
+        "--without", action="append", default=[], metavar="INK", help="leave an ink out"
+    )
+    limits.add_argument(
+        "--with",
+        action="append",
+        default=[],
+        dest="fixed",
+        metavar="INK=TINT",
+        help="an ink that is down already, by percent or label",
+    )
+    limits.add_argument(
+        "--max-coverage",
+        metavar="PCT",
+        help="most coverage, the sum of the tints; none lifts the palette's own limit",
+    )
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
     """Answer for each colour; nothing is printed when one of them is no colour."""
     palette = palette_file.load(arguments.palette)
-    from tuimatch import ranking, recipes
-    from tuimatch.narrowing import Narrowing, allowed
+    from tuimatch import narrowing_text, recipes
+
+    narrowing = narrowing_text.read(
+        palette,
+        without=arguments.without,
+        fixed=arguments.fixed,
+        max_inks=arguments.max_inks,
+        max_coverage=arguments.max_coverage,
+    )
+    from tuimatch.narrowing import allowed
+    from tuimatch.ranking import Hold, rank
 
     targets = list(_targets(arguments.colours))
     mixed = recipes.mix(palette)
-    mask = allowed(mixed, Narrowing(max_coverage=palette.coverage_limit))
-    show = _print_json if arguments.json else _print_table
+    mask, hold = allowed(mixed, narrowing), Hold(arguments.hold)
     for target in targets:
-        show(ranking.rank(target, mixed, allowed=mask, top=arguments.top))
+        answer = rank(target, mixed, allowed=mask, hold=hold, top=arguments.top)
+        if arguments.json:
+            _print_json(answer)
+        else:
+            _print_table(answer, narrowing)
 
 
 def _targets(colours: list[str]) -> Any:
@@ -104,12 +141,12 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
     }
 
 
-def _print_table(answer: Ranking) -> None:
+def _print_table(answer: Ranking, narrowing: Narrowing) -> None:
     palette, target = answer.recipes.palette, answer.target
     seams = _truecolour()
     lightness, a, b = target.lab
     print(f"{printable(target.text)}   Lab {lightness:.1f} {a:.1f} {b:.1f}   {palette.name}")
-    for remark in remarks(answer):
+    for remark in _remarks(answer, narrowing):
         print(remark)
     cells = [_cells(answer, c) for c in answer.candidates]
     heads = ["", "ΔE", *(ink.name for ink in palette.inks), "coverage", "differs"]
@@ -122,12 +159,16 @@ def _print_table(answer: Ranking) -> None:
     print()
 
 
-def remarks(answer: Ranking) -> list[str]:
+def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
     """What must be said before the candidates, one sentence a line."""
+    from tuimatch.narrowing import in_words, limit_to_lift
+
     palette, target = answer.recipes.palette, answer.target
     said = []
     if answer.nearest is None:
-        said.append("Nothing left: the limits leave out every recipe.")
+        lift = limit_to_lift(answer.recipes, narrowing, target.lab)
+        mend = f"lift “{lift.limit}” to reach ΔE {lift.delta_e:.1f}" if lift else "lift several"
+        said.append(f"Nothing left: the limits leave out every recipe; {mend}.")
     elif answer.out_of_reach:
         nearest = answer.nearest
         said.append(
@@ -137,9 +178,10 @@ def remarks(answer: Ranking) -> list[str]:
         said.append("The target lies outside sRGB: the screen shows it clipped.")
     if palette.estimated:
         said.append("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
-    if answer.left_out and palette.coverage_limit is not None:
-        limit = percent(palette.coverage_limit)
-        said.append(f"{answer.left_out} recipes above {limit} % coverage left out.")
+    if answer.hold.value != "nothing":
+        said.append(f"Ordered by ΔE with {answer.hold.value} held; the ΔE shown is the plain one.")
+    if answer.left_out:
+        said.append(f"{answer.left_out:,} recipes left out: {in_words(palette, narrowing)}.")
     return said
 
 

@@ -8,6 +8,7 @@ from textual.app import App
 from textual.theme import Theme
 
 from tuimatch.palette import Palette
+from tuimatch.tui.keeper import Keeper
 from tuimatch.tui.match_screen import MatchScreen
 
 # A neutral ground: any tint in it would colour the judgement of the colours on it.
@@ -49,7 +50,7 @@ class TuimatchApp(App[None]):
         self, *, palette: Palette, colour: str | None, project: str, log_path: Path
     ) -> None:
         super().__init__()
-        self._match = MatchScreen(palette, colour, project, log_path)
+        self._match = MatchScreen(palette, colour, Keeper(log_path, project))
 
     def on_mount(self) -> None:
         """Set the theme and open the match screen."""

@@ -1,63 +1,40 @@
-"""The match screen: a target, its candidates, the seam between them, and the last choices."""
+"""The match screen's keys: what each does to the question, the look, or the log."""
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, ClassVar
 
-from rich.cells import cell_len
-from textual import getters, on, work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Container, Vertical
-from textual.content import Content
+from textual import on, work
+from textual.binding import BindingType
 from textual.message import Message
-from textual.screen import Screen
-from textual.widgets import Footer, Static
 
 from tuimatch.errors import LogError, TargetError
-from tuimatch.log import Choice, Log, new_choice
-from tuimatch.palette import Palette, Triple
+from tuimatch.log import new_choice
 from tuimatch.text import printable
 from tuimatch.tui import clipboard
-from tuimatch.tui.choices_strip import ChoicesStrip
+from tuimatch.tui.match_keys import MATCH_KEYS
+from tuimatch.tui.match_view import MatchView
 from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.ranked_list import RankedList
-from tuimatch.tui.seam import Seam
-from tuimatch.words import size_in_words
 
 if TYPE_CHECKING:
-    # colour-science and numpy come in a thread after the first paint.
     from textual import events
 
-    from tuimatch.ranking import Candidate, Ranking
-    from tuimatch.recipes import Recipes
-    from tuimatch.target import Target
+    from tuimatch.log import Choice
+    from tuimatch.matching import Match
+    from tuimatch.narrowing import Narrowing
+    from tuimatch.ranking import Candidate
 
-_SHOWN = 500  # candidates in the list; nobody goes further down
-_REMEMBERED = 12
+RULINGS = (45, 55, 65, 75, 85, 100, 120, 133, 150, 175)
+_SHIFTS = (0.25, 0.5, 0.125)
 
 
-class MatchScreen(Screen[None]):
+class MatchScreen(MatchView):
     """What stays open beside the drawing."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "Take", id="match.take"),
-        Binding("t", "edit_target", "Target", id="match.target"),
-        Binding("number_sign", "edit_target('#')", "Target", show=False, id="match.target_hex"),
-        *(
-            Binding(str(n), f"take({n})", f"Take {n}", show=False, id=f"match.take_{n}")
-            for n in range(1, 10)
-        ),
-        Binding("q", "app.quit", "Quit", id="match.quit"),
-    ]
-
-    class Mixed(Message):
-        """A palette's recipes have their colours, and the colour to open on is read."""
-
-        def __init__(self, recipes: Recipes, target: Target | None) -> None:
-            super().__init__()
-            self.recipes, self.target = recipes, target
+    BINDINGS: ClassVar[list[BindingType]] = MATCH_KEYS
 
     class Copied(Message):
         """What is known about a copy."""
@@ -66,80 +43,15 @@ class MatchScreen(Screen[None]):
             super().__init__()
             self.where = where
 
-    seam = getters.query_one(Seam)
-    candidates = getters.query_one(RankedList)
-    choices = getters.query_one(ChoicesStrip)
-    prompt = getters.query_one(Prompt)
-
-    def __init__(self, palette: Palette, colour: str | None, project: str, log_path: Path) -> None:
-        super().__init__()
-        self.palette = palette
-        self.project = project
-        self._colour = colour
-        self._log_path = log_path
-        self._log: Log | None = None
-        self._recipes: Recipes | None = None
-        self._ranking: Ranking | None = None
-        self._taken: list[Choice] = []
-        self._asking: str = ""  # "target", "label" or nothing
-
-    def compose(self) -> ComposeResult:
-        """Head, colours and list, choices, message or question, keys."""
-        yield Static(id="head", markup=False)
-        yield Static(id="notice", markup=False)
-        with Container(id="body"):
-            with Vertical(id="picture"):
-                yield Seam()
-                yield Static(id="facts", markup=False)
-            yield RankedList(self.palette)
-        yield ChoicesStrip()
-        yield Static("mixing the inks …", id="message", markup=False)
-        yield Prompt()
-        yield Footer(show_command_palette=False)
-
-    def on_mount(self) -> None:
-        """Start what must not hold up the first frame."""
-        self.watch(self.candidates, "cursor", self._show_candidate, init=False)
-        self._show_head()
-        self.candidates.focus()
-        self.call_after_refresh(self._after_first_frame)
-
-    def _after_first_frame(self) -> None:
-        self._mix(self.palette, self._colour)
-        self._open_log()
-
-    def on_resize(self) -> None:
-        """Set the head to the new width."""
-        self._show_head()
-
-    def on_unmount(self) -> None:
-        """Close the log."""
-        if self._log is not None:
-            self._log.close()
-
-    @work(thread=True, exclusive=True, group="mix")
-    def _mix(self, palette: Palette, colour: str | None) -> None:
-        from tuimatch import recipes, target
-
-        wanted = None if colour is None else target.parse(colour)
-        self.post_message(self.Mixed(recipes.mix(palette), wanted))
-
-    @on(Mixed)
-    def _mixed(self, message: Mixed) -> None:
-        self._recipes = message.recipes
-        if message.target is not None:
-            self._rank(message.target)
-        else:
-            self._say("paste a colour, or press t to type one")
-            self._show_facts("")
+    _asking = ""  # "target", "label" or nothing
 
     # The target.
 
     def action_edit_target(self, start: str = "") -> None:
         """Type another target."""
-        current = self._ranking.target.text if self._ranking else ""
+        current = self.match.question.target.text if self.match else ""
         question = "target: any CSS colour, Enter takes it, Esc leaves"
-        self._ask("target", question, start or current, replace=not start)
+        self._prompt_for("target", question, start or current, replace=not start)
 
     def on_paste(self, event: events.Paste) -> None:
         """A colour pasted anywhere becomes the target."""
@@ -154,7 +66,7 @@ class MatchScreen(Screen[None]):
             self._paste(message.text)
 
     def _paste(self, text: str) -> None:
-        if self._set_target(text) and self._asking == "target":
+        if self.set_target(text) and self._asking == "target":
             self._close_prompt()
 
     def _is_colour(self, text: str) -> bool:
@@ -166,118 +78,163 @@ class MatchScreen(Screen[None]):
             return False
         return True
 
-    def _set_target(self, text: str) -> bool:
+    def set_target(self, text: str) -> bool:
+        """Make the colour of a text the target; whether it was one."""
         from tuimatch import target
 
         try:
-            self._rank(target.parse(text))
+            wanted = target.parse(text)
         except TargetError as error:
-            self._say(str(error))
+            self.say(str(error))
             return False
+        self.say("")
+        self.want(wanted)
         return True
 
-    def _rank(self, wanted: Target) -> None:
-        if self._recipes is None:  # still mixing: ranked as soon as that is done
-            self._colour = wanted.text
-            self._mix(self.palette, wanted.text)
+    # The look.
+
+    def action_dots(self) -> None:
+        """From afar or close up."""
+        self.closeness = replace(self.closeness, dots=not self.closeness.dots)
+        self.show_candidate()
+
+    def action_zoom(self, by: int) -> None:
+        """Larger or smaller dots."""
+        self.closeness = replace(self.closeness.zoomed(by), dots=True)
+        self.show_candidate()
+
+    def action_ruling(self, by: int) -> None:
+        """A finer or coarser ruling: from where the dots fuse."""
+        place = min(max(RULINGS.index(self.ruling) + by, 0), len(RULINGS) - 1)
+        self.ruling = RULINGS[place]
+        self.closeness = replace(self.closeness, dots=True)
+        self.show_candidate()
+
+    def action_misregister(self) -> None:
+        """The first ink out of register, the second … and back into register."""
+        current = self.closeness.shifted
+        following = 0 if current is None else current + 1
+        shifted = following if following < len(self.palette.inks) else None
+        self.closeness = replace(self.closeness, shifted=shifted, dots=True)
+        self.show_candidate()
+
+    def action_shift_more(self) -> None:
+        """Another amount out of register."""
+        following = _SHIFTS[(_SHIFTS.index(self.closeness.shift) + 1) % len(_SHIFTS)]
+        self.closeness = replace(self.closeness, shift=following, dots=True)
+        self.show_candidate()
+
+    def action_next_wording(self) -> None:
+        """Another wording of what is copied."""
+        from tuimatch.wording import after
+
+        if self.wording is not None:
+            self.wording = after(self.wording, self.palette)
+            self.say(f"copied as {self.wording.value}")
+            self.show_candidate()
+
+    # The question.
+
+    def action_hold(self) -> None:
+        """Hold nothing, lightness, hue, chroma … and round again."""
+        if self.match is None:
             return
-        from tuimatch.narrowing import Narrowing, allowed
-        from tuimatch.ranking import rank
+        from tuimatch.ranking import Hold
 
-        mask = allowed(self._recipes, Narrowing(max_coverage=self.palette.coverage_limit))
-        self._ranking = rank(wanted, self._recipes, allowed=mask, top=_SHOWN)
-        self.candidates.show(self._ranking, self.palette)
-        self._show_head()
-        self._show_notice()
-        self._show_candidate()
-        self._say("")
+        cycle = list(Hold)
+        hold = cycle[(cycle.index(self.match.question.hold) + 1) % len(cycle)]
+        self.ask(replace(self.match.question, hold=hold))
+        self.say(f"ordered by ΔE with {hold.value} held" if hold.value != "nothing" else "")
 
-    # Showing.
+    def action_limit_inks(self) -> None:
+        """At most so many inks."""
+        from tuimatch.narrowing_steps import next_ink_count
 
-    def _show_head(self) -> None:
-        wanted = printable(self._ranking.target.text) if self._ranking else "no target yet"
-        left = f" {wanted}"
-        estimated = " (estimated)" if self.palette.estimated else ""
-        right = f"{self.palette.name}{estimated} · {self.project} "
-        room = max(1, self.app.size.width - cell_len(left) - cell_len(right))
-        text = Content(left + " " * room + right)
-        self.query_one("#head", Static).update(text, layout=False)
+        self._narrow(lambda narrowing: next_ink_count(narrowing, self.palette))
 
-    def _clipped_target(self) -> bool:
-        return self._ranking is not None and self._ranking.target.clipped
+    def action_limit_without(self) -> None:
+        """Leave an ink out."""
+        from tuimatch.narrowing_steps import next_without
 
-    def _show_candidate(self) -> None:
-        ranking, candidate = self._ranking, self.candidates.candidate
-        if ranking is None:
+        self._narrow(lambda narrowing: next_without(narrowing, self.palette))
+
+    def action_limit_fix(self) -> None:
+        """The next ink is down already, at the tint of the recipe looked at."""
+        from tuimatch.narrowing_steps import fix_next
+
+        if self.match is not None and self.candidate is not None:
+            row = self.candidate.row
+            tints = self.match.recipes.tints_of(row)
+            self._narrow(lambda narrowing: fix_next(narrowing, tints))
+            self.look_at(row)  # the next ink is then fixed as in the same recipe
+
+    def action_limit_coverage(self) -> None:
+        """Another coverage limit."""
+        from tuimatch.narrowing_steps import next_coverage
+
+        self._narrow(lambda narrowing: next_coverage(narrowing, self.palette))
+
+    def action_limit_used(self) -> None:
+        """Only recipes that the project uses, or all."""
+        if self.match is not None:
+            question = self.match.question
+            self.ask(replace(question, used_only=not question.used_only))
+
+    def action_clear_limits(self) -> None:
+        """Clear every limit and the hold; the palette's own coverage limit stays."""
+        if self.match is not None:
+            from tuimatch.matching import Question
+            from tuimatch.narrowing_steps import start
+
+            self.ask(Question(self.match.question.target, narrowing=start(self.palette)))
+
+    def _narrow(self, step: Callable[[Narrowing], Narrowing]) -> None:
+        if self.match is not None:
+            question = self.match.question
+            self.ask(replace(question, narrowing=step(question.narrowing)))
+
+    def action_walk(self, direction: str) -> None:
+        """Step to the neighbouring recipe in a direction of CIELAB."""
+        if self.match is None or self.candidate is None:
             return
-        if candidate is None:
-            self.seam.show(ranking.target.srgb, None)
-            self._show_facts("nothing left: the limits leave out every recipe")
-            return
-        self.seam.show(ranking.target.srgb, ranking.recipes.rgb_of(candidate.row))
-        self._show_facts(self._facts(ranking, candidate))
+        from tuimatch.neighbours import Direction, neighbour
 
-    def _facts(self, ranking: Ranking, candidate: Candidate) -> str:
-        recipes, row = ranking.recipes, candidate.row
-        size = size_in_words(candidate.delta_e)
-        shown = ", shown clipped" if recipes.clipped[row] else ""
-        srgb = "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
-        return "\n".join(
-            (
-                f"ΔE {candidate.delta_e:.2f}  {size}  {srgb}{shown}",
-                self.palette.recipe_text(recipes.tints_of(row)),
-                candidate.differs,
-            )
-        )
-
-    def _show_notice(self) -> None:
-        """What must be known before any candidate is looked at."""
-        ranking = self._ranking
-        said = []
-        if ranking is not None and ranking.out_of_reach and ranking.nearest is not None:
-            nearest = ranking.nearest
-            said.append(f"out of reach: nearest ΔE {nearest.delta_e:.1f}, {nearest.differs}")
-        if self._clipped_target():
-            said.append("target outside sRGB, shown clipped")
-        self.query_one("#notice", Static).update(Content(" " + " · ".join(said)), layout=False)
-
-    def _show_facts(self, text: str) -> None:
-        self.query_one("#facts", Static).update(Content(text), layout=False)
-
-    def _say(self, text: str) -> None:
-        if not text and self._ranking is not None and self._ranking.left_out:
-            limit = self.palette.coverage_limit or 0
-            text = f"{self._ranking.left_out} recipes above {limit:g} % coverage left out"
-        self.query_one("#message", Static).update(Content(" " + text), layout=False)
+        way = Direction[direction]
+        row = neighbour(self.match.recipes, self.candidate.row, way, self.match.allowed)
+        if row is None:
+            self.say(f"no neighbour is {way.value}")
+        else:
+            self.say("")
+            self.look_at(row)
 
     # Taking.
 
     @on(RankedList.Chosen)
     def action_take(self, rank: int = 0) -> None:
-        """Take the candidate under the cursor, or the one of a rank."""
-        if rank and self._ranking is not None and rank <= len(self._ranking.candidates):
-            self.candidates.cursor = rank - 1
-        candidate = self.candidates.candidate
-        if self._ranking is None or candidate is None:
+        """Take the candidate that is looked at, or the one of a rank."""
+        if rank and self.match is not None and rank <= len(self.match.ranking):
+            self.look_at(int(self.match.ranking.rows[rank - 1]))
+        if self.match is None or self.candidate is None:
             return
-        choice = self._choice(self._ranking, candidate)
-        clipboard.send_to_terminal(self.app, choice.recipe)
-        self._copy(choice.recipe)
-        self._keep(choice)
-
-    def _choice(self, ranking: Ranking, candidate: Candidate) -> Choice:
-        recipes, row = ranking.recipes, candidate.row
-        lab = cast(Triple, tuple(float(x) for x in recipes.lab[row]))
-        return new_choice(
-            self.palette,
-            recipes.tints_of(row),
-            project=self.project,
-            target_text=ranking.target.text,
-            target_lab=ranking.target.lab,
-            lab=lab,
-            srgb=recipes.rgb_of(row),
-            delta_e=candidate.delta_e,
+        choice = self._choice(self.match, self.candidate)
+        self.action_copy()
+        kept = self.keeper.keep(self.palette, choice)
+        self.show_choices()
+        self._prompt_for(
+            "label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank"
         )
+        if not kept:
+            self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
+
+    def action_copy(self) -> None:
+        """Copy the recipe in the wording shown."""
+        if self.match is None or self.candidate is None or self.wording is None:
+            return
+        from tuimatch.wording import word
+
+        text = word(self.match.recipes, self.candidate.row, self.wording)
+        clipboard.send_to_terminal(self.app, text)
+        self._copy(text)
 
     @work(thread=True, exclusive=True, group="copy")
     def _copy(self, text: str) -> None:
@@ -285,61 +242,54 @@ class MatchScreen(Screen[None]):
 
     @on(Copied)
     def _copied(self, message: Copied) -> None:
-        kept = "kept in the log" if self._taken and self._taken[-1].id else "NOT kept in the log"
-        self._say(f"recipe {message.where}, {kept}")
+        if not self.keeper.waiting:
+            kept = "kept in the log, " if self._asking == "label" else ""
+            self.say(f"{kept}recipe {message.where}")
 
-    def _keep(self, choice: Choice) -> None:
-        if self._log is None:
-            self._open_log()
-        if self._log is None:
-            return
-        try:
-            choice = self._log.keep(self.palette, choice)
-        except LogError as error:
-            self._say(str(error))
-            return
-        self._taken.append(choice)
-        self.choices.show(self._taken)
-        self._ask("label", "label, such as lamp glass: Enter keeps it, Esc leaves it blank")
+    def _choice(self, match: Match, candidate: Candidate) -> Choice:
+        recipes, row, target = match.recipes, candidate.row, match.question.target
+        lightness, a, b = recipes.lab[row].tolist()
+        return new_choice(
+            self.palette,
+            recipes.tints_of(row),
+            project=self.keeper.project,
+            target_text=target.text,
+            target_lab=target.lab,
+            lab=(lightness, a, b),
+            srgb=recipes.rgb_of(row),
+            delta_e=candidate.delta_e,
+        )
 
-    def _open_log(self) -> None:
-        try:
-            self._log = Log(self._log_path, patience=0.2)
-            self._taken = self._log.choices(self.project, last=_REMEMBERED)
-        except LogError as error:
-            self._say(str(error))
-            return
-        self.choices.show(self._taken)
+    # Questions at the foot.
 
-    # Questions.
-
-    def _ask(self, what: str, question: str, answer: str = "", *, replace: bool = True) -> None:
+    def _prompt_for(
+        self, what: str, question: str, answer: str = "", *, replace: bool = True
+    ) -> None:
         self._asking = what
+        self.add_class("-asking")
         self.prompt.ask(question, answer, replace=replace)
 
     @on(Prompt.Submitted)
     def _answered(self, message: Prompt.Submitted) -> None:
         if self._asking == "target":
-            if self._set_target(message.value):
+            if self.set_target(message.value):
                 self._close_prompt()
             return
         if not message.value.strip() or self._label(message.value):
             self._close_prompt()
 
     def _label(self, label: str) -> bool:
-        if self._log is None or not self._taken:
-            return True
         try:
-            self._log.relabel(self._taken[-1].id, label)
-            self._taken = self._log.choices(self.project, last=_REMEMBERED)
+            self.keeper.label_last(label)
         except LogError as error:
-            self._say(str(error))
+            self.say(str(error))
             return False
-        self.choices.show(self._taken)
+        self.show_choices()
         return True
 
     @on(Prompt.Left)
     def _close_prompt(self) -> None:
         self._asking = ""
+        self.remove_class("-asking")
         self.prompt.close()
         self.candidates.focus()

@@ -17,12 +17,6 @@ def ground(rgb: RGB) -> Style:
     return Style(bgcolor=Color.from_rgb(*rgb))
 
 
-@lru_cache(maxsize=16384)
-def half_blocks(top: RGB, bottom: RGB) -> Style:
-    """Two pixels in one cell: the upper half block takes the foreground."""
-    return Style(color=Color.from_rgb(*top), bgcolor=Color.from_rgb(*bottom))
-
-
 def block(rgb: RGB, width: int) -> Segment:
     """A run of cells of exactly this colour."""
     return Segment(" " * width, ground(rgb))

@@ -1,0 +1,93 @@
+"""Which module may know of what: the core stays free of the interface and light to load."""
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+from support import in_fresh_interpreter
+
+import tuimatch
+
+PACKAGE = Path(tuimatch.__file__).parent
+# Everything but the interface, the command line and the way into them.
+CORE = sorted(path.stem for path in PACKAGE.glob("*.py") if not path.stem.startswith("__"))
+LIGHT = ("errors", "text", "palette", "palette_file", "words", "colour_text")
+INTERFACE = PACKAGE / "tui"
+
+
+def imported(path: Path) -> set[str]:
+    """The first part of everything a file imports, wherever in the file it does so."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            found.add(node.module.split(".")[0])
+    return found
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def test_the_reader_of_imports_sees_them() -> None:
+    assert "textual" not in imported(PACKAGE / "palette.py")
+    assert {"colour", "numpy", "sys"} <= imported(PACKAGE / "colorimetry.py")
+    assert {"errors", "palette_file", "colorimetry", "ranking"} <= set(CORE)
+
+
+def test_only_the_interface_imports_textual() -> None:
+    outside = [path for path in modules() if INTERFACE not in path.parents]
+    assert [path.name for path in outside if imported(path) & {"textual", "rich"}] == []
+
+
+def test_only_one_module_imports_colour_science() -> None:
+    assert [path.name for path in modules() if "colour" in imported(path)] == ["colorimetry.py"]
+
+
+def loaded_by(module: str) -> set[str]:
+    """The first parts of all modules loaded once a module of ours is imported alone."""
+    run = in_fresh_interpreter(
+        f"import sys, tuimatch.{module}\nprint(*{{n.split('.')[0] for n in sys.modules}})"
+    )
+    assert run.returncode == 0, run.stderr
+    assert run.stderr == ""
+    return set(run.stdout.split())
+
+
+def test_the_core_never_loads_the_interface() -> None:
+    run = in_fresh_interpreter(
+        "import sys\n"
+        + "".join(f"import tuimatch.{name}\n" for name in CORE)
+        + "print(*{n.split('.')[0] for n in sys.modules}, *sys.modules)"
+    )
+    assert run.returncode == 0, run.stderr
+    found = set(run.stdout.split())
+    assert not found & {"textual", "rich", "scipy", "matplotlib", "pandas", "tuimatch.tui"}
+    assert {f"tuimatch.{name}" for name in CORE} <= found
+
+
+@pytest.mark.parametrize("module", LIGHT)
+def test_light_modules_load_no_arrays_and_no_colour_science(module: str) -> None:
+    found = loaded_by(module)
+    assert "tuimatch" in found
+    assert not found & {"numpy", "colour", "textual", "rich"}
+
+
+def test_the_package_itself_loads_nothing() -> None:
+    run = in_fresh_interpreter(
+        "import sys; before = set(sys.modules); import tuimatch\n"
+        "print(*sorted(set(sys.modules) - before))"
+    )
+    assert run.stdout.split() == ["tuimatch"]
+
+
+def test_reading_a_palette_loads_no_arrays_either() -> None:
+    run = in_fresh_interpreter(
+        "import sys\nfrom tuimatch import palette_file as p\n"
+        "[p.load(name) for name in p.shipped_names()]\n"
+        "print('numpy' in sys.modules, 'colour' in sys.modules)"
+    )
+    assert run.stdout.split() == ["False", "False"]
+    assert "numpy" in sys.modules, "the tests themselves do load it"

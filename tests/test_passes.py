@@ -1,0 +1,148 @@
+from itertools import permutations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tuimatch import palette_file
+from tuimatch.areas import Area
+from tuimatch.errors import UsageError
+from tuimatch.passes import plan
+
+NEWSPRINT = palette_file.load("newsprint-quarters")
+ZINE = palette_file.load("zine-two-inks")
+GREY = (50.0, 0.0, 0.0)
+
+
+def area(key, tints, palette=NEWSPRINT, label=None):
+    return Area(key, f"area {key}" if label is None else label, GREY, palette, tints)
+
+
+def recipes_of(palette):
+    return st.tuples(*(st.sampled_from(ink.steps) for ink in palette.inks))
+
+
+@st.composite
+def projects(draw, most=6):
+    found = []
+    for key in range(draw(st.integers(0, most))):
+        palette = draw(st.sampled_from([NEWSPRINT, ZINE]))
+        found.append(area(key, draw(recipes_of(palette)), palette))
+    return found
+
+
+def test_a_page_counted_by_hand():
+    # One by one: Y100 M50 | M50 C25 | Y100 C25. The magenta is still on the brush at the second
+    # area, so that is 2 + 1 + 2 changes; by passes Y100, M50, C25.
+    cape, dusk, grass = (
+        area(1, (100.0, 50.0, 0.0), label="cape"),
+        area(2, (0.0, 50.0, 25.0), label="dusk"),
+        area(3, (100.0, 0.0, 25.0), label="grass"),
+    )
+    assert plan([cape, dusk, grass]).as_json() == {
+        "area_by_area": 5,
+        "by_passes": 3,
+        "passes": [
+            {"ink": "yellow", "tint": 100.0, "label": None, "areas": ["cape", "grass"]},
+            {"ink": "magenta", "tint": 50.0, "label": None, "areas": ["cape", "dusk"]},
+            {"ink": "cyan", "tint": 25.0, "label": None, "areas": ["dusk", "grass"]},
+        ],
+    }
+
+
+def test_the_order_of_the_areas_matters_to_one_by_one_only():
+    one, two, three = (
+        area(1, (100.0, 0.0, 0.0)),
+        area(2, (50.0, 0.0, 0.0)),
+        area(3, (100.0, 0.0, 0.0)),
+    )
+    assert plan([one, two, three]).area_by_area == 3
+    assert plan([one, three, two]).area_by_area == 2
+    assert plan([one, two, three]).by_passes == plan([one, three, two]).by_passes == 2
+
+
+def test_tints_of_one_ink_come_lightest_first_whatever_the_areas_say():
+    passes = plan([area(1, (100.0, 0.0, 0.0)), area(2, (25.0, 75.0, 0.0))]).passes
+    assert [(p.ink, p.brush.tint) for p in passes] == [
+        ("yellow", 25.0),
+        ("yellow", 100.0),
+        ("magenta", 75.0),
+    ]
+
+
+def test_the_artists_label_of_a_tint_is_given():
+    (only,) = plan([area(1, (20.0, 0.0), ZINE)]).passes
+    assert (only.ink, only.label) == ("coral", "blush")
+
+
+def test_bare_paper_needs_no_brush():
+    assert plan([area(1, (0.0, 0.0, 0.0))]).as_json() == {
+        "area_by_area": 0,
+        "by_passes": 0,
+        "passes": [],
+    }
+
+
+def test_no_areas_no_passes():
+    assert (plan([]).area_by_area, plan([]).passes) == (0, ())
+
+
+def test_an_ink_of_the_same_name_in_another_palette_is_another_brush():
+    other = palette_file.load("newsprint-sixty-four")
+    found = plan([area(1, (100.0, 0.0, 0.0)), area(2, (100.0, 0.0, 0.0), other)])
+    assert (found.area_by_area, found.by_passes) == (2, 2)
+    assert [p.palette.stem for p in found.passes] == ["newsprint-quarters", "newsprint-sixty-four"]
+
+
+def test_an_area_without_a_label_is_called_by_its_key():
+    assert plan([area(7, (100.0, 0.0, 0.0), label="")]).as_json()["passes"][0]["areas"] == ["7"]
+
+
+def test_an_area_given_twice_is_refused():
+    with pytest.raises(UsageError, match="area 1 is there twice"):
+        plan([area(1, (100.0, 0.0, 0.0)), area(1, (50.0, 0.0, 0.0))])
+
+
+@pytest.mark.parametrize("tints", [(100.0, 0.0), (33.0, 0.0, 0.0)])
+def test_a_recipe_that_the_palette_lacks_is_refused(tints):
+    with pytest.raises(UsageError, match="is no recipe of palette 'newsprint-quarters'"):
+        plan([area(1, tints)])
+
+
+@given(projects())
+def test_each_brush_of_each_area_is_in_exactly_one_pass(areas):
+    laid = sorted((one.brush, a.key) for one in plan(areas).passes for a in one.areas)
+    assert laid == sorted((brush, a.key) for a in areas for brush in a.brushes)
+
+
+@given(projects())
+def test_following_the_passes_lays_each_area_in_laying_order(areas):
+    passes = plan(areas).passes
+    for one in areas:
+        assert [p.brush for p in passes if one in p.areas] == list(one.brushes)
+
+
+@given(projects())
+def test_passes_never_need_more_changes_than_area_by_area(areas):
+    found = plan(areas)
+    assert found.by_passes <= found.area_by_area
+
+
+@given(projects(most=3))
+def test_no_order_of_work_at_all_does_with_fewer(areas):
+    """Every order in which all single layers could be laid, area by laying order, is tried."""
+    work = [(a.key, place, brush) for a in areas for place, brush in enumerate(a.brushes)]
+    # 7 layers have 5040 orders.
+    work = work[:7]
+    least = min(
+        sum(i == 0 or order[i][2] != order[i - 1][2] for i in range(len(order)))
+        for order in permutations(work)
+        if all(
+            one[0] != two[0] or one[1] < two[1]
+            for i, one in enumerate(order)
+            for two in order[i + 1 :]
+        )
+    )
+    assert least == len({brush for _, _, brush in work})
+    if sum(len(a.brushes) for a in areas) == len(work):
+        assert least == plan(areas).by_passes

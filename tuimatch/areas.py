@@ -1,0 +1,83 @@
+"""An area of a page that is to be coloured, and the brushes its recipe takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from tuimatch.errors import UsageError
+from tuimatch.palette import Palette, Triple
+
+
+class Brush(NamedTuple):
+    """One ink at one tint of one palette: what a brush, layer or swatch is set up for.
+
+    Inks of the same name in two palettes are two inks.
+
+    Attributes:
+        palette: The digest of the palette.
+        ink: Position of the ink in laying order.
+        tint: Percent, never 0.
+    """
+
+    palette: str
+    ink: int
+    tint: float
+
+
+@dataclass(frozen=True)
+class Area:
+    """One area with the recipe it has now.
+
+    Attributes:
+        key: What tells it from every other area, whatever they are called.
+        label: What the artist calls it; may be empty.
+        target: Lab of the wanted colour.
+        palette: Where its recipe comes from.
+        tints: The recipe, percent for every ink in laying order, 0 for none.
+        page: The page it stands on; may be empty.
+    """
+
+    key: int
+    label: str
+    target: Triple
+    palette: Palette = field(repr=False)
+    tints: tuple[float, ...]
+    page: str = ""
+
+    @property
+    def name(self) -> str:
+        """What to call it: its label, or its key where it has none."""
+        return self.label or str(self.key)
+
+    @property
+    def brushes(self) -> tuple[Brush, ...]:
+        """What lays it, in laying order; nothing for bare paper."""
+        return brushes(self.palette, self.tints)
+
+
+def brushes(palette: Palette, tints: tuple[float, ...]) -> tuple[Brush, ...]:
+    """What lays a recipe, in laying order; nothing for bare paper."""
+    return tuple(Brush(palette.digest, i, tint) for i, tint in enumerate(tints) if tint)
+
+
+def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
+    """The same areas.
+
+    Raises:
+        UsageError: Two have the same key, or a recipe is none of its palette.
+    """
+    seen = set()
+    for area in areas:
+        if area.key in seen:
+            raise UsageError(f"area {area.key} is there twice; give every area once")
+        seen.add(area.key)
+        ladders = [ink.steps for ink in area.palette.inks]
+        if len(area.tints) != len(ladders) or any(
+            tint not in steps for tint, steps in zip(area.tints, ladders, strict=True)
+        ):
+            raise UsageError(
+                f"area {area.name!r}: {area.tints} is no recipe of palette {area.palette.stem!r}; "
+                "give one of its tints, or 0, for each of its inks"
+            )
+    return areas

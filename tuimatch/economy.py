@@ -1,0 +1,238 @@
+"""Fewer passes for a little more ΔE: recipes for all areas at once.
+
+Each area may take the recipes that are allowed and whose ΔE exceeds the least among them by no more
+than the area bears; the recipe it has now may always stay, however far it is. So there is always an
+answer, and it never takes more passes than now.
+
+Areas that are told apart now stay so: two areas with different labels whose recipes are predicted
+`TOLD_APART` or further from each other must be so afterwards. An area without a label counts as
+different from every other, since nothing says that it may look like one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from math import isfinite
+
+import numpy as np
+
+from tuimatch.areas import Area, Brush, brushes, checked
+from tuimatch.colorimetry import delta_e
+from tuimatch.economy_problem import SAME_TOTAL, Array, Ints, Problem
+from tuimatch.economy_search import search
+from tuimatch.errors import UsageError
+from tuimatch.narrowing import Mask
+from tuimatch.passes import Plan, plan
+from tuimatch.recipes import Recipes
+
+ALLOWANCE = 1.0
+TOLD_APART = 2.0
+SECONDS = 20.0
+
+# ΔE that agree to this many decimals are a tie, as in the ranking.
+_TIE = 1e-9
+
+# S_L of CIEDE2000 is 1 + 0.015·(L − 50)² / √(20 + (L − 50)²), so at most this for L from 0 to 100.
+# The terms of chroma and hue cannot make ΔE less than ΔL' / S_L, because |R_T| ≤ 2.
+_MOST_S_L = 1.75
+
+
+@dataclass(frozen=True)
+class Change:
+    """One area before and after.
+
+    Attributes:
+        area: The area with its recipe before.
+        delta_e_before: CIEDE2000 of that recipe from the target.
+        tints: The recipe after; the same where the area is left alone.
+        delta_e_after: CIEDE2000 of the recipe after.
+    """
+
+    area: Area
+    delta_e_before: float
+    tints: tuple[float, ...]
+    delta_e_after: float
+
+    @property
+    def changed(self) -> bool:
+        """Whether the recipe is another one."""
+        return self.tints != self.area.tints
+
+    @property
+    def after(self) -> Area:
+        """The area with its recipe after."""
+        return replace(self.area, tints=self.tints)
+
+
+@dataclass(frozen=True)
+class Economy:
+    """What is saved, area by area, and how good the answer is known to be.
+
+    Attributes:
+        changes: One for each area, in the order given.
+        before: The plan with the recipes before.
+        after: The plan with the recipes after.
+        fewest: Proved: it cannot be done with fewer passes than this.
+        least: Proved: as many passes as `after` has cannot be had for less total ΔE.
+    """
+
+    changes: tuple[Change, ...]
+    before: Plan
+    after: Plan
+    fewest: int
+    least: float
+
+    @property
+    def total_before(self) -> float:
+        """The sum of ΔE before."""
+        return sum(change.delta_e_before for change in self.changes)
+
+    @property
+    def total_after(self) -> float:
+        """The sum of ΔE after."""
+        return sum(change.delta_e_after for change in self.changes)
+
+    @property
+    def gap(self) -> tuple[int, float]:
+        """How many passes, and how much total ΔE at this number of passes, might still be saved."""
+        return self.after.by_passes - self.fewest, max(0.0, self.total_after - self.least)
+
+    @property
+    def optimal(self) -> bool:
+        """Whether nothing can be saved any more: the search was not stopped early."""
+        passes, total = self.gap
+        return passes == 0 and total <= 2 * SAME_TOTAL
+
+
+def economise(
+    areas: Iterable[Area],
+    tables: Mapping[str, Recipes],
+    *,
+    allowance: float = ALLOWANCE,
+    allowances: Mapping[int, float] | None = None,
+    allowed: Mapping[str, Mask] | None = None,
+    seconds: float = SECONDS,
+) -> Economy:
+    """Choose recipes with the fewest passes and, among those, the least total ΔE.
+
+    Args:
+        areas: With the recipes they have now.
+        tables: The recipes of each area's palette, by the palette's digest.
+        allowance: How much extra ΔE an area bears over its nearest allowed recipe.
+        allowances: The same for single areas, by key.
+        allowed: Which recipes may be offered, by the palette's digest, shape (N,); all of a
+            palette that is not named.
+        seconds: When to stop with the best answer so far; about, as a step is not interrupted.
+
+    Raises:
+        UsageError: An allowance is no ΔE or is for no area, two areas have the same key, or a
+            recipe is none of its palette.
+    """
+    given = checked(tuple(areas))
+    bears = _allowances(given, allowance, allowances or {})
+    before = plan(given)
+    if not given:
+        return Economy((), before, before, 0, 0.0)
+    offers = [
+        _offer(area, tables[area.palette.digest], extra, (allowed or {}).get(area.palette.digest))
+        for area, extra in zip(given, bears, strict=True)
+    ]
+    found = search(_problem(given, tables, offers), seconds)
+    changes = tuple(
+        _change(area, tables[area.palette.digest], offer, pick)
+        for area, offer, pick in zip(given, offers, found.picks, strict=True)
+    )
+    after = plan(change.after for change in changes)
+    return Economy(changes, before, after, found.fewest, found.least)
+
+
+@dataclass(frozen=True, eq=False)
+class _Offer:
+    """What an area may take: rows of its palette's recipes, their ΔE, where its present one is."""
+
+    rows: Ints
+    delta_e: Array
+    present: int
+
+
+def _allowances(
+    areas: tuple[Area, ...], allowance: float, single: Mapping[int, float]
+) -> list[float]:
+    for key in single.keys() - {area.key for area in areas}:
+        raise UsageError(f"allowance for area {key}: there is no such area")
+    for value in (allowance, *single.values()):
+        if not (isfinite(value) and value >= 0):
+            raise UsageError(f"allowance {value:g}: give a ΔE of 0 or more")
+    return [single.get(area.key, allowance) for area in areas]
+
+
+def _offer(area: Area, recipes: Recipes, extra: float, allowed: Mask | None) -> _Offer:
+    distance = delta_e(area.target, recipes.lab)
+    present = recipes.row_of(area.tints)
+    assert present is not None  # The areas are checked.
+    within = np.ones(len(recipes), dtype=np.bool_) if allowed is None else allowed.copy()
+    if within.any():
+        within &= distance <= distance[within].min() + extra + _TIE
+    within[present] = True
+    rows = np.flatnonzero(within)
+    return _Offer(rows, distance[rows], int(np.searchsorted(rows, present)))
+
+
+def _problem(
+    areas: tuple[Area, ...], tables: Mapping[str, Recipes], offers: list[_Offer]
+) -> Problem:
+    """Number the offered recipes and the brushes of all palettes through."""
+    colours: list[Ints] = [np.empty(0, dtype=np.intp)] * len(areas)
+    labs: list[Array] = []
+    taken: list[tuple[Brush, ...]] = []
+    for digest in dict.fromkeys(area.palette.digest for area in areas):
+        members = [i for i, area in enumerate(areas) if area.palette.digest == digest]
+        recipes = tables[digest]
+        rows = np.unique(np.concatenate([offers[i].rows for i in members]))
+        for i in members:
+            colours[i] = len(taken) + np.searchsorted(rows, offers[i].rows)
+        labs.append(recipes.lab[rows])
+        taken += [brushes(areas[members[0]].palette, recipes.tints_of(int(row))) for row in rows]
+    place = {brush: i for i, brush in enumerate(sorted({b for own in taken for b in own}))}
+    uses = np.zeros((len(taken), len(place)), dtype=np.bool_)
+    for colour, own in enumerate(taken):
+        uses[colour, [place[brush] for brush in own]] = True
+    close = _close(np.concatenate(labs))
+    present = tuple(offer.present for offer in offers)
+    now = np.array([own[pick] for own, pick in zip(colours, present, strict=True)])
+    return Problem(
+        colours=tuple(colours),
+        costs=tuple(offer.delta_e for offer in offers),
+        present=present,
+        uses=uses,
+        close=close,
+        apart=_different(areas) & ~close[np.ix_(now, now)],
+    )
+
+
+def _different(areas: tuple[Area, ...]) -> Mask:
+    """Which areas have different labels, shape (n, n); false on the diagonal."""
+    names = np.array([f"label {a.label}" if a.label else f"key {a.key}" for a in areas])
+    return np.asarray(names[:, None] != names[None])
+
+
+def _close(lab: Array) -> Mask:
+    """Which colours are nearer to each other than `TOLD_APART`, shape (u, u)."""
+    close = np.eye(len(lab), dtype=np.bool_)
+    order = np.argsort(lab[:, 0], kind="stable")
+    ends = np.searchsorted(lab[order, 0], lab[order, 0] + _MOST_S_L * TOLD_APART, side="right")
+    for i, end in enumerate(ends):
+        others = order[i + 1 : end]
+        near = others[delta_e(lab[order[i]], lab[others]) < TOLD_APART - _TIE]
+        close[order[i], near] = close[near, order[i]] = True
+    return close
+
+
+def _change(area: Area, recipes: Recipes, offer: _Offer, pick: int) -> Change:
+    return Change(
+        area=area,
+        delta_e_before=float(offer.delta_e[offer.present]),
+        tints=recipes.tints_of(int(offer.rows[pick])),
+        delta_e_after=float(offer.delta_e[pick]),
+    )

@@ -1,0 +1,59 @@
+"""The build-up: what should be on the page after each ink, from bare paper to done."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tuimatch.text import percent
+from tuimatch.tui.paint import block
+
+if TYPE_CHECKING:
+    from tuimatch.buildup import Pass
+    from tuimatch.palette import Palette
+
+
+class BuildUpStrip(Widget):
+    """A swatch for each pass with what was laid under it."""
+
+    ALLOW_SELECT = False
+    DEFAULT_CSS = "BuildUpStrip { width: 1fr; height: 2; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._passes: tuple[Pass, ...] = ()
+        self._palette: Palette | None = None
+
+    def show(self, palette: Palette | None, passes: tuple[Pass, ...]) -> None:
+        """Show the passes of a recipe."""
+        self._palette, self._passes = palette, passes
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """The swatches, then the words under them."""
+        width = self.size.width
+        if self._palette is None or not self._passes:
+            return Strip.blank(width, self.rich_style)
+        edges = [width * i // len(self._passes) for i in range(len(self._passes) + 1)]
+        cells = []
+        for i, one in enumerate(self._passes):
+            room = edges[i + 1] - edges[i]
+            if y == 0:
+                cells.append(block(one.srgb, room))
+            else:
+                text = set_cell_size(" " + _words(self._palette, one, room - 2), room)
+                cells.append(Segment(text, Style(dim=True)))
+        return Strip(cells, width).apply_style(self.rich_style)
+
+
+def _words(palette: Palette, one: Pass, room: int) -> str:
+    if one.ink is None:
+        return "paper"
+    ink, tint = palette.inks[one.ink], percent(one.tint)
+    longest = f"+ {ink.name} {tint}"
+    return longest if cell_len(longest) <= room else f"+ {ink.symbol} {tint}"

@@ -1,0 +1,88 @@
+"""What the match screen says in words: few, and the most needed first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tuimatch.contrast import in_words, lettering
+from tuimatch.dots import fusing_distance
+from tuimatch.log import Choice
+from tuimatch.matching import Match, alike
+from tuimatch.narrowing import in_words as limits_in_words
+from tuimatch.narrowing import limit_to_lift
+from tuimatch.ranking import Candidate
+from tuimatch.text import percent, printable
+from tuimatch.tui.seam import Closeness
+from tuimatch.wording import Wording, word
+from tuimatch.words import size_in_words
+
+
+def notice(match: Match) -> str:
+    """What must be known before any candidate is looked at; empty when there is nothing."""
+    ranking, said = match.ranking, []
+    if ranking.nearest is None:
+        lift = limit_to_lift(match.recipes, match.narrowing, match.question.target.lab)
+        if lift is None:
+            return "nothing left: press 0 to clear the limits"
+        return f"nothing left: lift “{lift.limit}”, or 0 for all"
+    if ranking.out_of_reach:
+        nearest = ranking.nearest
+        said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
+    if match.before is not None:
+        before = match.before
+        said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
+    if match.question.target.clipped:
+        said.append("target outside sRGB, shown clipped")
+    return " · ".join(said)
+
+
+def limits(match: Match) -> str:
+    """Which limits are on and what they leave, in one line."""
+    palette, total = match.recipes.palette, len(match.recipes)
+    left = total - match.ranking.left_out
+    on = limits_in_words(palette, match.narrowing)
+    counted = f"{left:,} of {total:,} recipes" if on else f"all {total:,} recipes"
+    return f"{counted}, {on}" if on else counted
+
+
+def candidate_lines(
+    match: Match,
+    candidate: Candidate,
+    wording: Wording,
+    closeness: Closeness,
+    ruling: int,
+    choices: Sequence[Choice],
+) -> list[str]:
+    """Three lines on the candidate that is looked at."""
+    recipes, row = match.recipes, candidate.row
+    text, srgb = word(recipes, row, wording), "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
+    screen = f"   {srgb}, shown clipped" if recipes.clipped[row] else f"   {srgb}"
+    return [
+        f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}",
+        text if text == srgb else text + screen,
+        _closer(match, row, closeness, ruling) if closeness.dots else _use(match, row, choices),
+    ]
+
+
+def _use(match: Match, row: int, choices: Sequence[Choice]) -> str:
+    """What the colour is good for on the page, and what it may be mistaken for."""
+    same = alike(match.recipes, row, choices)
+    if same:
+        return f"looks like {printable(same[0])}"
+    marks = lettering(match.recipes, row)
+    return (
+        f"lettering: black {marks.black:.1f} {in_words(marks.black)}, "
+        f"paper {marks.paper:.1f} {in_words(marks.paper)}"
+    )
+
+
+def _closer(match: Match, row: int, closeness: Closeness, ruling: int) -> str:
+    recipes = match.recipes
+    tints = recipes.tints_of(row)
+    if not any(0 < tint < 100 for tint in tints):
+        return "solids have no dots"
+    said = f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
+    if closeness.shifted is not None:
+        ink = recipes.palette.inks[closeness.shifted].name
+        said += f"; {ink} off by {percent(closeness.shift)} dot"
+    return said

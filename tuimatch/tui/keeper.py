@@ -1,0 +1,96 @@
+"""Keeps choices for the interface: a choice that cannot be written stays and is tried again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from tuimatch.errors import LogError
+from tuimatch.log import Choice, Log, checked_name
+from tuimatch.palette import Palette
+
+# Seconds to wait for another program's write: the screen's thread must not stand still.
+_PATIENCE = 0.04
+
+
+class Keeper:
+    """The project's choices, on disk or still waiting for it.
+
+    Attributes:
+        choices: Those of the project, oldest first; the waiting ones last, with number 0.
+        problem: Why something could not be read or written; empty when all is well.
+    """
+
+    def __init__(self, path: Path, project: str) -> None:
+        self.project = project
+        self.choices: list[Choice] = []
+        self.problem = ""
+        self._path = path
+        self._log: Log | None = None
+        self._waiting: list[tuple[Palette, Choice]] = []
+
+    @property
+    def waiting(self) -> int:
+        """How many choices are not on disk yet."""
+        return len(self._waiting)
+
+    def open(self) -> None:
+        """Open the log and read the project's choices."""
+        try:
+            self._opened()
+        except LogError as error:
+            self.problem = str(error)
+
+    def close(self) -> None:
+        """Try once more to write what waits, and close the log."""
+        self.retry()
+        if self._log is not None:
+            self._log.close()
+            self._log = None
+
+    def keep(self, palette: Palette, choice: Choice) -> bool:
+        """Keep a choice; whether it is on disk now."""
+        self._waiting.append((palette, choice))
+        self.choices.append(choice)
+        return self.retry()
+
+    def label_last(self, label: str) -> None:
+        """Give the newest choice a label, on disk or still waiting.
+
+        Raises:
+            LogError: The label will not do or could not be written.
+        """
+        if self._waiting:
+            palette, choice = self._waiting[-1]
+            choice = replace(choice, label=checked_name(label, "the label"))
+            self._waiting[-1] = (palette, choice)
+            self.choices[-1] = choice
+            self.retry()
+        elif self.choices:
+            log = self._opened()
+            log.relabel(self.choices[-1].id, label)
+            self.choices = log.choices(self.project)
+
+    def retry(self) -> bool:
+        """Write what waits; whether nothing waits any more."""
+        if not self._waiting:
+            return True
+        try:
+            log = self._opened()
+            while self._waiting:
+                log.keep(*self._waiting[0])
+                del self._waiting[0]
+            self.choices = log.choices(self.project)
+        except LogError as error:
+            self.problem = str(error)
+            return False
+        self.problem = ""
+        return True
+
+    def _opened(self) -> Log:
+        if self._log is None:
+            self._log = Log(self._path, patience=_PATIENCE)
+            waiting = [choice for _, choice in self._waiting]
+            self.choices = [*self._log.choices(self.project), *waiting]
+            self.problem = ""
+        return self._log

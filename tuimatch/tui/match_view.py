@@ -1,0 +1,242 @@
+"""What the match screen shows: a target, its candidates, the seam between them, the last choices.
+
+This half holds the question and brings every widget to the answer; `match_screen` adds the keys.
+"""
+
+from __future__ import annotations
+
+import gc
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len
+from textual import getters, on, work
+from textual.app import ComposeResult
+from textual.containers import Container, Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer
+
+from tuimatch.palette import Palette
+from tuimatch.text import printable
+from tuimatch.tui.build_up_strip import BuildUpStrip
+from tuimatch.tui.choices_strip import ChoicesStrip
+from tuimatch.tui.keeper import Keeper
+from tuimatch.tui.lines import Lines
+from tuimatch.tui.prompt import Prompt
+from tuimatch.tui.ranked_list import RankedList
+from tuimatch.tui.seam import Closeness, Seam
+
+if TYPE_CHECKING:
+    # colour-science and numpy come in a thread after the first paint.
+    from tuimatch.dots import Press
+    from tuimatch.matching import Match, Question
+    from tuimatch.ranking import Candidate
+    from tuimatch.recipes import Recipes
+    from tuimatch.target import Target
+    from tuimatch.wording import Wording
+
+_IN_STRIP = 12
+_RETRY_SECONDS = 2.0
+
+
+class MatchView(Screen[None]):
+    """The question, its answer, and the widgets that show them."""
+
+    class Mixed(Message):
+        """A palette's recipes have their colours, and the colour to start with is read."""
+
+        def __init__(self, recipes: Recipes, press: Press, target: Target | None) -> None:
+            super().__init__()
+            self.recipes, self.press, self.target = recipes, press, target
+
+    seam = getters.query_one(Seam)
+    build_up = getters.query_one(BuildUpStrip)
+    candidates = getters.query_one(RankedList)
+    choices = getters.query_one(ChoicesStrip)
+    prompt = getters.query_one(Prompt)
+
+    def __init__(self, palette: Palette, colour: str | None, keeper: Keeper) -> None:
+        super().__init__()
+        self.palette = palette
+        self.keeper = keeper
+        self.match: Match | None = None
+        self.closeness = Closeness()
+        self.ruling = 85
+        self.wording: Wording | None = None
+        self.recipes: Recipes | None = None
+        self._colour = colour
+        self._press: Press | None = None
+        self._beyond: Candidate | None = None  # a recipe walked to that the list does not hold
+
+    def compose(self) -> ComposeResult:
+        """Head, colours and list, choices, message, keys or question."""
+        yield Lines(id="head")
+        yield Lines(id="notice")
+        yield Lines(id="limits")
+        with Container(id="body"):
+            with Vertical(id="picture"):
+                yield Seam()
+                yield BuildUpStrip()
+                yield Lines(id="facts")
+            yield RankedList()
+        yield ChoicesStrip()
+        yield Lines("mixing the inks …", id="message")
+        yield Prompt()
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """Start what must not hold up the first frame."""
+        self.watch(self.candidates, "cursor", self._cursor_moved, init=False)
+        self._show_head()
+        self.candidates.focus()
+        self.call_after_refresh(self._after_first_frame)
+
+    def _after_first_frame(self) -> None:
+        self._mix(self.palette, self._colour)
+        self.keeper.open()
+        self.show_choices()
+        self.set_interval(_RETRY_SECONDS, self._retry)
+
+    def _retry(self) -> None:
+        if self.keeper.waiting and self.keeper.retry():
+            self.show_choices()
+            self.say("kept in the log")
+
+    def on_resize(self) -> None:
+        """Set the head to the new width."""
+        self._show_head()
+
+    def on_unmount(self) -> None:
+        """Close the log."""
+        self.keeper.close()
+
+    @work(thread=True, exclusive=True, group="mix")
+    def _mix(self, palette: Palette, colour: str | None) -> None:
+        from tuimatch import dots, recipes, target
+
+        wanted = None if colour is None else target.parse(colour)
+        mixed = recipes.mix(palette)
+        self.post_message(self.Mixed(mixed, dots.Press(mixed), wanted))
+
+    @on(Mixed)
+    def _mixed(self, message: Mixed) -> None:
+        from tuimatch.matching import Question
+        from tuimatch.narrowing_steps import start
+        from tuimatch.wording import Wording, wordings
+
+        if message.recipes.palette is not self.palette:
+            return  # another palette was chosen meanwhile
+        self.recipes, self._press = message.recipes, message.press
+        # What is loaded now stays; looking through it again and again would hold up keys.
+        gc.freeze()
+        if self.wording not in wordings(self.palette):
+            self.wording = Wording.PERCENTAGES
+        if message.target is not None:
+            self.say(self.keeper.problem)
+            self.ask(Question(message.target, narrowing=start(self.palette)))
+        else:
+            self.say(self.keeper.problem or "paste a colour, or press t to type one")
+
+    # The question.
+
+    def want(self, target: Target) -> None:
+        """Make a colour the target, with everything else as it is."""
+        from tuimatch.matching import Question
+        from tuimatch.narrowing_steps import start
+
+        if self.recipes is None:  # still mixing: answered as soon as that is done
+            self._mix(self.palette, target.text)
+        elif self.match is None:
+            self.ask(Question(target, narrowing=start(self.palette)))
+        else:
+            self.ask(replace(self.match.question, target=target))
+
+    def ask(self, question: Question) -> None:
+        """Answer a question and show the answer from its top."""
+        from tuimatch.matching import match
+        from tuimatch.tui import facts
+
+        assert self.recipes is not None
+        self.match = match(self.recipes, question, self.keeper.choices)
+        self._beyond = None
+        self.candidates.show(self.match)
+        self._show_head()
+        self._set("#notice", facts.notice(self.match))
+        self._set("#limits", facts.limits(self.match))
+        self.show_candidate()
+
+    def set_palette(self, palette: Palette) -> None:
+        """Change the palette without losing the target."""
+        self.palette, self.recipes = palette, None
+        self.say("mixing the inks …")
+        self._mix(palette, self.match.question.target.text if self.match else None)
+
+    @property
+    def candidate(self) -> Candidate | None:
+        """The candidate that is looked at."""
+        return self._beyond or self.candidates.candidate
+
+    def look_at(self, row: int) -> None:
+        """Look at any recipe of the palette, in the list or beyond it."""
+        assert self.match is not None
+        self._beyond = None
+        if not self.candidates.point_at(row):
+            self._beyond = self.match.ranking.beside(row)
+        self.show_candidate()
+
+    # Showing.
+
+    def _show_head(self) -> None:
+        wanted = printable(self.match.question.target.text) if self.match else "no target yet"
+        estimated = " (estimated)" if self.palette.estimated else ""
+        right = f"{self.palette.name}{estimated} · {printable(self.keeper.project)}"
+        room = self.query_one("#head").size.width - cell_len(wanted) - cell_len(right)
+        self._set("#head", wanted + " " * max(1, room) + right)
+
+    def _cursor_moved(self) -> None:
+        self._beyond = None
+        self.show_candidate()
+
+    def show_candidate(self) -> None:
+        """Bring the seam, the build-up and the words to the candidate that is looked at."""
+        match, candidate = self.match, self.candidate
+        if match is None:
+            return
+        from tuimatch.buildup import build_up
+        from tuimatch.tui import facts
+
+        target = match.question.target.srgb
+        if candidate is None:
+            self.seam.show(target, None)
+            self.build_up.show(None, ())
+            self._set("#facts", "")
+            return
+        if self.closeness.dots and self._press is not None:
+            self.seam.show_dots(target, self._press, candidate.row, self.closeness)
+        else:
+            self.seam.show(target, match.recipes.rgb_of(candidate.row))
+        self.build_up.show(match.recipes.palette, build_up(match.recipes, candidate.row))
+        assert self.wording is not None
+        lines = facts.candidate_lines(
+            match, candidate, self.wording, self.closeness, self.ruling, self.keeper.choices
+        )
+        self._set("#facts", "\n".join(lines))
+
+    def show_choices(self) -> None:
+        """Show the newest choices, and what they change in the answer."""
+        self.choices.show(self.keeper.choices[-_IN_STRIP:])
+        if self.keeper.problem:
+            self.say(self.keeper.problem)
+        if self.match is not None and self.match.recipes is self.recipes:
+            row = self.candidate.row if self.candidate else None
+            self.ask(self.match.question)
+            if row is not None:
+                self.look_at(row)
+
+    def say(self, text: str) -> None:
+        """Say something at the foot until something else is said."""
+        self._set("#message", text)
+
+    def _set(self, selector: str, text: str) -> None:
+        self.query_one(selector, Lines).show(text)

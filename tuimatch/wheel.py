@@ -1,0 +1,117 @@
+"""The hue wheel of an ink set: for each hue the recipe that holds it with most chroma.
+
+The first exercise with a new set, and a look at where it has no clean hue. Hues are CIELAB hue
+angles, D50. An angle is *held* by a recipe with any ink at all, of more than neutral chroma, whose
+hue lies within `HELD_WITHIN` degrees of it, or within half the way to the next angle where that is
+less, so that no recipe stands for two hues. Nearness beyond that does not count: the most chroma
+wins.
+
+A hue is *clean* when the recipe that holds it has at most two inks, since a third one greys (common
+practice, no source), and the chroma `CLEAN_CHROMA` at least.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuimatch import laying
+from tuimatch.errors import UsageError
+from tuimatch.narrowing import Mask
+from tuimatch.recipes import Recipes
+from tuimatch.words import NEUTRAL_CHROMA
+
+MOST_HUES = 72
+
+# Choices of this project: so far a hue may turn and still be taken for the same, and below this
+# chroma a colour looks like a tinged grey.
+HELD_WITHIN = 7.5
+CLEAN_CHROMA = 10.0
+
+_CLEAN_INKS = 2
+# Chroma and degrees that agree to this many decimals are a tie.
+_DECIMALS = 9
+
+
+@dataclass(frozen=True)
+class Hue:
+    """One angle of the wheel.
+
+    Attributes:
+        angle: CIELAB hue angle in degrees.
+        row: The recipe that holds the hue with most chroma; None where none holds it.
+        off: By how many degrees its hue is larger than the angle; 0 without a recipe.
+        chroma: Its CIELAB chroma; 0 without a recipe.
+        clean: Whether it is clean.
+        nearest: The clean recipe nearest in hue: `row` itself where that is clean, None where the
+            set has no clean recipe at all.
+        away: By how many degrees the hue of `nearest` is larger than the angle; 0 without one.
+        steps: The build-up of `row`.
+    """
+
+    angle: float
+    row: int | None
+    off: float
+    chroma: float
+    clean: bool
+    nearest: int | None
+    away: float
+    steps: tuple[laying.Step, ...]
+
+
+def wheel(recipes: Recipes, hues: int = 12, *, allowed: Mask | None = None) -> tuple[Hue, ...]:
+    """The hues at equal angles from 0 degrees on.
+
+    Args:
+        recipes: The recipes of a palette.
+        hues: How many angles.
+        allowed: Which recipes may be offered, shape (N,); all unless given.
+
+    Raises:
+        UsageError: Fewer than one hue, or more than `MOST_HUES`.
+    """
+    if not 1 <= hues <= MOST_HUES:
+        raise UsageError(f"{hues} hues: give a whole number from 1 to {MOST_HUES}")
+    chroma = np.hypot(recipes.lab[:, 1], recipes.lab[:, 2])
+    angles = np.degrees(np.arctan2(recipes.lab[:, 2], recipes.lab[:, 1]))
+    usable = (recipes.inks > 0) & (chroma > NEUTRAL_CHROMA)
+    if allowed is not None:
+        usable &= allowed
+    clean = usable & (recipes.inks <= _CLEAN_INKS) & (chroma >= CLEAN_CHROMA)
+    within = min(HELD_WITHIN, 180 / hues)
+    return tuple(
+        _hue(recipes, 360 * i / hues, chroma, angles, usable, clean, within) for i in range(hues)
+    )
+
+
+def _hue(
+    recipes: Recipes,
+    angle: float,
+    chroma: np.ndarray,
+    angles: np.ndarray,
+    usable: Mask,
+    clean: Mask,
+    within: float,
+) -> Hue:
+    turn = (angles - angle + 180) % 360 - 180
+    far, vivid = np.round(np.abs(turn), _DECIMALS), np.round(chroma, _DECIMALS)
+    # Ties go on to fewer inks and less coverage, as in the ranking; the row decides the last.
+    ties = (recipes.coverage, recipes.inks)
+    holding = np.lexsort((*ties, far, -vivid))
+    holding = holding[(usable & (far <= within))[holding]]
+    near = np.lexsort((*ties, -vivid, far))
+    near = near[clean[near]]
+    row = int(holding[0]) if len(holding) else None
+    is_clean = row is not None and bool(clean[row])
+    nearest = row if is_clean else int(near[0]) if len(near) else None
+    return Hue(
+        angle=angle,
+        row=row,
+        off=0.0 if row is None else float(turn[row]),
+        chroma=0.0 if row is None else float(chroma[row]),
+        clean=is_clean,
+        nearest=nearest,
+        away=0.0 if nearest is None else float(turn[nearest]),
+        steps=() if row is None else laying.steps(recipes, row),
+    )
