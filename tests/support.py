@@ -16,6 +16,60 @@ from tuimatch.palette import Ink, Palette, Triple
 ROOT = Path(__file__).parent.parent
 REFERENCE = Path(__file__).parent / "reference"
 
+# Correct palette files to start from.
+MEASURED = """\
+name = "Test sheet"
+about = "for tests"
+kind = "measured"
+source = "a report"
+yule_nielsen = 1.5
+coverage_limit = 240
+
+[paper]
+name = "newsprint"
+lab = [80.11, 0.02, 3.54]
+
+[[inks]]
+name = "yellow"
+symbol = "Y"
+lab = [76.52, -4.10, 54.38]
+angle = 0
+gain = 0.20
+tints = [25, 50, 100]
+labels = ["pale", "half", "solid"]
+measured = { 25 = [78.57, -2.60, 22.57] }
+
+[[inks]]
+name = "magenta"
+symbol = "M"
+lab = [52.57, 44.34, -0.95]
+tints = [50, 100]
+
+[[overprints]]
+inks = ["yellow", "magenta"]
+lab = [50.91, 40.81, 22.09]
+"""
+SCREEN = """\
+name = "Test layers"
+kind = "screen"
+
+[paper]
+name = "white"
+srgb = "#ffffff"
+
+[[inks]]
+name = "yellow"
+symbol = "Y"
+srgb = "#ffe800"
+tints = [50, 100]
+
+[[inks]]
+name = "cyan"
+symbol = "C"
+srgb = "#009ee0"
+tints = [50, 100]
+"""
+
 # No law may hang on how busy the machine is.
 laws = settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 

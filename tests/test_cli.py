@@ -168,7 +168,7 @@ def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):
     assert answer["palette"] == "limited"
     assert all(c["coverage"] <= 100 for c in answer["candidates"])
     assert answer["left_out"] == 125 - len(answer["candidates"]) > 0
-    assert f"{answer['left_out']} recipes above 100 %" in cli(
+    assert f"{answer['left_out']} recipes left out: coverage at most 100 %" in cli(
         "match", "000", "--palette", "limited.toml"
     )
 

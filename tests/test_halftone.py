@@ -286,7 +286,7 @@ def test_a_colour_no_light_can_make_is_still_predicted_without_nonsense() -> Non
     assert (recipes.xyz >= 0).all()
 
 
-def test_the_helper_formula_agrees_on_white() -> None:
+def test_the_formula_written_out_here_agrees_with_the_library() -> None:
     np.testing.assert_allclose(cie_xyz((100, 0, 0)), D50)
     np.testing.assert_allclose(lab_to_xyz([30, 20, -40]), cie_xyz((30, 20, -40)), atol=1e-12)
     np.testing.assert_allclose(xyz_to_lab(cie_xyz((3, 1, -1))), [3, 1, -1], atol=1e-9)

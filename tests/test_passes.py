@@ -11,6 +11,7 @@ from tuimatch.passes import plan
 
 NEWSPRINT = palette_file.load("newsprint-quarters")
 ZINE = palette_file.load("zine-two-inks")
+PALETTES = {palette.stem: palette for palette in (NEWSPRINT, ZINE)}
 GREY = (50.0, 0.0, 0.0)
 
 
@@ -26,7 +27,7 @@ def recipes_of(palette):
 def projects(draw, most=6):
     found = []
     for key in range(draw(st.integers(0, most))):
-        palette = draw(st.sampled_from([NEWSPRINT, ZINE]))
+        palette = PALETTES[draw(st.sampled_from(list(PALETTES)))]
         found.append(area(key, draw(recipes_of(palette)), palette))
     return found
 

@@ -8,7 +8,7 @@ from tuimatch.palette import Triple
 
 # The unique hues of CIECAM02 (CIE 159:2004, table of unique hue data: 20.14, 90.00, 164.25 and
 # 237.53 degrees); near enough in CIELAB to say which way a hue turns.
-_UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237.53))
+UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237.53))
 
 # Below this chroma a colour counts as neutral: it has no hue to turn, only a tinge to take on.
 NEUTRAL_CHROMA = 4.0
@@ -60,7 +60,7 @@ def differs(
 
 def hue_name(angle: float) -> str:
     """The unique hue nearest to a CIELAB hue angle in degrees."""
-    return min(_UNIQUE_HUES, key=lambda item: abs((angle - item[1] + 180) % 360 - 180))[0]
+    return min(UNIQUE_HUES, key=lambda item: abs((angle - item[1] + 180) % 360 - 180))[0]
 
 
 def _sized(size: float, word: str) -> str:
@@ -76,9 +76,7 @@ def _tinge(sample: Triple) -> str:
 def _hue_word(target: Triple, hue: float) -> str:
     """The next unique hue in the direction of the turn."""
     angle = degrees(atan2(target[2], target[1])) % 360
-    ways = [
-        ((hue_at - angle) * (1 if hue > 0 else -1) % 360, name) for name, hue_at in _UNIQUE_HUES
-    ]
+    ways = [((hue_at - angle) * (1 if hue > 0 else -1) % 360, name) for name, hue_at in UNIQUE_HUES]
     # A hue that stands on a unique one already turns toward the one after it.
     name = min(((way, name) for way, name in ways if way > 3), default=ways[0])[1]
     return {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}[name]

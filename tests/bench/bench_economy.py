@@ -1,4 +1,4 @@
-"""Economy at 10, 30 and 60 areas: what it saves, how long it takes, and what the sets of brushes win.
+"""Economy at 10, 30 and 60 areas: what it saves, the time it takes, and what the sets win.
 
     python tests/bench/bench_economy.py
 

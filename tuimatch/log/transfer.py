@@ -260,7 +260,7 @@ class _Reader:
         if not tints or recipe != recipe_text(tints):
             self.refuse(f"{at}recipe", f"{_shown(recipe)} is not what tints say")
         digest = table.get("palette_digest")
-        if digest not in palettes:
+        if not isinstance(digest, str) or digest not in palettes:
             self.refuse(f"{at}palette_digest", "is none of the palettes")
         choice = Choice(
             project=project,

@@ -1,0 +1,121 @@
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from textual.keys import _character_to_key
+
+from tuimatch import keys
+from tuimatch.keys import KeysError
+
+DEFAULTS = {
+    "match.take": "enter",
+    "match.target": "t",
+    "match.quit": "q",
+    "list.down": "down,j",
+    "list.up": "up,k",
+}
+
+
+@pytest.fixture
+def written(tmp_path):
+    def write(text):
+        path = tmp_path / "keys.toml"
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return path
+
+    return write
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("", {}),
+        ("[keys]", {}),
+        ('[keys]\nmatch.take = "x"', {"match.take": "x"}),
+        ('[keys]\n"match.take" = " x , ctrl+t "', {"match.take": "x,ctrl+t"}),
+        (
+            '[keys.list]\ndown = "pagedown,f12"\nup = "?,#"',
+            {"list.down": "pagedown,f12", "list.up": "?,#"},
+        ),
+        (
+            '\ufeff[keys]\nmatch.quit = "ctrl+q,number_sign,é,slash"',
+            {"match.quit": "ctrl+q,number_sign,é,slash"},
+        ),
+        # Swapped keys are no clash, and other places have keys of their own.
+        (
+            '[keys]\nmatch.take = "t"\nmatch.target = "enter"',
+            {"match.take": "t", "match.target": "enter"},
+        ),
+        ('[keys]\nlist.down = "t"', {"list.down": "t"}),
+    ],
+)
+def test_keys_by_id(written, text, expected):
+    assert keys.read(written(text), DEFAULTS) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[keys]\nmatch.tkae = "x"', "keys.match.tkae: is no known id; did you mean match.take"),
+        ('[keys]\nzzzz = "x"', "keys.zzzz: is no known id; known are match.take, match.target"),
+        ('[key]\nmatch.take = "x"', "key: is no known table; give [keys]"),
+        ('keys = "x"', "keys: is no table; give [keys]"),
+        ("[keys]\nmatch.take = 5", 'keys.match.take: is no text; give a key such as "x"'),
+        ('[keys]\nmatch.take = ["x"]', "keys.match.take: is no text"),
+        ('[keys]\nmatch.take = "entr"', "keys.match.take: 'entr' is no key; give a key such as"),
+        ('[keys]\nmatch.take = ""', "keys.match.take: '' is no key"),
+        ('[keys]\nmatch.take = "x,"', "keys.match.take: '' is no key"),
+        ('[keys]\nmatch.take = "ctrl+"', "'ctrl+' is no key"),
+        (r"[keys]" "\n" r'match.take = "\u001b"', r"\x1b' is no key"),
+        ('[keys]\nmatch.take = "t"', "keys.match.take: 't' is the key of match.target"),
+        (
+            '[keys]\nmatch.take = "#"\nmatch.quit = "number_sign"',
+            "'number_sign' is the key of match.",
+        ),
+        ('[keys]\nmatch.take = "minus"\nmatch.quit = "-"', "'minus' is the key of match."),
+        ("[keys", "is not TOML"),
+        (b"\xff", "is not UTF-8 at byte 0"),
+        ("a = " + "[" * 50_000, "is not TOML"),
+        ("x" * 200_000, "is over 100 kB"),
+    ],
+)
+def test_refusals_name_file_and_id_in_one_line(written, text, said):
+    path = written(text)
+    with pytest.raises(KeysError) as caught:
+        keys.read(path, DEFAULTS)
+    assert str(caught.value).startswith(f"{path}: ")
+    assert said in str(caught.value)
+    assert "\n" not in str(caught.value) and "\x1b" not in str(caught.value)
+
+
+def test_the_file_that_the_environment_names(written, tmp_path):
+    path = written('[keys]\nmatch.take = "x"')
+    assert keys.load({"TUIMATCH_KEYS": str(path)}, DEFAULTS) == {"match.take": "x"}
+    with pytest.raises(KeysError, match="cannot be read"):
+        keys.load({"TUIMATCH_KEYS": str(tmp_path / "none.toml")}, DEFAULTS)
+    with pytest.raises(KeysError, match="cannot be read"):
+        keys.load({"TUIMATCH_KEYS": "~nobody-of-this-name/keys.toml"}, DEFAULTS)
+    with pytest.raises(KeysError, match="cannot be read"):
+        keys.load({"TUIMATCH_KEYS": str(tmp_path)}, DEFAULTS)
+
+
+def test_the_users_own_file_need_not_be_there(tmp_path, monkeypatch):
+    monkeypatch.setattr(keys, "default_path", lambda: tmp_path / "tuimatch" / "keys.toml")
+    assert keys.load({}, DEFAULTS) == {}
+    (tmp_path / "tuimatch").mkdir()
+    (tmp_path / "tuimatch" / "keys.toml").write_text('[keys]\nmatch.quit = "x"')
+    assert keys.load({"TUIMATCH_KEYS": ""}, DEFAULTS) == {"match.quit": "x"}
+
+
+def test_the_users_own_file_is_in_the_configuration_folder():
+    path = keys.default_path()
+    assert path.name == "keys.toml" and "tuimatch" in path.parts and path.is_absolute()
+    assert path != Path("keys.toml")
+
+
+@given(st.characters(categories=["L", "N", "P", "S"]))
+def test_signs_are_called_as_the_terminal_calls_them(character):
+    """Else two spellings of one key would not be seen as a clash."""
+    assert keys._full_name(character) == _character_to_key(character)
+    assert keys._is_key(character)

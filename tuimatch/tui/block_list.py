@@ -1,0 +1,113 @@
+"""A list whose items are blocks of a few lines, drawn line by line, with a cursor."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.reactive import var
+from textual.strip import Strip
+from textual.widget import Widget
+
+PLAIN, DIM, HERE = Style.null(), Style(dim=True), Style(bold=True)
+
+
+class BlockList(Widget, can_focus=True):
+    """Knows which block is where; what a block looks like is the subclass's to say."""
+
+    ALLOW_SELECT = False
+    DEFAULT_CSS = "BlockList { width: 1fr; height: 1fr; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up,k", "move(-1)", "Up", show=False, id="list.up"),
+        Binding("down,j", "move(1)", "Down", show=False, id="list.down"),
+        Binding("pageup", "page(-1)", "Page up", show=False, id="list.page_up"),
+        Binding("pagedown", "page(1)", "Page down", show=False, id="list.page_down"),
+        Binding("home", "move(-1000000)", "First", show=False, id="list.first"),
+        Binding("end", "move(1000000)", "Last", show=False, id="list.last"),
+    ]
+    HIGH: ClassVar[int] = 1
+
+    cursor: var[int] = var(0)
+
+    class Chosen(Message):
+        """The block under the cursor was clicked once more."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._count = 0
+        self._first = 0
+
+    def block_line(self, place: int, part: int, width: int) -> list[Segment]:
+        """One line of a block; too long is cut, too short is filled up."""
+        raise NotImplementedError
+
+    def show_blocks(self, count: int, cursor: int = 0) -> None:
+        """Show so many blocks, the cursor on one of them."""
+        self._count, self._first = count, 0
+        self.set_reactive(BlockList.cursor, cursor)
+        self._follow()
+        self.refresh()
+
+    @property
+    def _in_view(self) -> int:
+        return max(1, self.size.height // self.HIGH)
+
+    def _follow(self) -> None:
+        self._first = min(max(self._first, self.cursor - self._in_view + 1), self.cursor)
+
+    def action_move(self, by: int) -> None:
+        """Move the cursor."""
+        if self._count:
+            self.cursor = min(max(self.cursor + by, 0), self._count - 1)
+
+    def action_page(self, way: int) -> None:
+        """Move the cursor by what is in view."""
+        self.action_move(way * max(1, self._in_view - 1))
+
+    def watch_cursor(self) -> None:
+        """Keep the cursor in view."""
+        self._follow()
+        self.refresh()
+
+    def on_resize(self) -> None:
+        """Keep the cursor in view."""
+        self._follow()
+
+    def on_click(self, event: events.Click) -> None:
+        """Point at a block; pointing at the same one again chooses it."""
+        place = self._first + event.y // self.HIGH
+        if place >= self._count:
+            return
+        if place == self.cursor:
+            self.post_message(self.Chosen())
+        self.cursor = place
+
+    def on_mouse_scroll_down(self) -> None:
+        """Step down."""
+        self.action_move(1)
+
+    def on_mouse_scroll_up(self) -> None:
+        """Step up."""
+        self.action_move(-1)
+
+    def render_line(self, y: int) -> Strip:
+        """One line of the block that is there."""
+        width = self.size.width
+        place, part = self._first + y // self.HIGH, y % self.HIGH
+        if place >= self._count:
+            return Strip.blank(width, self.rich_style)
+        strip = Strip(self.block_line(place, part, width))
+        return strip.adjust_cell_length(width).apply_style(self.rich_style)
+
+
+def fitted(text: str, width: int, style: Style = PLAIN) -> Segment:
+    """A text in exactly so many cells; what is cut off shows as an ellipsis."""
+    width = max(0, width)
+    if cell_len(text) > width > 0:
+        text = set_cell_size(text, width - 1) + "…"
+    return Segment(set_cell_size(text, width), style)
