@@ -79,15 +79,11 @@ class Match:
             rows = {int(self.ranking.rows[0])}
             found.append(("", self.ranking.candidate(0)))
             for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
-                best = self._best_with(hold)
-                if best not in rows:
-                    found.append((f"{hold.value} held", self.ranking.beside(best)))
-                rows.add(best)
+                best = self.ranking.best_holding(hold)
+                if best.row not in rows:
+                    found.append((f"{hold.value} held", best))
+                rows.add(best.row)
         return found
-
-    def _best_with(self, hold: Hold) -> int:
-        target = self.question.target
-        return int(rank(target, self.recipes, allowed=self.allowed, hold=hold, top=1).rows[0])
 
 
 def match(recipes: Recipes, question: Question, choices: Sequence[Choice] = ()) -> Match:
