@@ -100,6 +100,12 @@ def test_an_ink_of_the_same_name_in_another_palette_is_another_brush():
     assert [p.palette.stem for p in found.passes] == ["newsprint-quarters", "newsprint-sixty-four"]
 
 
+def test_one_palette_is_finished_before_the_next():
+    other = palette_file.load("newsprint-sixty-four")
+    found = plan([area(1, (0.0, 100.0, 0.0)), area(2, (100.0, 0.0, 0.0), other)])
+    assert [p.ink for p in found.passes] == ["magenta", "yellow"]
+
+
 def test_an_area_without_a_label_is_called_by_its_key():
     assert plan([area(7, (100.0, 0.0, 0.0), label="")]).as_json()["passes"][0]["areas"] == ["7"]
 
