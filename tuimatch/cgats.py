@@ -31,6 +31,12 @@ _COLOURS = (("LAB_L", "LAB_A", "LAB_B"), ("XYZ_X", "XYZ_Y", "XYZ_Z"))
 _LEAST = {"LAB_L": 0.0, "LAB_A": -200.0, "LAB_B": -200.0}
 _MOST = {"LAB_L": 110.0, "LAB_A": 200.0, "LAB_B": 200.0, "XYZ_X": 150, "XYZ_Y": 150, "XYZ_Z": 150}
 
+# What names the owner of the data; who publishes them often asks to be named.
+_SOURCES = (
+    *("ORIGINATOR", "DESCRIPTOR", "FILE_DESCRIPTOR"),
+    *("MEASUREMENT_SOURCE", "PRINT_CONDITIONS", "COPYRIGHT"),
+)
+
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|#.*|([^\s"#]\S*)')
 _ILLUMINANT = re.compile(r"\b(?:D\d\d|[AC]|F\d+)\b")
 _OBSERVER = re.compile(r"\b10\b")
@@ -43,7 +49,8 @@ class Measurements:
 
     Attributes:
         file: Where they come from.
-        title: What the file says of itself; may be empty.
+        title: What the file calls itself; may be empty.
+        source: Who measured what, in the file's own words; may be empty.
         inks: Names of the inks, cyan, magenta, yellow and perhaps black.
         tints: Percent of each ink, shape (N, k), in the order of their first lines.
         lab: CIELAB, D50, the mean of repeats, shape (N, 3).
@@ -52,6 +59,7 @@ class Measurements:
 
     file: str
     title: str
+    source: str
     inks: tuple[str, ...]
     tints: npt.NDArray[np.float64]
     lab: npt.NDArray[np.float64]
@@ -99,6 +107,7 @@ class _Reader:
     def __init__(self, file: str) -> None:
         self.file = file
         self.title = ""
+        self.source: list[str] = []
         self.fields: tuple[str, ...] = ()
         self.skipped: tuple[str, ...] = ()
         # Device letters and the first line of the tables that are used, and their rows.
@@ -141,6 +150,8 @@ class _Reader:
         return self.collected()
 
     def keyword(self, key: str, value: str, line: int) -> None:
+        if key in _SOURCES and value and value not in self.source:
+            self.source.append(value[:200])
         if key in ("DESCRIPTOR", "FILE_DESCRIPTOR") and not self.title:
             self.title = value[:200]
         elif key in ("ILLUMINANT", "ILLUMINATION", "ILLUMINATION_NAME", "WEIGHTING_FUNCTION"):
@@ -222,6 +233,7 @@ class _Reader:
         return Measurements(
             file=self.file,
             title=self.title,
+            source="; ".join(self.source)[:400],
             inks=tuple(INKS[letter] for letter in self.letters),
             tints=different[order],
             lab=(sums / repeats[:, None])[order],
