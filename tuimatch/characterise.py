@@ -16,13 +16,17 @@ from tuimatch import palette_file
 from tuimatch.cgats import Measurements
 from tuimatch.colorimetry import Array, delta_e, lab_to_xyz, xyz_to_lab
 from tuimatch.errors import CgatsError
-from tuimatch.palette import Ink, Palette, Triple
+from tuimatch.halftone import from_v, to_v
+from tuimatch.palette import Channels, Ink, Palette, Triple
 from tuimatch.ramp import monotone
 from tuimatch.recipes import predict
 from tuimatch.text import percent, printable
 
 LAYING_ORDER = ("yellow", "magenta", "cyan", "black")
 _SYMBOLS = {"yellow": "Y", "magenta": "M", "cyan": "C", "black": "K"}
+
+# Closer on every chart tried than X, Y and Z (tests/bench/model_figures.py).
+CHANNELS: Channels = "bt2020"
 
 # Without any spread of light n is 1, with complete spread 2 (Yule & Nielsen 1951, from memory);
 # what a fit finds beyond is not the paper but everything else that the model leaves out.
@@ -105,7 +109,7 @@ def characterise(
         CgatsError: The chart lacks the paper or a solid.
         PaletteError: The ladder is not one a palette can have.
     """
-    chart = _Chart(data, inks)
+    chart = Chart(data, inks)
     n = chart.fitted_n()
     ladder = tuple(sorted({float(t) for t in tints}))
     palette = chart.palette([ladder] * len(chart.inks), n)
@@ -132,7 +136,7 @@ def characterise(
     return Characterisation(palette, interpolated, chart.bare, missing, chart.check(n))
 
 
-class _Chart:
+class Chart:
     """The measured chart seen from its inks, in laying order.
 
     Attributes:
@@ -179,8 +183,8 @@ class _Chart:
     def fitted_n(self) -> float:
         """The Yule-Nielsen factor that the ramps of single inks speak for.
 
-        A tint has one area, so the n is best with which one area for X, Y and Z comes nearest to
-        the measured tint: least mean square of CIEDE2000 over the inks' ramps.
+        A tint has one area, so the best n is the one with which a single area for all channels of
+        light comes nearest to the measured tint: least mean square of CIEDE2000 over the ramps.
         """
         if len(self.bare) == len(self.inks):
             return 2.0
@@ -188,9 +192,9 @@ class _Chart:
         for n in FACTORS:
             squares = []
             for _, lab in self.ramps:
-                v = np.maximum(lab_to_xyz(lab), 0) ** (1 / n)
-                line = v[0] + _AREAS[:, None] * (v[-1] - v[0])
-                nearest = delta_e(lab[1:-1, None], xyz_to_lab(line**n)).min(axis=1)
+                v = to_v(np.maximum(lab_to_xyz(lab[[0, -1]]), 0), n, CHANNELS)
+                line = from_v(v[0] + _AREAS[:, None] * (v[1] - v[0]), n, CHANNELS)
+                nearest = delta_e(lab[1:-1, None], xyz_to_lab(line)).min(axis=1)
                 squares.append(nearest**2)
             misses.append(np.concatenate(squares).mean())
         return float(FACTORS[int(np.argmin(misses))])
@@ -225,6 +229,7 @@ class _Chart:
             inks=tuple(inks),
             overprints=tuple(sorted(overprints, key=lambda item: (len(item[0]), item[0]))),
             yule_nielsen=n,
+            channels=CHANNELS,
         )
 
     def check(self, n: float) -> Check | None:
