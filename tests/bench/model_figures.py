@@ -8,7 +8,7 @@ artist can make: paper, three inks, 3 × 4 single tints, 4 overprints. "125" are
 Tried besides, in the same way, and left out (125 combinations, TR 002 and TR 003):
 
     n for each of X, Y, Z, from four mixed swatches    0.59/1.33/1.81   0.60/1.44/2.31
-    n for each of R, G, B, from four mixed swatches    0.41/0.86/1.40   0.48/1.09/1.44, grid max 1.83
+    n for each of R, G, B, from four mixed swatches    0.41/0.86/1.40   0.48/1.09/1.44 (grid 1.83)
     Bradford's cone responses, n = 1.5                 0.54/1.03/1.33   0.57/1.12/1.60
     "Sharp" cone responses, n = 1.5                    0.49/0.89/1.25   0.56/1.17/1.53
     linear ROMM RGB, n = 1.5                           0.50/1.00/1.29   0.67/1.48/2.08
