@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
-settings.register_profile("long", max_examples=20_000, deadline=None)
+settings.register_profile(
+    "long", max_examples=5_000, deadline=None, suppress_health_check=list(HealthCheck)
+)

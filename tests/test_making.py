@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-
 from rendered import tint
+
 from tuimatch import making, palette_file, picture, swatch
 from tuimatch.errors import PaletteError
 from tuimatch.making import Row

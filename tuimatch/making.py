@@ -49,7 +49,7 @@ class Row:
         share: Percent of ink; empty where the row only gives a colour.
     """
 
-    ink: str
+    ink: str = ""
     srgb: str = ""
     symbol: str = ""
     label: str = ""
@@ -203,7 +203,7 @@ def _csv_rows(text: str, file: str) -> list[Row]:
 def _toml_rows(text: str, file: str) -> tuple[str, list[Row]]:
     try:
         document = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise PaletteError(file, "", f"is not TOML: {error}") from error
     name, tables = document.get("name", ""), document.get("swatches")
     if not isinstance(name, str) or not set(document) <= {"name", "swatches"}:
@@ -212,10 +212,10 @@ def _toml_rows(text: str, file: str) -> tuple[str, list[Row]]:
         raise PaletteError(file, "swatches", "is missing; give [[swatches]] tables")
     for number, table in enumerate(tables, 1):
         for key, value in table.items():
-            number_allowed = key == "share" and not isinstance(value, bool)
-            if key not in _COLUMNS or not isinstance(
-                value, (str, int, float) if number_allowed else str
-            ):
+            # `True` is a number to Python, and a number may have thousands of digits.
+            numeric = isinstance(value, int | float) and not isinstance(value, bool)
+            usable = isinstance(value, str) or (key == "share" and numeric and abs(value) < 1000)
+            if key not in _COLUMNS or not usable:
                 raise PaletteError(
                     file,
                     f"swatches[{number}].{printable(key)[:40]}",

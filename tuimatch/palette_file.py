@@ -101,7 +101,8 @@ def parse(text: str, *, file: str, stem: str) -> Palette:
     """
     try:
         document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
+        # Not only TOMLDecodeError: a number of thousands of digits is Python's own refusal.
         raise PaletteError(file, "", f"is not TOML: {error}") from error
     except RecursionError as error:
         raise PaletteError(file, "", "nests too deeply; a palette needs no nesting") from error
@@ -424,5 +425,9 @@ def _is_number(value: object) -> bool:
 
 
 def _shown(value: object) -> str:
-    shown = repr(value)
+    try:
+        shown = repr(value)
+    except (ValueError, RecursionError):
+        # Thousands of digits, or of tables within each other.
+        return "this"
     return shown if len(shown) <= 60 else shown[:57] + "..."
