@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from tuimatch.errors import PaletteError
-from tuimatch.palette import MAX_INKS, MAX_RECIPES, Ink, Kind, Palette, Triple
+from tuimatch.palette import MAX_INKS, MAX_RECIPES, Channels, Ink, Kind, Palette, Triple
 from tuimatch.text import has_unsafe, percent
 
 MAX_BYTES = 1_000_000
@@ -137,6 +137,8 @@ def to_toml(palette: Palette) -> str:
         lines.append(f"source = {_quoted(palette.source)}")
     if palette.yule_nielsen is not None:
         lines.append(f"yule_nielsen = {palette.yule_nielsen!r}")
+    if palette.channels != "xyz":
+        lines.append(f"channels = {_quoted(palette.channels)}")
     if palette.coverage_limit is not None:
         lines.append(f"coverage_limit = {palette.coverage_limit!r}")
     lines += ["", "[paper]", f"name = {_quoted(palette.paper_name)}"]
@@ -186,7 +188,7 @@ class _Reader:
     def palette(self, document: dict[str, Any]) -> Palette:
         kind = self.kind(document)
         measured = kind == "measured"
-        self.known(document, "", (*_TOP, "overprints") if measured else _TOP, kind)
+        self.known(document, "", (*_TOP, "channels", "overprints") if measured else _TOP, kind)
         source = self.text(document, "source", "", required=measured, most=400)
         paper = self.table(document, "paper")
         colour = "lab" if measured else "srgb"
@@ -211,6 +213,7 @@ class _Reader:
             overprints=self.overprints(document, inks) if measured else (),
             yule_nielsen=self.number(document, "yule_nielsen", "", 1, 10),
             coverage_limit=self.number(document, "coverage_limit", "", 1, 100 * MAX_INKS),
+            channels=self.channels(document),
             text=self.source_text,
         )
 
@@ -220,6 +223,12 @@ class _Reader:
             return "measured" if kind == "measured" else "screen"
         said = "is missing" if kind is None else f"is {_shown(kind)}"
         raise self.refuse("kind", f'{said}; give "measured" or "screen"')
+
+    def channels(self, document: dict[str, Any]) -> Channels:
+        value = document.get("channels", "xyz")
+        if value == "xyz" or value == "bt2020":
+            return "xyz" if value == "xyz" else "bt2020"
+        raise self.refuse("channels", f'is {_shown(value)}; give "xyz" or "bt2020"')
 
     def inks(self, document: dict[str, Any], kind: Kind) -> tuple[Ink, ...]:
         tables = self.tables(document, "inks")
@@ -348,7 +357,9 @@ class _Reader:
         for key in table:
             if key in keys:
                 continue
-            elsewhere = ("lab", "measured", "overprints") if kind == "screen" else ("srgb",)
+            elsewhere = (
+                ("lab", "measured", "overprints", "channels") if kind == "screen" else ("srgb",)
+            )
             if key in elsewhere:
                 raise self.refuse(
                     f"{at}{key}", f'does not go with kind = "{kind}"; give {", ".join(keys)}'
