@@ -1,9 +1,12 @@
-"""How many cases hypothesis tries: its default in the suite, many more when asked."""
+"""How hypothesis tries: without a deadline, for nothing here asserts a time; longer when asked."""
 
 from __future__ import annotations
 
 from hypothesis import HealthCheck, settings
 
+_CHECKS = list(HealthCheck)
 settings.register_profile(
-    "long", max_examples=5_000, deadline=None, suppress_health_check=list(HealthCheck)
+    "suite", deadline=None, suppress_health_check=_CHECKS, print_blob=True, max_examples=60
 )
+settings.register_profile("long", deadline=None, suppress_health_check=_CHECKS, max_examples=5_000)
+settings.load_profile("suite")
