@@ -76,13 +76,12 @@ class Match:
         if self.before is not None:
             found.append(("again", self.ranking.beside(self.before.row)))
         if self.ranking.out_of_reach and self.question.hold is Hold.NOTHING:
-            rows = {int(self.ranking.rows[0])}
             found.append(("", self.ranking.candidate(0)))
             for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
-                best = self.ranking.best_holding(hold)
-                if best.row not in rows:
-                    found.append((f"{hold.value} held", best))
-                rows.add(best.row)
+                found.append((f"{hold.value} held", self.ranking.best_holding(hold)))
+        # One recipe may be several of these: it is offered for the first reason.
+        first = {candidate.row: (why, candidate) for why, candidate in reversed(found)}
+        found = [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]
         return found
 
 

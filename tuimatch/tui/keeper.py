@@ -19,12 +19,14 @@ class Keeper:
     Attributes:
         choices: Those of the project, oldest first; the waiting ones last, with number 0.
         problem: Why something could not be read or written; empty when all is well.
+        notice: What was done to the log when it was opened, such as mending it; mostly empty.
     """
 
     def __init__(self, path: Path, project: str) -> None:
         self.project = project
         self.choices: list[Choice] = []
         self.problem = ""
+        self.notice = ""
         self._path = path
         self._log: Log | None = None
         self._waiting: list[tuple[Palette, Choice]] = []
@@ -90,6 +92,7 @@ class Keeper:
     def _opened(self) -> Log:
         if self._log is None:
             self._log = Log(self._path, patience=_PATIENCE)
+            self.notice = self._log.notice
             waiting = [choice for _, choice in self._waiting]
             self.choices = [*self._log.choices(self.project), *waiting]
             self.problem = ""

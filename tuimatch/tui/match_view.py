@@ -111,6 +111,8 @@ class MatchView(Screen[None]):
         self._mix(self.palette, self._colour)
         self.keeper.open()
         self.show_choices()
+        if self.keeper.notice:
+            self.notify(self.keeper.notice, timeout=20, markup=False)
         self.set_interval(_RETRY_SECONDS, self._retry)
 
     def _retry(self) -> None:

@@ -81,7 +81,7 @@ class RankedList(Widget, can_focus=True):
         self._match = match
         self._offered = [] if match is None else match.offered_first()
         # The first of the order stands among those offered above it.
-        self._skipped = 1 if any(not why for why, _ in self._offered) else 0
+        self._skipped = sum(candidate.rank == 1 for _, candidate in self._offered)
         self._first = 0
         self._set_columns()
         self.set_reactive(RankedList.cursor, 0)
@@ -93,7 +93,7 @@ class RankedList(Widget, can_focus=True):
         if place is None:
             return False
         if place < self._skipped:
-            self.cursor = next(i for i, (why, _) in enumerate(self._offered) if not why)
+            self.cursor = next(i for i, (_, one) in enumerate(self._offered) if one.rank == 1)
         else:
             self.cursor = place + len(self._offered) - self._skipped
         return True
