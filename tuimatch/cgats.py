@@ -216,7 +216,8 @@ class _Reader:
                 f"no measurements: {said}; "
                 "give CGATS text with CMYK_C … or CMY_C … and LAB_L … or XYZ_X …",
             )
-        tints = np.array([device for device, _, _ in self.rows])
+        # No instrument or chart is finer; 33.333333 and 33.3333 are one patch.
+        tints = np.round([device for device, _, _ in self.rows], 4)
         colours = np.array([colour for _, colour, _ in self.rows])
         is_xyz = ~np.array([is_lab for _, _, is_lab in self.rows])
         if is_xyz.any():
