@@ -81,8 +81,7 @@ class Match:
                 found.append((f"{hold.value} held", self.ranking.best_holding(hold)))
         # One recipe may be several of these: it is offered for the first reason.
         first = {candidate.row: (why, candidate) for why, candidate in reversed(found)}
-        found = [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]
-        return found
+        return [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]
 
 
 def match(recipes: Recipes, question: Question, choices: Sequence[Choice] = ()) -> Match:
