@@ -100,14 +100,14 @@ class MatchView(Screen[None]):
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
-        """Start what must not hold up the first frame."""
+        """Show what is known at once."""
         self.watch(self.candidates, "cursor", self._cursor_moved, init=False)
         self._show_head()
         self._show_warning()
         self.candidates.focus()
-        self.call_after_refresh(self._after_first_frame)
 
-    def _after_first_frame(self) -> None:
+    def begin(self) -> None:
+        """Mix the inks and open the log; called when the first frame is on the screen."""
         self._mix(self.palette, self._colour)
         self.keeper.open()
         self._show_head()
