@@ -120,7 +120,8 @@ class LogScreen(Screen[Answer]):
 
     @on(Prompt.Pasted)
     def _pasted(self, message: Prompt.Pasted) -> None:
-        self.prompt.insert_text_at_cursor(printable(" ".join(message.text.split())))
+        text = printable(" ".join(message.text.split()))
+        self.prompt.replace(text, *self.prompt.selection)  # what is selected, or nothing
 
     def close_prompt(self) -> None:
         """Close the question and go back to the list."""

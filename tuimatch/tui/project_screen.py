@@ -69,9 +69,9 @@ class ProjectList(BlockList):
         style = HERE if here else PLAIN
         used = "  in use" if project.name == self._current else ""
         count = f"{project.choices:,} choice{'s' * (project.choices != 1)}"
-        right = f"  {count}, since {project.created_at[:10]}"
-        if project.archived_at:
-            right += f", archived {project.archived_at[:10]}"
+        since = f", since {project.created_at[:10]}" if width >= 80 else ""
+        archived = f", archived {project.archived_at[:10]}" if project.archived_at else ""
+        right = f"  {count}{since}{archived}"
         room = width - 2 - len(right)
         return [
             Segment("▸ " if here else "  ", style),
@@ -85,7 +85,8 @@ class ProjectScreen(LogScreen[str | None]):
 
     DEFAULT_CSS = """
     ProjectScreen {
-        #project-head { margin-bottom: 1; }
+        #project-head { margin-bottom: 1; padding: 0 1; }
+        ProjectList { padding-right: 1; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [

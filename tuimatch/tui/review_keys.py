@@ -21,7 +21,7 @@ REVIEW_KEYS: list[BindingType] = [
     _key("l", "edit('label')", "Label", "Change the label", "label"),
     _key("p", "edit('page')", "Page", "Change the page", "page"),
     _key("n", "edit('note')", "Note", "Change the note", "note"),
-    _key("x,delete", "remove", "Remove", "Take it out of the log", "remove", show=True),
+    _key("x,delete", "remove", "Remove", "Take it out of the log", "remove"),
     _key("u", "undo", "Undo", "Undo what was done last, also before a restart", "undo", show=True),
     _key("r", "redo", "Redo", "Do again what was undone last", "redo"),
     _key("m", "next_finding", "Mend", "On to the next choice that disagrees", "mend"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from typing import NamedTuple
 
 from rich.segment import Segment
 from rich.style import Style
@@ -12,13 +13,38 @@ from tuimatch.text import printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.paint import RGB, block, half_block, rgb_of_hex
 
-_SEAM = 5  # cells of each colour
-_LEFT = 2 + 2 * _SEAM + 1
 _MARKED = Style(bold=True, color="#ffffff")
-_ROOMY = 90  # from this width on the time stands beside the day
+_DELTA_E = 7
 _MOST_KEPT = 2_000
 
 Fetch = Callable[[list[int]], list[Choice]]
+
+
+class _Columns(NamedTuple):
+    """Cells for each colour of a seam, for the label, the page and the time."""
+
+    seam: int
+    label: int
+    page: int
+    when: int
+
+    @property
+    def words(self) -> int:
+        """Cells for all that is beside the seam."""
+        return self.label + 1 + self.page + _DELTA_E + 2 + self.when
+
+
+def _columns(width: int) -> _Columns:
+    seam, page, when, most = (8, 12, 16, 100) if width >= 90 else (5, 6, 10, width)
+    room = min(width - 2 - 2 * seam - 1, most)
+    return _Columns(seam, room - 1 - page - _DELTA_E - 2 - when, page, when)
+
+
+def heading(width: int) -> str:
+    """What stands in which column of a list of this width, from its second cell on."""
+    seam, label, page, _ = _columns(width)
+    colours = f"{'target':{seam}}{'recipe':{seam}}" if seam > 6 else f"{'seam':{2 * seam}}"
+    return f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}  when"
 
 
 class ReviewList(BlockList):
@@ -30,6 +56,7 @@ class ReviewList(BlockList):
         with_targets: Whether the seams can be drawn, which needs colour-science.
     """
 
+    DEFAULT_CSS = "ReviewList { padding-right: 1; }"
     HIGH = 2
 
     def __init__(self, fetch: Fetch) -> None:
@@ -51,6 +78,11 @@ class ReviewList(BlockList):
 
     def __bool__(self) -> bool:
         return True  # a widget without rows is one all the same
+
+    @property
+    def to_mend(self) -> int:
+        """How many of the choices disagree with others."""
+        return sum(number in self.marked for number in self._numbers)
 
     @property
     def number(self) -> int | None:
@@ -124,19 +156,17 @@ class ReviewList(BlockList):
         segments.append(Segment("!" if part == 0 and number in self.marked else " ", _MARKED))
         if choice is None:
             return [*segments, fitted("no longer there" if part == 0 else "", width, DIM)]
+        columns = _columns(width)
         draw = block if part == 0 else half_block
         target = self._targets.get(number)
         segments += [
-            Segment(" " * _SEAM) if target is None else draw(target, _SEAM),
-            draw(rgb_of_hex(choice.srgb), _SEAM),
+            Segment(" " * columns.seam) if target is None else draw(target, columns.seam),
+            draw(rgb_of_hex(choice.srgb), columns.seam),
             Segment(" "),
         ]
-        room = width - _LEFT
-        return segments + (
-            _first_line(choice, room, style, roomy=width >= _ROOMY)
-            if part == 0
-            else self._second_line(choice, room, style if here else DIM)
-        )
+        if part == 0:
+            return segments + _first_line(choice, columns, style)
+        return segments + self._second_line(choice, columns.words, style if here else DIM)
 
     def _second_line(self, choice: Choice, room: int, style: Style) -> list[Segment]:
         palette = choice.palette
@@ -150,14 +180,11 @@ class ReviewList(BlockList):
         ]
 
 
-def _first_line(choice: Choice, room: int, style: Style, *, roomy: bool) -> list[Segment]:
-    when = choice.chosen_at[: 16 if roomy else 10].replace("T", " ")
-    page = fitted(printable(choice.page), 12 if roomy else 6, style)
-    right = f"{choice.delta_e:7.2f}  {when}"
-    label = printable(choice.label) or "–"
+def _first_line(choice: Choice, columns: _Columns, style: Style) -> list[Segment]:
+    when = choice.chosen_at[: columns.when].replace("T", " ")
     return [
-        fitted(label, room - len(page.text) - len(right) - 1, style),
+        fitted(printable(choice.label) or "–", columns.label, style),
         Segment(" "),
-        page,
-        Segment(right, style),
+        fitted(printable(choice.page), columns.page, style),
+        Segment(f"{choice.delta_e:{_DELTA_E}.2f}  {when}", style),
     ]
