@@ -64,6 +64,8 @@ class LogScreen(Screen[Answer]):
                 self._notice(self._opened.notice)
             return work(self._opened)
         except LogError as error:
+            if self._opened is not None:
+                self._notice(self._opened.notice)  # it may just have been found damaged
             self._close()  # what was wrong with the file may be over when it is opened anew
             self.say(str(error))
             return None

@@ -73,6 +73,9 @@ class ReviewScreen(ReviewView):
     # Keys: the choice under the cursor.
 
     @on(BlockList.Chosen)
+    def _chosen(self) -> None:
+        self.action_reuse()
+
     def action_reuse(self, take: bool = False) -> None:
         """Close with the choice under the cursor."""
         if self.choices.choice is not None:

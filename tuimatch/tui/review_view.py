@@ -149,12 +149,18 @@ class ReviewView(LogScreen[Reused | None]):
 
     def look_up(self, *, top: bool = True) -> None:
         text, whose, order = self._asked()
-        numbers = self.with_log(lambda log: log.numbers(text, whose, order=order, limit=_AT_ONCE))
-        self._more = len(numbers or []) == _AT_ONCE
+
+        def look(log: Log) -> list[int]:
+            return log.numbers(text, whose, order=order, limit=_AT_ONCE)
+
+        numbers = self.with_log(look)
+        if numbers is None:  # a damaged log is mended by now
+            numbers = self.with_log(look) or []
+        self._more = len(numbers) == _AT_ONCE
         if self._more:
             self._look_up_rest()
         if top or not self._more:
-            self.choices.show(numbers or [], top=top)
+            self.choices.show(numbers, top=top)
         else:  # stay in the list as it was until all are there
             self.choices.fetch_again()
         self._show()
