@@ -548,6 +548,7 @@ def test_what_is_no_log_is_said_with_each_key(tmp_path: Path) -> None:
 
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         assert "letter.txt: the log cannot be opened" in said(screen)
+        assert "choices" not in text(screen, "#review-head") + text(screen, "#review-foot")
         keys = ("s", "a", "m", "x", "u", "r", "y", "l", "enter", "t", "slash", "z", "enter", "g")
         for key in keys:
             await press(pilot, key)

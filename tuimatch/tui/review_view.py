@@ -108,6 +108,7 @@ class ReviewView(LogScreen[Reused | None]):
         self.order = "newest"
         self.filter = ""
         self._more = False  # whether there are choices that are not in the list yet
+        self._unread = True  # whether the log could not be read, or not yet
         self._findings: dict[int, list[Finding]] = {}
 
     @property
@@ -138,16 +139,19 @@ class ReviewView(LogScreen[Reused | None]):
 
     @property
     def whose(self) -> str | None:
+        """The project asked for; None for all."""
         return None if self.everyone else self.project
 
     def _asked(self) -> tuple[str, str | None, str]:
         return self.filter, self.whose, self.order
 
     def look_up_anew(self) -> None:
+        """Look up what is asked for now, and what disagrees in it."""
         self.look_up()
         self.check()
 
     def look_up(self, *, top: bool = True) -> None:
+        """Look up what is asked for now; begin at the top, or stay with the same choice."""
         text, whose, order = self._asked()
 
         def look(log: Log) -> list[int]:
@@ -155,7 +159,8 @@ class ReviewView(LogScreen[Reused | None]):
 
         numbers = self.with_log(look)
         if numbers is None:  # a damaged log is mended by now
-            numbers = self.with_log(look) or []
+            numbers = self.with_log(look)
+        self._unread, numbers = numbers is None, numbers or []
         self._more = len(numbers) == _AT_ONCE
         if self._more:
             self._look_up_rest()
@@ -184,6 +189,7 @@ class ReviewView(LogScreen[Reused | None]):
 
     @work(thread=True, exclusive=True, group="check")
     def check(self) -> None:
+        """Find out what disagrees."""
         whose = self.whose
         sleep(_PAUSE)
         if get_current_worker().is_cancelled:
@@ -253,6 +259,8 @@ class ReviewView(LogScreen[Reused | None]):
         right = f"{'more than ' * self._more}{count:,} choice{'s' * (count != 1)}"
         if to_mend := self.choices.to_mend:
             right += f", {to_mend:,} to mend"
+        if self._unread:
+            right = ""
         head = self.query_one("#review-head", Lines)
         room = head.size.width - cell_len(right) - 2
         head.show(fitted(printable(said), room).text + "  " + right)
@@ -266,7 +274,7 @@ class ReviewView(LogScreen[Reused | None]):
         choice = self.choices.choice
         if choice is None:
             holding = f" with {self.filter!r}" if self.filter else ""
-            return [] if len(self.choices) else [f"no choices{holding}"]
+            return [] if len(self.choices) or self._unread else [f"no choices{holding}"]
         facts = [f"{choice.recipe}  {choice.srgb}  for {choice.target_text}"]
         if choice.note:
             facts.append(choice.note)
