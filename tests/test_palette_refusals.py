@@ -303,3 +303,11 @@ def test_any_value_anywhere_is_accepted_or_refused_in_one_line(
     if error:
         assert len(str(error).splitlines()) == 1
         assert error.key
+
+
+def test_a_decimal_tint_is_hinted_in_quotes() -> None:
+    text = MEASURED.replace("tints = [25, 50, 100]", "tints = [12.5, 50, 100]").replace(
+        "{ 25 = ", "{ 12 = "
+    )
+    with pytest.raises(PaletteError, match=r'give "12\.5", 50, 100'):
+        palette_file.parse(text, file="f.toml", stem="f")

@@ -58,6 +58,12 @@ _RGB_TO_XYZ: Array = np.asarray(
     _D65_TO_D50 @ colour.normalised_primary_matrix(_PRIMARIES, _D65_XY), dtype=np.float64
 )
 _XYZ_TO_RGB: Array = np.asarray(np.linalg.inv(_RGB_TO_XYZ), dtype=np.float64)
+# ITU-R BT.2020-2: primaries that are single wavelengths (630, 532 and 467 nm), white D65.
+_BT2020_PRIMARIES = np.array([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]])
+BT2020_TO_XYZ: Array = np.asarray(
+    _D65_TO_D50 @ colour.normalised_primary_matrix(_BT2020_PRIMARIES, _D65_XY), dtype=np.float64
+)
+XYZ_TO_BT2020: Array = np.asarray(np.linalg.inv(BT2020_TO_XYZ), dtype=np.float64)
 
 Dichromacy = Literal["protan", "deutan", "tritan"]
 _DICHROMACIES: dict[Dichromacy, Array] = {

@@ -22,7 +22,7 @@ and the others make up for it as far as they can.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, radians, sin, tan
 
@@ -68,7 +68,8 @@ class Press:
         self._recipes = recipes
         self._angles = recipes.palette.angles
         self._primaries = primaries(recipes.palette)
-        self._areas = [ladder[:, 1] for ladder in ladder_areas(recipes.palette, n=1)]
+        in_xyz = replace(recipes.palette, channels="xyz")  # the area drawn is the one for Y
+        self._areas = [ladder[:, 1] for ladder in ladder_areas(in_xyz, n=1)]
 
     def picture(self, row: int, view: View) -> Picture:
         """A recipe as 8-bit sRGB, shape (height, width, 3)."""

@@ -23,7 +23,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tuimatch.economy_problem import SAME_TOTAL, Picks, Problem
-from tuimatch.programme import least
+from tuimatch.programme import Answer, least
 
 # A table over all sets of 16 brushes has 65,536 places.
 MOST_IN_SETS = 16
@@ -68,7 +68,7 @@ def by_sets(problem: Problem, deadline: float) -> Found:
                 last = size == fewest
                 if last and bound >= total - SAME_TOTAL:
                     break
-                picks = sets.solve(brushes, below=total if last else None)
+                picks = sets.solve(brushes)
                 if picks is not None and (not last or problem.total(picks) < total):
                     best, fewest, total = picks, size, problem.total(picks)
             if size == fewest:
@@ -143,12 +143,11 @@ class _Sets:
         solved = map(self.solve, sorted(fewer, key=lambda brushes: self.bounds[brushes]))
         return next((answer for answer in solved if answer is not None), None)
 
-    def solve(self, brushes: int, *, below: float | None = None) -> Picks | None:
+    def solve(self, brushes: int) -> Picks | None:
         """The assignment of least total ΔE within a set, or None if there is none.
 
         Args:
             brushes: The set; its bound is finite.
-            below: Only an assignment of less total ΔE is of use.
 
         Raises:
             TimeoutError: The time is over.
@@ -163,7 +162,6 @@ class _Sets:
             self.problem.all_costs[keep],
             self.deadline,
             gap=SAME_TOTAL,
-            below=below,
         )
         if not answer.finished:
             raise TimeoutError
@@ -189,25 +187,29 @@ def by_programme(problem: Problem, deadline: float) -> Found:
             factors = np.append(np.ones(len(members)), -1)
             rows.add(np.append(members, columns + b), factors, -np.inf, 0)
 
-    best, now = problem.present, monotonic()
-    costs = np.concatenate([np.zeros(columns), np.ones(brushes)])
+    now = monotonic()
     answer = least(
         rows.programme(),
-        costs,
+        np.concatenate([np.zeros(columns), np.ones(brushes)]),
         now + _FIRST_SHARE * (deadline - now),
         gap=1 - SAME_TOTAL,
-        below=problem.brushes(best),
     )
-    if answer.values is not None:
-        best = problem.picks(answer.values[:columns])
+    best = _better(problem, problem.present, answer)
     count = problem.brushes(best)
     fewest = ceil(max(0, min(answer.bound, count)) - SAME_TOTAL)
 
     rows.add(range(columns, columns + brushes), 1, -np.inf, count)
     costs = np.concatenate([problem.all_costs, np.zeros(brushes)])
-    answer = least(rows.programme(), costs, deadline, gap=SAME_TOTAL, below=problem.total(best))
-    if answer.values is not None:
-        best = problem.picks(answer.values[:columns])
+    answer = least(rows.programme(), costs, deadline, gap=SAME_TOTAL)
+    best = _better(problem, best, answer)
     total = problem.total(best)
     nearest = sum(float(own.min()) for own in problem.costs)
     return Found(best, fewest, total if answer.finished else min(total, max(nearest, answer.bound)))
+
+
+def _better(problem: Problem, picks: Picks, answer: Answer) -> Picks:
+    """The answer if it takes fewer brushes, or as many for less total ΔE; else what there was."""
+    if answer.values is None:
+        return picks
+    found = problem.picks(answer.values[: len(problem.all_costs)])
+    return min(picks, found, key=lambda own: (problem.brushes(own), problem.total(own)))

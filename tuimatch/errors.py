@@ -3,6 +3,9 @@
     TuimatchError
     ├── TargetError      a text that is no usable colour
     ├── PaletteError     a palette file, with the file and the key
+    ├── CgatsError       a file of measurements, with the file and the line
+    ├── PictureError     a picture that cannot be opened or read
+    ├── SwatchError      a part of a picture that is no two-coloured tint
     ├── NarrowingError   a limit that names an ink or tint the palette lacks
     ├── LogError         the log cannot be read or written
     ├── OutputError      a file that was asked for cannot be written
@@ -41,6 +44,26 @@ class PaletteError(TuimatchError):
     def __init__(self, file: str | Path, key: str, problem: str) -> None:
         self.file, self.key, self.problem = str(file), key, problem
         super().__init__(f"{file}: {key}: {problem}" if key else f"{file}: {problem}")
+
+
+class CgatsError(TuimatchError):
+    """A file of measurements that cannot be used: which file, which line, what would be right."""
+
+    def __init__(self, file: str | Path, line: int, problem: str) -> None:
+        self.file, self.line, self.problem = str(file), line, problem
+        super().__init__(f"{file}: line {line}: {problem}" if line else f"{file}: {problem}")
+
+
+class PictureError(TuimatchError):
+    """A picture that cannot be opened or read."""
+
+    def __init__(self, file: str | Path, problem: str) -> None:
+        self.file, self.problem = str(file), problem
+        super().__init__(f"{file}: {problem}")
+
+
+class SwatchError(TuimatchError):
+    """A part of a picture that is no two-coloured tint."""
 
 
 class NarrowingError(TuimatchError):

@@ -3,6 +3,10 @@
 All colours are XYZ (D50, Y of the perfect diffuser = 1). v = XYZ^(1/n), channel by channel, where n
 is the Yule-Nielsen factor (Yule & Nielsen 1951). Areas are fractions 0…1 with one value for each of
 X, Y and Z.
+
+A measured palette may ask for the linear red, green and blue of ITU-R BT.2020 in place of X, Y and
+Z. The rules above hold for one wavelength at a time; those primaries are single wavelengths, while
+X holds both ends of the spectrum, so that one ink covers "different areas" of it.
 """
 
 from __future__ import annotations
@@ -10,11 +14,33 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from tuimatch.colorimetry import Array, lab_to_xyz, srgb_to_xyz
-from tuimatch.palette import Palette
+from tuimatch.colorimetry import (
+    BT2020_TO_XYZ,
+    XYZ_TO_BT2020,
+    Array,
+    lab_to_xyz,
+    srgb_to_xyz,
+)
+from tuimatch.palette import Channels, Palette
 
 # Below this, v of paper and solid differ too little to divide by: the ink does not show there.
 _LEAST_DENOMINATOR = 1e-3
+
+
+def to_v(xyz: Array, n: float, channels: Channels = "xyz") -> Array:
+    """The n-th root of each channel of the light of XYZ, shape (…, 3)."""
+    if channels == "xyz":
+        return np.asarray(xyz ** (1 / n))
+    light = xyz @ XYZ_TO_BT2020.T
+    # A colour outside the primaries is negative in a channel; mirrored, it still comes back.
+    return np.asarray(np.sign(light) * np.abs(light) ** (1 / n))
+
+
+def from_v(v: Array, n: float, channels: Channels = "xyz") -> Array:
+    """XYZ of v, shape (…, 3)."""
+    if channels == "xyz":
+        return np.asarray(v**n)
+    return np.asarray((np.sign(v) * np.abs(v) ** n) @ BT2020_TO_XYZ.T)
 
 
 def nominal_area(tint: npt.ArrayLike, gain: float) -> Array:
@@ -29,7 +55,12 @@ def nominal_area(tint: npt.ArrayLike, gain: float) -> Array:
 
 
 def measured_area(
-    paper: Array, tint: Array, solid: Array, n: float, nominal: npt.ArrayLike
+    paper: Array,
+    tint: Array,
+    solid: Array,
+    n: float,
+    nominal: npt.ArrayLike,
+    channels: Channels = "xyz",
 ) -> Array:
     """Effective area of a measured tint, a = (v_paper − v_tint) / (v_paper − v_solid).
 
@@ -39,8 +70,9 @@ def measured_area(
         paper: XYZ of the paper; `tint` and `solid` likewise.
         n: The Yule-Nielsen factor.
         nominal: The area to use in a channel where paper and solid hardly differ.
+        channels: The channels that have an area each.
     """
-    v_paper, v_tint, v_solid = paper ** (1 / n), tint ** (1 / n), solid ** (1 / n)
+    v_paper, v_tint, v_solid = (to_v(xyz, n, channels) for xyz in (paper, tint, solid))
     denominator = v_paper - v_solid
     usable = np.abs(denominator) >= _LEAST_DENOMINATOR
     area = (v_paper - v_tint) / np.where(usable, denominator, 1)
@@ -65,7 +97,7 @@ def ladder_areas(palette: Palette, n: float | None = None) -> list[Array]:
         areas = np.repeat(nominal_area(steps, ink.gain or 0)[:, None], 3, axis=1)
         for tint, lab in ink.measured:
             row = ink.steps.index(tint)
-            areas[row] = measured_area(paper, _lab_xyz(lab), solid, n, areas[row])
+            areas[row] = measured_area(paper, _lab_xyz(lab), solid, n, areas[row], palette.channels)
         ladders.append(areas)
     return ladders
 
@@ -124,19 +156,20 @@ def demichel(areas: Array) -> Array:
     return shares
 
 
-def neugebauer(areas: Array, overprints: Array, n: float) -> Array:
+def neugebauer(areas: Array, overprints: Array, n: float, channels: Channels = "xyz") -> Array:
     """XYZ of overprinted screens: v = Σ_j w_j · v_j, then XYZ = v^n (Neugebauer 1937).
 
     Args:
         areas: Effective areas, shape (…, inks, 3).
         overprints: XYZ of the overprints of solids, shape (2^inks, 3).
         n: The Yule-Nielsen factor.
+        channels: The channels of the areas.
 
     Returns:
         Shape (…, 3).
     """
-    v = np.einsum("...jc,jc->...c", demichel(areas), overprints ** (1 / n))
-    return np.asarray(v**n)
+    v = np.einsum("...jc,jc->...c", demichel(areas), to_v(overprints, n, channels))
+    return from_v(v, n, channels)
 
 
 def _solid_colour(palette: Palette, value: tuple[float, float, float]) -> Array:

@@ -76,18 +76,12 @@ class Match:
         if self.before is not None:
             found.append(("again", self.ranking.beside(self.before.row)))
         if self.ranking.out_of_reach and self.question.hold is Hold.NOTHING:
-            rows = {int(self.ranking.rows[0])}
             found.append(("", self.ranking.candidate(0)))
             for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
-                best = self._best_with(hold)
-                if best not in rows:
-                    found.append((f"{hold.value} held", self.ranking.beside(best)))
-                rows.add(best)
-        return found
-
-    def _best_with(self, hold: Hold) -> int:
-        target = self.question.target
-        return int(rank(target, self.recipes, allowed=self.allowed, hold=hold, top=1).rows[0])
+                found.append((f"{hold.value} held", self.ranking.best_holding(hold)))
+        # One recipe may be several of these: it is offered for the first reason.
+        first = {candidate.row: (why, candidate) for why, candidate in reversed(found)}
+        return [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]
 
 
 def match(recipes: Recipes, question: Question, choices: Sequence[Choice] = ()) -> Match:

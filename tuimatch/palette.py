@@ -15,6 +15,7 @@ from typing import Literal
 from tuimatch.text import percent
 
 Kind = Literal["measured", "screen"]
+Channels = Literal["xyz", "bt2020"]
 Triple = tuple[float, float, float]
 
 MAX_INKS = 6
@@ -70,6 +71,7 @@ class Palette:
         stem: The name it is called by: a shipped name or the file's stem.
         text: The file's full text, kept with every choice made from it.
         overprints: Lab of overprinted solids by the positions of their inks, ascending.
+        channels: The three channels of light in which areas and mixtures are reckoned.
     """
 
     stem: str
@@ -83,6 +85,7 @@ class Palette:
     overprints: tuple[tuple[tuple[int, ...], Triple], ...] = ()
     yule_nielsen: float | None = None
     coverage_limit: float | None = None
+    channels: Channels = "xyz"
     text: str = ""
 
     @cached_property

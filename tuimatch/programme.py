@@ -94,22 +94,17 @@ class Answer:
     finished: bool
 
 
-def least(
-    programme: Programme,
-    costs: Array,
-    deadline: float,
-    *,
-    gap: float,
-    below: float | None = None,
-) -> Answer:
+def least(programme: Programme, costs: Array, deadline: float, *, gap: float) -> Answer:
     """The columns of least total cost.
+
+    Neither a solution to begin from nor a bound on the cost is handed in: HiGHS 1.16 may give back
+    that solution, or one beyond that bound, as the answer, and neither made it faster.
 
     Args:
         programme: The rows.
         costs: Of each column, shape (c,).
         deadline: When to stop, by `time.monotonic`.
         gap: How far from the least cost an answer may be.
-        below: Only an answer of less cost is of use.
     """
     remaining = deadline - monotonic()
     if remaining <= 0:
@@ -137,17 +132,13 @@ def least(
 
     solver = Quiet()  # type: ignore[no-untyped-call]
     options = {"threads": 1, "time_limit": remaining, "mip_rel_gap": 0.0, "mip_abs_gap": gap}
-    if below is not None:
-        options["objective_bound"] = below
     for name, value in options.items():
         solver.setOptionValue(name, value)
     solver.passModel(model)
-    # No solution is handed in to begin from: HiGHS 1.16 gives that one back instead of the answer.
     solver.run()
 
     status, info = solver.getModelStatus(), solver.getInfo()
-    none = highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kObjectiveBound
-    if status in none:
+    if status == highspy.HighsModelStatus.kInfeasible:
         return Answer(None, np.inf, True)
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
     return Answer(

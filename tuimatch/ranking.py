@@ -92,6 +92,11 @@ class Ranking:
         terms = difference(self.target.lab, self.recipes.lab[row : row + 1])
         return replace(_candidate(self.target, self.recipes, row, terms, 0), rank=0)
 
+    def best_holding(self, hold: Hold) -> Candidate:
+        """The nearest candidate when an attribute is held; there must be one."""
+        ordered_by = self.terms.weighted(*hold.factors)
+        return self.candidate(int(_first(ordered_by, self.recipes, self.rows, 1)[0]))
+
     def place_of(self, row: int) -> int | None:
         """The place of a recipe, from 0, or None when it is not in the list."""
         found = np.flatnonzero(self.rows == row)
@@ -163,6 +168,9 @@ def _first(
         # Sorting all of them is the dearer part; ties with the last one stay in.
         positions = np.flatnonzero(key <= np.partition(key, top - 1)[top - 1])
     part = rows[positions]
-    # Rows stand in the order of their tints, so the row number is the last tie break.
-    order = np.lexsort((part, recipes.coverage[part], recipes.inks[part], key[positions]))
+    order = np.argsort(key[positions], kind="stable")
+    if np.any(np.diff(key[positions[order]]) == 0):
+        # There are ties, which is seldom. Rows stand in the order of their tints, so the row
+        # number is the last tie break.
+        order = np.lexsort((part, recipes.coverage[part], recipes.inks[part], key[positions]))
     return np.asarray(positions[order[:top]])

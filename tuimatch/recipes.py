@@ -93,5 +93,5 @@ def predict(palette: Palette, steps: npt.NDArray[np.intp]) -> Array:
     for start in range(0, len(steps), _BLOCK):
         block = steps[start : start + _BLOCK]
         areas = np.stack([ladder[block[:, i]] for i, ladder in enumerate(ladders)], axis=1)
-        blocks.append(neugebauer(areas, overprints, n))
+        blocks.append(neugebauer(areas, overprints, n, palette.channels))
     return np.concatenate(blocks)

@@ -7,7 +7,8 @@ less, so that no recipe stands for two hues. Nearness beyond that does not count
 wins.
 
 A hue is *clean* when the recipe that holds it has at most two inks, since a third one greys (common
-practice, no source), and the chroma `CLEAN_CHROMA` at least.
+practice, no source), and the chroma `CLEAN_CHROMA` at least. Where it is not, the nearest clean
+recipe is named; that may be a paler one that holds the hue too.
 """
 
 from __future__ import annotations

@@ -53,7 +53,7 @@ class TuimatchApp(App[None]):
         *,
         palette: Palette,
         colour: str | None,
-        project: str,
+        project: str | None,
         log_path: Path,
         keymap: Mapping[str, str] | None = None,
     ) -> None:

@@ -10,7 +10,6 @@ from textual import on, work
 from textual.message import Message
 
 from tuimatch.errors import LogError, TargetError
-from tuimatch.log import new_choice
 from tuimatch.text import printable
 from tuimatch.tui import clipboard
 from tuimatch.tui.match_view import MatchView
@@ -244,6 +243,8 @@ class MatchActions(MatchView):
             self.say(f"{kept}recipe {message.where}")
 
     def _choice(self, match: Match, candidate: Candidate) -> Choice:
+        from tuimatch.log import new_choice
+
         recipes, row, target = match.recipes, candidate.row, match.question.target
         lightness, a, b = recipes.lab[row].tolist()
         return new_choice(

@@ -110,7 +110,10 @@ class MatchView(Screen[None]):
     def _after_first_frame(self) -> None:
         self._mix(self.palette, self._colour)
         self.keeper.open()
+        self._show_head()
         self.show_choices()
+        if self.keeper.notice:
+            self.notify(self.keeper.notice, timeout=20, markup=False)
         self.set_interval(_RETRY_SECONDS, self._retry)
 
     def _retry(self) -> None:
@@ -216,7 +219,9 @@ class MatchView(Screen[None]):
     def _show_head(self) -> None:
         wanted = printable(self.match.question.target.text) if self.match else "no target yet"
         estimated = " (estimated)" if self.palette.estimated else ""
-        right = f"{self.palette.name}{estimated} · {printable(self.keeper.project)}"
+        right = f"{self.palette.name}{estimated}"
+        if self.keeper.project:
+            right += f" · {printable(self.keeper.project)}"
         room = self.query_one("#head").size.width - cell_len(wanted) - cell_len(right)
         self._set("#head", wanted + " " * max(1, room) + right)
 

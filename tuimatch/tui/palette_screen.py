@@ -45,7 +45,9 @@ class Entry:
 
 def entries() -> list[Entry]:
     """Every palette there is to choose, those that cannot be used last; call it in a thread."""
-    files = sorted(str(path) for path in Path().glob("*.toml"))[:_MOST_FILES]
+    # A project file of Python is no palette, though it ends alike.
+    found_here = (path for path in Path().glob("*.toml") if path.name != "pyproject.toml")
+    files = sorted(map(str, found_here))[:_MOST_FILES]
     found = [_entry(name) for name in (*palette_file.shipped_names(), *files)]
     return sorted(found, key=lambda entry: entry.palette is None)
 

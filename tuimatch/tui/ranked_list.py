@@ -57,6 +57,7 @@ class RankedList(Widget, can_focus=True):
         self._skipped = 0
         self._first = 0
         self._columns: list[tuple[str, int]] = []
+        self._strips: dict[tuple[int, bool], Strip] = {}  # drawn rows keep their escape codes
 
     def __len__(self) -> int:
         if self._match is None:
@@ -80,7 +81,7 @@ class RankedList(Widget, can_focus=True):
         self._match = match
         self._offered = [] if match is None else match.offered_first()
         # The first of the order stands among those offered above it.
-        self._skipped = 1 if any(not why for why, _ in self._offered) else 0
+        self._skipped = sum(candidate.rank == 1 for _, candidate in self._offered)
         self._first = 0
         self._set_columns()
         self.set_reactive(RankedList.cursor, 0)
@@ -92,7 +93,7 @@ class RankedList(Widget, can_focus=True):
         if place is None:
             return False
         if place < self._skipped:
-            self.cursor = next(i for i, (why, _) in enumerate(self._offered) if not why)
+            self.cursor = next(i for i, (_, one) in enumerate(self._offered) if one.rank == 1)
         else:
             self.cursor = place + len(self._offered) - self._skipped
         return True
@@ -155,19 +156,21 @@ class RankedList(Widget, can_focus=True):
 
     def render_line(self, y: int) -> Strip:
         """The heading, then one candidate a row."""
-        return self._line(y).apply_style(self.rich_style)
-
-    def _line(self, y: int) -> Strip:
         width = self.size.width
-        if self._match is None:
-            return Strip.blank(width)
-        if y == 0:
-            return self._heading(self._match, width)
         place = self._first + y - 1
-        return self._row(self._match, place, width) if place < len(self) else Strip.blank(width)
+        if self._match is None or place >= len(self):
+            return Strip.blank(width, self.rich_style)
+        if y == 0:
+            return self._heading(self._match, width).apply_style(self.rich_style)
+        key = (place, place == self.cursor)
+        if key not in self._strips:
+            row = self._row(self._match, place, width)
+            self._strips[key] = row.apply_style(self.rich_style)
+        return self._strips[key]
 
     def _set_columns(self) -> None:
         """Heading and width of each ink's column: the name where there is room, or the symbol."""
+        self._strips.clear()
         if self._match is None:
             return
         inks = self._match.recipes.palette.inks
@@ -192,12 +195,12 @@ class RankedList(Widget, can_focus=True):
             Segment(f"{candidate.rank:>5} ", style),
             block(match.question.target.srgb, _SEAM),
             block(recipes.rgb_of(candidate.row), _SEAM),
-            Segment(f"{candidate.delta_e:7.2f}", style),
         ]
-        used = _LEFT
+        numbers = f"{candidate.delta_e:7.2f}"
         for (_, w), tint in zip(self._columns, recipes.tints_of(candidate.row), strict=True):
-            cells.append(Segment((percent(tint) if tint else "·").rjust(w), style))
-            used += w
+            numbers += (percent(tint) if tint else "·").rjust(w)
+        cells.append(Segment(numbers, style))
+        used = _LEFT - 7 + len(numbers)
         words = f"  {why or self._words(match, candidate)}" if used + 8 < width else ""
         cells.append(Segment(set_cell_size(words, max(0, width - used)), dim))
         return Strip(cells, max(width, used)).crop(0, width)

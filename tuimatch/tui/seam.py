@@ -86,11 +86,10 @@ class Seam(Widget):
 
     def _picture(self) -> list[Strip]:
         width, height = self.size
-        left, ground = width // 2, self.rich_style
+        left = width // 2
         target = _half(self._target, left)
         if self._press is None:
-            halves = [target, _half(self._candidate, width - left)]
-            return [Strip(halves, width).apply_style(ground)] * height
+            return [Strip([target, _half(self._candidate, width - left)], width)] * height
         rows = self._dot_rows(self._press, width - left)
         return [Strip([target, *row], width) for row in rows]
 
@@ -120,14 +119,21 @@ def half_block_rows(picture: npt.NDArray[np.uint8]) -> list[list[Segment]]:
         starts = np.flatnonzero(np.diff(row, prepend=-1))
         lengths = np.diff(starts, append=len(row))
         runs = zip(row[starts].tolist(), lengths.tolist(), strict=True)
-        rows.append([Segment("▀" * length, _pair(code)) for code, length in runs])
+        rows.append([_run(code, length) for code, length in runs])
     return rows
+
+
+def _run(code: int, length: int) -> Segment:
+    """Cells of one pair of pixels; two equal ones are a plain ground, half as long to send."""
+    alike = code >> 24 == code & 0xFFFFFF
+    return Segment((" " if alike else "▀") * length, _pair(code))
 
 
 @lru_cache(maxsize=16384)  # a style that was drawn once keeps its escape codes
 def _pair(code: int) -> rich.style.Style:
     """Two pixels in one cell, 24 bits each: the upper half block takes the foreground."""
-    return rich.style.Style(color=_colour(code >> 24), bgcolor=_colour(code & 0xFFFFFF))
+    top, bottom = code >> 24, code & 0xFFFFFF
+    return rich.style.Style(color=None if top == bottom else _colour(top), bgcolor=_colour(bottom))
 
 
 def _colour(code: int) -> Color:
