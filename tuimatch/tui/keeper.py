@@ -33,7 +33,7 @@ class Keeper:
         self.choices: list[Choice] = []
         self.problem = ""
         self.notice = ""
-        self._path = path
+        self.path = path
         self._log: Log | None = None
         self._waiting: list[tuple[Palette, Choice]] = []
 
@@ -55,6 +55,15 @@ class Keeper:
         if self._log is not None:
             self._log.close()
             self._log = None
+
+    def switch(self, project: str) -> None:
+        """Turn to a project, or read the same one anew."""
+        self.project = project
+        try:
+            waiting = [choice for _, choice in self._waiting if choice.project == project]
+            self.choices = [*self._opened().choices(project), *waiting]
+        except LogError as error:
+            self.problem = str(error)
 
     def keep(self, palette: Palette, choice: Choice) -> bool:
         """Keep a choice; whether it is on disk now."""
@@ -101,7 +110,7 @@ class Keeper:
         if self._log is None:
             from tuimatch.log import Log
 
-            self._log = Log(self._path, patience=_PATIENCE)
+            self._log = Log(self.path, patience=_PATIENCE)
             self.notice = self._log.notice
             self.project = self.project or self._log.projects.current()
             waiting = [choice for _, choice in self._waiting]

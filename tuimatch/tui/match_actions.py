@@ -56,7 +56,7 @@ class MatchActions(MatchView):
     @on(Prompt.Pasted)
     def _pasted_into_prompt(self, message: Prompt.Pasted) -> None:
         if self._asking == "label" and not self._is_colour(message.text):
-            self.prompt.insert_text_at_cursor(printable(message.text.strip()))
+            self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
         else:
             self._paste(message.text)
 
@@ -205,6 +205,9 @@ class MatchActions(MatchView):
     # Taking.
 
     @on(RankedList.Chosen)
+    def _clicked_again(self) -> None:
+        self.action_take()
+
     def action_take(self, rank: int = 0) -> None:
         """Take the candidate that is looked at, or the one of a rank."""
         if rank and self.match is not None and rank <= len(self.match.ranking):
