@@ -60,7 +60,7 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 # These start from the invented comic's log.
 WITH_COMIC = {"review", "projects", "lay", "passes", "economy"}
-README = (("match", (100, 30)), ("dots", (100, 30)))
+README = (("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30)))
 
 
 def draw(terminal: Terminal) -> Image.Image:
