@@ -15,7 +15,6 @@ from tuimatch.text import percent, printable
 if TYPE_CHECKING:
     from tuimatch.narrowing import Narrowing
     from tuimatch.ranking import Candidate, Ranking
-    from tuimatch.target import Target
 
 NAME = "match"
 

@@ -25,9 +25,10 @@ if TYPE_CHECKING:
 
 COUNTS = (6, 8, 12, 18, 24, 36)
 
-# Head, two lines of facts, keys; and the least that the build-up needs.
-_AROUND, _LEAST_BUILD_UP = 4, 2
+# Lines for the head, two facts and the keys; and what the build-up needs.
+_AROUND, _BUILD_UP = 4, 2
 _SWATCHES = 12
+_ROOM_FOR_CHROMA = 22
 
 
 class HueList(BlockList):
@@ -64,8 +65,9 @@ class HueList(BlockList):
         segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]
         recipe = self._recipes.palette.recipe_text(self._recipes.tints_of(hue.row))
         clean = recipe if hue.clean else f"no clean hue, {recipe}"
-        said = f"  C {hue.chroma:3.0f}  {printable(clean)}"
         room = width - len(name) - _SWATCHES
+        chroma = f"  C {hue.chroma:3.0f}" if room >= _ROOM_FOR_CHROMA else ""
+        said = f"{chroma}  {printable(clean)}"
         return [*segments, fitted(said, room, style if hue.clean else DIM)]
 
 
@@ -77,6 +79,7 @@ class WheelScreen(Screen[int | None]):
         #wheel-head { height: 1; }
         #wheel-facts { height: 2; }
         BuildUpStrip { height: 1fr; min-height: 2; }
+        &.-airy BuildUpStrip { margin-top: 1; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -123,7 +126,8 @@ class WheelScreen(Screen[int | None]):
         self._share_out()
 
     def _share_out(self) -> None:
-        room = self.app.size.height - _AROUND - _LEAST_BUILD_UP
+        room = self.app.size.height - _AROUND - _BUILD_UP
+        self.set_class(room > self._count, "-airy")
         self.hues.styles.height = max(1, min(self._count, room))
 
     def _turn(self, place: int) -> None:
@@ -141,22 +145,25 @@ class WheelScreen(Screen[int | None]):
         from tuimatch.buildup import build_up
         from tuimatch.wheel import off_in_words, remark
 
-        hue, recipes = self.hues.hue, self._recipes
-        strip, facts = self.query_one(BuildUpStrip), self.query_one("#wheel-facts", Lines)
-        missing = printable(remark(recipes, hue))
-        if hue.row is None:
-            strip.show(None, ())
-            facts.show("\n".join(missing.split("; ")))
-            return
-        strip.show(recipes.palette, build_up(recipes, hue.row))
-        screen = "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(hue.row))
-        clipped = ", shown clipped" if recipes.clipped[hue.row] else ""
-        held = f"{hue.angle:.0f}° held {off_in_words(hue.off)}, C {hue.chroma:.1f}"
-        recipe = recipes.palette.recipe_text(recipes.tints_of(hue.row))
-        if missing:
-            facts.show("\n".join(missing.split("; ")))
+        hue, recipes, row = self.hues.hue, self._recipes, self._row
+        passes = () if row is None else build_up(recipes, row)
+        self.query_one(BuildUpStrip).show(recipes.palette, passes)
+        missing = remark(recipes, hue)
+        if missing or row is None:
+            said = missing.split("; ")
         else:
-            facts.show(f"{printable(recipe)}\n{held}, {screen}{clipped}")
+            screen = "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
+            clipped = ", shown clipped" if recipes.clipped[row] else ""
+            held = f"{hue.angle:.0f}° held {off_in_words(hue.off)}, C {hue.chroma:.1f}"
+            recipe = recipes.palette.recipe_text(recipes.tints_of(row))
+            said = [recipe, f"{held}, {screen}{clipped}"]
+        self.query_one("#wheel-facts", Lines).show("\n".join(map(printable, said)))
+
+    @property
+    def _row(self) -> int | None:
+        """What is shown and looked at: what holds the hue, else the nearest clean recipe."""
+        hue = self.hues.hue
+        return hue.nearest if hue.row is None else hue.row
 
     def action_count(self, by: int) -> None:
         """More or fewer hues, the cursor on the nearest to where it was."""
@@ -168,11 +175,9 @@ class WheelScreen(Screen[int | None]):
 
     @on(BlockList.Chosen)
     def action_look(self) -> None:
-        """Close with the recipe of the hue, or with the nearest clean one where none holds it."""
-        hue = self.hues.hue
-        row = hue.nearest if hue.row is None else hue.row
-        if row is not None:
-            self.dismiss(row)
+        """Close with the recipe that is shown."""
+        if self._row is not None:
+            self.dismiss(self._row)
 
     def action_help(self) -> None:
         """Every key and every number."""
