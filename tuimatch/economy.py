@@ -104,6 +104,26 @@ class Economy:
         passes, total = self.gap
         return passes == 0 and total <= 2 * SAME_TOTAL
 
+    def in_words(self) -> str:
+        """What is saved, and what it costs."""
+        passes = "pass" if self.after.by_passes == 1 else "passes"
+        return (
+            f"{self.before.by_passes} → {self.after.by_passes} {passes}, "
+            f"total ΔE {self.total_before:.1f} → {self.total_after:.1f}"
+        )
+
+    def certainty(self) -> str:
+        """Whether more could be saved, in words."""
+        if self.optimal:
+            return "exact: nothing better exists"
+        passes, total = self.gap
+        left = []
+        if passes:
+            left.append(f"{passes} {'pass' if passes == 1 else 'passes'} fewer")
+        if total > 2 * SAME_TOTAL:
+            left.append(f"ΔE {total:.1f} less with as many")
+        return f"stopped early: perhaps {', or '.join(left)}"
+
 
 def economise(
     areas: Iterable[Area],

@@ -6,12 +6,12 @@ import argparse
 from typing import NoReturn
 
 from tuimatch import __version__
-from tuimatch.cli import guide, log, match, open_screen, palettes, projects, wheel
+from tuimatch.cli import economy, guide, log, match, open_screen, palettes, projects, wheel
 from tuimatch.errors import UsageError
 from tuimatch.palette_file import DEFAULT
 
 _OPEN = "open"
-_COMMANDS = (match, palettes, log, projects, guide, wheel)
+_COMMANDS = (match, palettes, log, projects, guide, economy, wheel)
 
 _DESCRIPTION = """\
 Finds the recipe of fixed ink tints that comes nearest to a colour.
