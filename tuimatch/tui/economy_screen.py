@@ -216,7 +216,8 @@ class EconomyScreen(Screen[bool]):
         """Put the recipes into the log."""
         planned = self._current
         if planned is None:
-            self._say("still planning: take it when it is done")
+            if self._planning:
+                self._say("still planning: take it when it is done")
             return
         from tuimatch import project_economy
 
