@@ -19,6 +19,7 @@ from tuimatch.log import Log
 
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
+SMALL = {"lay", "passes", "wheel"}  # also made for a pane of 36x12
 PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
 
 # Each view: arguments, then what to wait for (">text") and what to press, in order.
@@ -54,6 +55,13 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             ">protan",
         ),
     ),
+    "lay": (
+        ("#9a4a45", "--project", "ferrow", "--palette", "newsprint-quarters"),
+        (">ΔE", "b", ">laid", "space"),
+    ),
+    "passes": (("--project", "ferrow"), (">paste", "n", ">area by area", *"ggggggggg", "down")),
+    "economy": (("--project", "ferrow"), (">paste", "e", ">passes")),
+    "wheel": (("#d9803f",), (">ΔE", "c", ">Back")),
     "review": (("--project", "ferrow"), (">paste", "v", ">newest", "down", "down")),
     "projects": (("--project", "ferrow"), (">paste", "P", ">Back")),
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
@@ -121,7 +129,7 @@ def main(argv: Sequence[str] | None = None) -> None:
         env = {"COLORTERM": ""} if arguments.fewer_colours else None
         arguments.all.mkdir(parents=True, exist_ok=True)
         for view in [arguments.only] if arguments.only else VIEWS:
-            for size in SIZES:
+            for size in (*SIZES, (36, 12)) if view in SMALL else SIZES:
                 path = arguments.all / f"{view}-{size[0]}x{size[1]}.png"
                 shoot(view, size, env).save(path)
                 print(path)

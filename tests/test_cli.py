@@ -25,7 +25,7 @@ ENTRY_KEYS = [
     *("id", "project", "label", "page", "note", "target", "palette", "recipe", "tints", "lab"),
     *("srgb", "delta_e", "chosen_at"),
 ]
-COMMANDS = ["match", "palettes", "log", "projects", "guide"]
+COMMANDS = ["match", "palettes", "log", "projects", "guide", "passes", "economy", "wheel"]
 
 
 class Cli:

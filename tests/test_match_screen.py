@@ -391,6 +391,10 @@ def test_doors_open_and_close(play: Callable[..., None]) -> None:
             ("a", "ApartScreen"),
             ("v", "ReviewScreen"),
             ("P", "ProjectScreen"),
+            ("n", "PassesScreen"),
+            ("e", "EconomyScreen"),
+            ("c", "WheelScreen"),
+            ("b", "LayingScreen"),
             ("p", "PaletteScreen"),
             ("question_mark", "HelpScreen"),
         ):

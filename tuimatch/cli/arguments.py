@@ -13,7 +13,10 @@ from tuimatch.palette_file import DEFAULT
 
 _OPEN = "open"
 # Each is a module of this package; only the one asked for is loaded.
-_COMMANDS = ("match", "palettes", "log", "projects", "guide")
+_COMMANDS = (
+    *("match", "palettes", "log", "projects", "guide"),
+    *("passes", "economy", "wheel"),
+)
 
 _DESCRIPTION = """\
 Finds the recipe of fixed ink tints that comes nearest to a colour.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,10 +12,12 @@ from tuimatch.palette import Palette
 
 if TYPE_CHECKING:
     # SQLite and the log come after the first frame.
+    from tuimatch.laying import Laying, Step
     from tuimatch.log import Choice, Log
 
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
+_LAYING = "laying"  # the kind of tick
 
 
 class Keeper:
@@ -89,6 +92,29 @@ class Keeper:
             log = self._opened()
             log.relabel(self.choices[-1].id, label)
             self.choices = log.choices(self.project)
+
+    def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
+        """How many inks of a choice are ticked off, in laying order."""
+        try:
+            ticked = self._opened().ticks.of(_LAYING, [choice.id])
+        except LogError as error:
+            self.problem = str(error)
+            return 0
+        laid = [any(t.ink == s.name and t.tint == s.tint for t in ticked) for s in steps]
+        return [*laid, False].index(False)
+
+    def lay(self, choice: Choice, laying: Laying) -> str:
+        """Put on disk how far a choice is laid; why it could not be, or nothing."""
+        from tuimatch.log import Tick
+
+        ticks = [Tick(choice.id, step.name, step.tint) for step in laying.steps]
+        try:
+            log = self._opened()
+            log.ticks.put(_LAYING, ticks[: laying.laid])
+            log.ticks.put(_LAYING, ticks[laying.laid :], False)
+        except LogError as error:
+            return str(error)
+        return ""
 
     def retry(self) -> bool:
         """Write what waits; whether nothing waits any more."""

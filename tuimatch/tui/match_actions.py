@@ -214,15 +214,21 @@ class MatchActions(MatchView):
             self.look_at(int(self.match.ranking.rows[rank - 1]))
         if self.match is None or self.candidate is None:
             return
-        choice = self._choice(self.match, self.candidate)
         self.action_copy()
-        kept = self.keeper.keep(self.palette, choice)
-        self.show_choices()
+        kept = self.keep_candidate()
         self._prompt_for(
             "label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank"
         )
         if not kept:
             self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
+
+    def keep_candidate(self) -> bool:
+        """Keep the candidate that is looked at in the log; whether it is on disk now."""
+        assert self.match is not None
+        assert self.candidate is not None
+        kept = self.keeper.keep(self.palette, self._choice(self.match, self.candidate))
+        self.show_choices()
+        return kept
 
     def action_copy(self) -> None:
         """Copy the recipe in the wording shown."""
