@@ -107,7 +107,9 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
         if view in WITH_COMIC:
             with Log(Path(log)) as opened:
                 comic.make(opened)
-        with Terminal(*arguments, "--log", log, size=size, env=env) as terminal:
+        # The match wants 60x24; a view for a smaller pane is opened there and then made small.
+        roomy = (max(size[0], 60), max(size[1], 24))
+        with Terminal(*arguments, "--log", log, size=roomy, env=env) as terminal:
             for step in steps:
                 if step.startswith(">"):
                     terminal.until(step[1:])
@@ -115,6 +117,8 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
                 else:
                     terminal.press(step)
             terminal.settle()
+            if size != roomy:
+                terminal.resize(*size)
             return draw(terminal)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
-from rich.cells import set_cell_size
+from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from rich.style import Style
 from textual import getters
@@ -82,6 +82,8 @@ class LayingPicture(Widget):
             return [Segment(set_cell_size(" as it should look now", width), _PLAIN)]
         half = width // 2
         after = f" then, with {following.name} {percent(following.tint)} %"
+        if cell_len(after) > width - half:
+            after = " then"
         return [
             Segment(set_cell_size(" now", half), _PLAIN),
             Segment(set_cell_size(after, width - half), _NEXT),
@@ -97,7 +99,7 @@ class LayingPicture(Widget):
         mark = "✓" if laid else "▸" if place == self.laying.laid else " "
         label = f"  {printable(step.label)}" if step.label else ""
         text = f" {mark} {place + 1}  {printable(step.name)} {percent(step.tint)} %{label}"
-        swatch = min(_SWATCH, width // 4)
+        swatch = min(_SWATCH, max(2, width - cell_len(text) - 1))
         return [
             Segment(set_cell_size(text, max(0, width - swatch)), style),
             block(step.srgb, swatch),
