@@ -11,8 +11,11 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
+import comic
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 from terminal import ROOT, Terminal
+
+from tuimatch.log import Log
 
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
@@ -51,9 +54,13 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             ">protan",
         ),
     ),
+    "review": (("--project", "ferrow"), (">paste", "v", ">newest", "down", "down")),
+    "projects": (("--project", "ferrow"), (">paste", "P", ">Back")),
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
-README = (("match", (100, 30)), ("dots", (100, 30)))
+# These start from the invented comic's log.
+WITH_COMIC = {"review", "projects", "lay", "passes", "economy"}
+README = (("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30)))
 
 
 def draw(terminal: Terminal) -> Image.Image:
@@ -89,6 +96,9 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
     arguments, steps = VIEWS[view]
     with tempfile.TemporaryDirectory() as folder:
         log = str(Path(folder) / "log.sqlite")
+        if view in WITH_COMIC:
+            with Log(Path(log)) as opened:
+                comic.make(opened)
         with Terminal(*arguments, "--log", log, size=size, env=env) as terminal:
             for step in steps:
                 if step.startswith(">"):

@@ -15,6 +15,7 @@ from tuimatch.log import Log
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.match_screen import MatchScreen
+from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.seam import Seam
 
 Scene = Callable[[Pilot[None], MatchScreen], Coroutine[Any, Any, None]]
@@ -388,6 +389,8 @@ def test_doors_open_and_close(play: Callable[..., None]) -> None:
         for key, name in (
             ("r", "ReachScreen"),
             ("a", "ApartScreen"),
+            ("v", "ReviewScreen"),
+            ("P", "ProjectScreen"),
             ("p", "PaletteScreen"),
             ("question_mark", "HelpScreen"),
         ):
@@ -469,3 +472,50 @@ def test_too_small_is_said(play: Callable[..., None], size: tuple[int, int]) -> 
         assert screen.query_one("#body").display
 
     play(scene, size=size)
+
+
+def test_a_second_click_on_a_row_takes_it(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for _ in range(2):
+            await pilot.click(RankedList, offset=(20, 3))
+        assert len(screen.keeper.choices) == 1
+        assert screen.candidate is not None
+        assert screen.candidate.delta_e == screen.keeper.choices[0].delta_e
+
+    play(scene)
+
+
+def test_review_brings_back_a_colour_and_its_recipe(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("4", *"coat", "enter")
+        taken = screen.keeper.choices[-1]
+        await _paste(pilot, "#22aa44")
+        await pilot.press("v")
+        await _settled(pilot)
+        await pilot.press("enter")
+        await _settled(pilot)
+        assert "#d94f2a" in _head(screen)
+        assert screen.candidate is not None
+        assert screen.candidate.delta_e == taken.delta_e
+        await pilot.press("v")
+        await _settled(pilot)
+        await pilot.press("t")
+        await _settled(pilot)
+        await pilot.press(*"scarf", "enter")
+        assert [c.label for c in screen.keeper.choices] == ["coat", "scarf"]
+
+    play(scene)
+
+
+def test_another_project_has_its_own_choices(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("1", "escape", "P")
+        await _settled(pilot)
+        await pilot.press("n", *"second", "enter")
+        await _settled(pilot)
+        assert pilot.app.screen is screen
+        assert screen.keeper.project == "second"
+        assert not screen.keeper.choices
+        assert "second" in _head(screen)
+
+    play(scene)

@@ -8,6 +8,7 @@ import sys
 
 from tuimatch import keys, palette_file
 from tuimatch.errors import TargetError, UsageError
+from tuimatch.log_location import log_path
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,20 +33,26 @@ def run(arguments: argparse.Namespace) -> None:
             raise
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise UsageError("the interface needs a terminal; `tuimatch match COLOUR` does not")
-    from tuimatch.log import checked_name, log_path, remembered_project
-    from tuimatch.tui.app import TuimatchApp
-
     keymap = {}
     if keys.wanted(os.environ):
         from tuimatch.tui.all_keys import defaults
 
         keymap = keys.load(os.environ, defaults())
-    log = log_path(arguments.log)
-    project = checked_name(arguments.project or "", "the project's name")
+    from tuimatch.tui.app import TuimatchApp
+
     TuimatchApp(
         palette=palette,
         colour=arguments.colour,
-        project=project or remembered_project(log),
-        log_path=log,
+        project=_project(arguments.project),
+        log_path=log_path(arguments.log),
         keymap=keymap,
     ).run()
+
+
+def _project(given: str | None) -> str | None:
+    """The project asked for; None for the one used last, which the log knows once it is open."""
+    if given is None:
+        return None
+    from tuimatch.log import checked_name  # the log is slow to import
+
+    return checked_name(given, "the project's name") or None

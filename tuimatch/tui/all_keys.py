@@ -11,10 +11,12 @@ from tuimatch.tui.block_list import BlockList
 from tuimatch.tui.help_screen import HelpScreen
 from tuimatch.tui.match_screen import MatchScreen
 from tuimatch.tui.palette_screen import PaletteScreen
+from tuimatch.tui.project_screen import ProjectScreen
 from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.reach_map import ReachMap
 from tuimatch.tui.reach_screen import ReachScreen
+from tuimatch.tui.review_screen import ReviewScreen
 
 _OWNERS = (
     MatchScreen,
@@ -22,6 +24,8 @@ _OWNERS = (
     Prompt,
     ReachScreen,
     ReachMap,
+    ReviewScreen,
+    ProjectScreen,
     PaletteScreen,
     ApartScreen,
     BlockList,

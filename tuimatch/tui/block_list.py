@@ -46,6 +46,9 @@ class BlockList(Widget, can_focus=True):
         """One line of a block; too long is cut, too short is filled up."""
         raise NotImplementedError
 
+    def prepare(self, places: range) -> None:
+        """Get ready to draw these blocks, which are in view from now on."""
+
     def show_blocks(self, count: int, cursor: int = 0) -> None:
         """Show so many blocks, the cursor on one of them."""
         self._count, self._first = count, 0
@@ -59,6 +62,8 @@ class BlockList(Widget, can_focus=True):
 
     def _follow(self) -> None:
         self._first = min(max(self._first, self.cursor - self._in_view + 1), self.cursor)
+        # One more than fits: of the last the beginning may be seen.
+        self.prepare(range(self._first, min(self._first + self._in_view + 1, self._count)))
 
     def action_move(self, by: int) -> None:
         """Move the cursor."""

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tuimatch.errors import LogError
-from tuimatch.log import Choice, Log, checked_name
 from tuimatch.palette import Palette
+
+if TYPE_CHECKING:
+    # SQLite and the log come after the first frame.
+    from tuimatch.log import Choice, Log
 
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
@@ -17,17 +21,19 @@ class Keeper:
     """The project's choices, on disk or still waiting for it.
 
     Attributes:
+        project: Its name; empty until the log is open when none was given.
         choices: Those of the project, oldest first; the waiting ones last, with number 0.
         problem: Why something could not be read or written; empty when all is well.
         notice: What was done to the log when it was opened, such as mending it; mostly empty.
     """
 
-    def __init__(self, path: Path, project: str) -> None:
-        self.project = project
+    def __init__(self, path: Path, project: str | None) -> None:
+        """Keep in a log, for a project or, where none is given, the one used last."""
+        self.project = project or ""
         self.choices: list[Choice] = []
         self.problem = ""
         self.notice = ""
-        self._path = path
+        self.path = path
         self._log: Log | None = None
         self._waiting: list[tuple[Palette, Choice]] = []
 
@@ -50,6 +56,15 @@ class Keeper:
             self._log.close()
             self._log = None
 
+    def switch(self, project: str) -> None:
+        """Turn to a project, or read the same one anew."""
+        self.project = project
+        try:
+            waiting = [choice for _, choice in self._waiting if choice.project == project]
+            self.choices = [*self._opened().choices(project), *waiting]
+        except LogError as error:
+            self.problem = str(error)
+
     def keep(self, palette: Palette, choice: Choice) -> bool:
         """Keep a choice; whether it is on disk now."""
         self._waiting.append((palette, choice))
@@ -63,6 +78,8 @@ class Keeper:
             LogError: The label will not do or could not be written.
         """
         if self._waiting:
+            from tuimatch.log import checked_name
+
             palette, choice = self._waiting[-1]
             choice = replace(choice, label=checked_name(label, "the label"))
             self._waiting[-1] = (palette, choice)
@@ -91,8 +108,11 @@ class Keeper:
 
     def _opened(self) -> Log:
         if self._log is None:
-            self._log = Log(self._path, patience=_PATIENCE)
+            from tuimatch.log import Log
+
+            self._log = Log(self.path, patience=_PATIENCE)
             self.notice = self._log.notice
+            self.project = self.project or self._log.projects.current()
             waiting = [choice for _, choice in self._waiting]
             self.choices = [*self._log.choices(self.project), *waiting]
             self.problem = ""

@@ -10,7 +10,6 @@ from textual import on, work
 from textual.message import Message
 
 from tuimatch.errors import LogError, TargetError
-from tuimatch.log import new_choice
 from tuimatch.text import printable
 from tuimatch.tui import clipboard
 from tuimatch.tui.match_view import MatchView
@@ -57,7 +56,7 @@ class MatchActions(MatchView):
     @on(Prompt.Pasted)
     def _pasted_into_prompt(self, message: Prompt.Pasted) -> None:
         if self._asking == "label" and not self._is_colour(message.text):
-            self.prompt.insert_text_at_cursor(printable(message.text.strip()))
+            self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
         else:
             self._paste(message.text)
 
@@ -206,6 +205,9 @@ class MatchActions(MatchView):
     # Taking.
 
     @on(RankedList.Chosen)
+    def _clicked_again(self) -> None:
+        self.action_take()
+
     def action_take(self, rank: int = 0) -> None:
         """Take the candidate that is looked at, or the one of a rank."""
         if rank and self.match is not None and rank <= len(self.match.ranking):
@@ -244,6 +246,8 @@ class MatchActions(MatchView):
             self.say(f"{kept}recipe {message.where}")
 
     def _choice(self, match: Match, candidate: Candidate) -> Choice:
+        from tuimatch.log import new_choice
+
         recipes, row, target = match.recipes, candidate.row, match.question.target
         lightness, a, b = recipes.lab[row].tolist()
         return new_choice(

@@ -42,6 +42,8 @@ MATCH_KEYS: list[BindingType] = [
     _key("right", "walk('HUE_ON')", "Hue on", "The neighbour turned on in hue", "hue_on"),
     _key("left", "walk('HUE_BACK')", "Hue back", "The neighbour turned back in hue", "hue_back"),
     _key("r", "reach", "Reach", "Everything the ink set reaches, on one map", "reach", show=True),
+    _key("v", "review", "Review", "Review what was chosen", "review", show=True),
+    _key("P", "project", "Project", "Change the project", "project"),
     _key("a", "apart", "Apart", "Compare with the project's choices, as dichromats see", "apart"),
     _key("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),
     _key("p", "palette", "Palette", "Change the palette", "palette"),

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.binding import BindingType
 from textual.message import Message
 
 from tuimatch import palette_file
+from tuimatch.text import printable
 from tuimatch.tui import following
 from tuimatch.tui.match_actions import MatchActions
 from tuimatch.tui.match_keys import MATCH_KEYS
+
+if TYPE_CHECKING:
+    from tuimatch.log import Choice
 
 _POLL_SECONDS = 0.25
 
@@ -76,6 +80,49 @@ class MatchScreen(MatchActions):
                 self.set_palette(palette_file.load(name))
 
         self.app.push_screen(PaletteScreen(self.palette.stem), picked)
+
+    def action_review(self) -> None:
+        """Review what was chosen; an entry's colour, or its recipe, comes back here."""
+        from tuimatch.tui.review_screen import Reused, ReviewScreen
+
+        screen = ReviewScreen(self.keeper.path, self.keeper.project, self.palette.stem)
+
+        def back(reused: Reused | None) -> None:
+            self.keeper.switch(screen.project)
+            self.show_choices()
+            self._show_head()
+            if reused is not None:
+                self._reuse(reused.choice, reused.take)
+
+        self.app.push_screen(screen, back)
+
+    def _reuse(self, choice: Choice, take: bool) -> None:
+        """Make the colour of an entry the target, and its recipe the one looked at."""
+        from tuimatch.target import from_lab
+
+        self.want(from_lab(choice.target_lab, choice.target_text))
+        if self.match is None:
+            return
+        if choice.palette != self.palette.stem:
+            self.say(f"that recipe is of {printable(choice.palette)}; p changes the palette")
+            return
+        row = self.match.recipes.row_of(tuple(choice.tints.values()))
+        if row is not None:
+            self.look_at(row)
+            if take:
+                self.action_take()
+
+    def action_project(self) -> None:
+        """Change the project."""
+        from tuimatch.tui.project_screen import ProjectScreen
+
+        def picked(name: str | None) -> None:
+            if name is not None:
+                self.keeper.switch(name)
+                self.show_choices()
+                self._show_head()
+
+        self.app.push_screen(ProjectScreen(self.keeper.path, self.keeper.project), picked)
 
     def action_help(self) -> None:
         """Every key and every number."""
