@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 from comic_log import contents, lose_palette, put_comic, steps
-from test_cli import Cli
+from test_cli import Cli, in_terminal
 
+from tuimatch import palette_file
 from tuimatch.log import Log
+from tuimatch.recipes import mix
 
 KEYS = [
     *("project", "page", "passes_before", "passes_after", "total_before", "total_after"),
@@ -71,6 +73,16 @@ def test_words_show_before_and_after_side_by_side(cli):
         assert line.endswith(after["recipe"] if area["changed"] else "the same")
 
 
+def test_a_terminal_gets_the_seam_of_before_and_after(cli):
+    page = ("economy", "--project", "ferrow", "--page", "8", "--extra", "5")
+    said = in_terminal(cli, *page).splitlines()
+    recipes = mix(palette_file.load("zine-two-inks"))
+    for line, area in zip(said[2:], plan(cli, *page[3:])["areas"], strict=True):
+        rows = [recipes.row_of(tuple(area[side]["tints"].values())) for side in ("before", "after")]
+        seam = "".join("\x1b[48;2;{};{};{}m    ".format(*recipes.rgb_of(row)) for row in rows)
+        assert line.startswith(f"{seam}\x1b[0m ")
+
+
 def test_an_area_may_bear_more_or_less_than_the_others(cli):
     free = plan(cli, "--page", "1", "--extra", "3")
     (quay,) = [area for area in free["areas"] if area["label"] == "wet quay"]
@@ -111,7 +123,7 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
     lose_palette(cli.log, "zine-two-inks")
     before = contents(cli.log)
     said = cli("economy", "--project", "ferrow", "--extra", "3", "--take").splitlines()
-    assert said[1].startswith("left as it is, its palette being lost: ledger, ruled lines, ")
+    assert said[1].startswith("left as they are, the palette being lost: ledger, ruled lines, ")
     after = contents(cli.log)
     assert before != after
     assert [c for c in before if c.page == "8"] == [c for c in after if c.page == "8"]

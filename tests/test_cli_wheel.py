@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
-from test_cli import Cli
+from test_cli import Cli, in_terminal
 
 from tuimatch import palette_file
 from tuimatch.recipes import mix
@@ -79,6 +78,9 @@ def test_a_coverage_limit_of_the_palette_holds(cli):
     assert max(sum(hue["tints"].values()) for hue in found if hue["tints"]) > 100
 
 
-def test_swatches_stand_before_the_words_only_on_a_terminal_with_24_bits(cli):
+def test_a_terminal_gets_a_swatch_after_each_ink(cli):
+    said = in_terminal(cli, "wheel", "--palette", "newsprint-quarters").splitlines()
+    yellow, red = "\x1b[48;2;204;190;83m    \x1b[0m ", "\x1b[48;2;189;90;86m    \x1b[0m "
+    assert f"{yellow}yellow 100 % #ccbe53 → {red}magenta 100 % #bd5a56" in said[2]
+    assert "\x1b" not in in_terminal(cli, "wheel", NO_COLOR="1")
     assert "\x1b" not in cli("wheel")
-    assert json.loads(cli("wheel", "--json").splitlines()[0])["hue"] == 0

@@ -368,7 +368,9 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
     lose_palette(path, "zine-two-inks")
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        assert said(screen, "message").startswith("left as it is, its palette being lost: ledger")
+        assert said(screen, "message").startswith(
+            "left as they are, the palette being lost: ledger"
+        )
         assert "ferrow · 62 areas" in said(screen, "head")
         assert "cover: title" in text(screen, 0)
         assert said(screen, "facts").startswith("cover: title · ")

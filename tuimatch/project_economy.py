@@ -14,6 +14,9 @@ from tuimatch.narrowing import allowed
 from tuimatch.narrowing_steps import start
 from tuimatch.recipes import Recipes, mix
 
+# So many names in a refusal; a line with all of a comic's would not be read.
+_MOST_NAMED = 20
+
 
 @dataclass(frozen=True)
 class Work:
@@ -37,7 +40,7 @@ class Work:
         if not self.left_out:
             return ""
         names = ", ".join(choice.name for choice in self.left_out)
-        return f"left as it is, its palette being lost: {names}"
+        return f"left as they are, the palette being lost: {names}"
 
     def named(self, label: str) -> list[Area]:
         """The areas of a label, in any letter case; one without a label goes by its number.
@@ -47,8 +50,10 @@ class Work:
         """
         found = [a for a in self.areas if a.name.casefold() == label.strip().casefold()]
         if not found:
-            names = ", ".join(dict.fromkeys(area.name for area in self.areas)) or "none"
-            raise UsageError(f"no area {label!r}; there are {names}")
+            names = list(dict.fromkeys(area.name for area in self.areas))
+            more = ", …" if len(names) > _MOST_NAMED else ""
+            known = ", ".join(names[:_MOST_NAMED]) + more or "none"
+            raise UsageError(f"no area {label!r}; there are {known}")
         return found
 
 
