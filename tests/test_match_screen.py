@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import sqlite3
 from collections.abc import Callable, Coroutine
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -523,3 +525,38 @@ def test_another_project_has_its_own_choices(play: Callable[..., None]) -> None:
         assert "second" in _head(screen)
 
     play(scene)
+
+
+def test_a_locked_log_is_said_and_the_choice_kept_as_soon_as_it_is_free(
+    play: Callable[..., None], tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        with closing(sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            await pilot.press("enter")
+            assert "NOT kept, tried again until it is" in _message(screen)
+            assert len(screen.keeper.choices) == 1  # it stays in view
+            await pilot.press(*"coat", "enter")
+            other.execute("ROLLBACK")
+        for _ in range(60):
+            await pilot.pause(0.1)
+            if not screen.keeper.waiting:
+                break
+        with Log(tmp_path / "log.sqlite") as log:
+            assert [choice.label for choice in log.choices("ferrow")] == ["coat"]
+
+    play(scene)
+
+
+def test_a_choice_that_waits_is_written_when_the_interface_closes(
+    play: Callable[..., None], tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        other = sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        await pilot.press("enter", "escape")
+        other.close()
+
+    play(scene)
+    with Log(tmp_path / "log.sqlite") as log:
+        assert len(log.choices("ferrow")) == 1

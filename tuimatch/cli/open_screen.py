@@ -7,7 +7,7 @@ import os
 import sys
 
 from tuimatch import keys, palette_file
-from tuimatch.errors import TargetError, UsageError
+from tuimatch.errors import LogError, TargetError, UsageError
 from tuimatch.log_location import log_path
 
 
@@ -40,13 +40,17 @@ def run(arguments: argparse.Namespace) -> None:
         keymap = keys.load(os.environ, defaults())
     from tuimatch.tui.app import TuimatchApp
 
-    TuimatchApp(
+    app = TuimatchApp(
         palette=palette,
         colour=arguments.colour,
         project=_project(arguments.project),
         log_path=log_path(arguments.log),
         keymap=keymap,
-    ).run()
+    )
+    app.run()
+    if app.keeper.unsaved:
+        lost = "; ".join(f"{c.label or c.target_text}: {c.recipe}" for c in app.keeper.unsaved)
+        raise LogError(f"{app.keeper.problem} NOT kept: {lost}")
 
 
 def _project(given: str | None) -> str | None:

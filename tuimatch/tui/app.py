@@ -65,7 +65,8 @@ class TuimatchApp(App[None]):
         self.set_keymap(dict(keymap or {}))
         self.register_theme(_THEME)
         self.theme = _THEME.name
-        self._match = MatchScreen(palette, colour, Keeper(log_path, project))
+        self.keeper = Keeper(log_path, project)
+        self._match = MatchScreen(palette, colour, self.keeper)
 
     def get_default_screen(self) -> Screen[Any]:
         """Open on the match: a screen pushed over an empty one would cost a frame."""

@@ -45,6 +45,11 @@ class Keeper:
         """How many choices are not on disk yet."""
         return len(self._waiting)
 
+    @property
+    def unsaved(self) -> list[Choice]:
+        """The choices that are not on disk."""
+        return [choice for _, choice in self._waiting]
+
     def open(self) -> None:
         """Open the log and read the project's choices."""
         try:
