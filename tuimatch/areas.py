@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -85,6 +85,23 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
                 "give one of its tints, or 0, for each of its inks"
             )
     return areas
+
+
+def on_page(choices: Sequence[Choice], project: str, page: str | None) -> list[Choice]:
+    """The choices of one page, or all of them where none is named.
+
+    Raises:
+        UsageError: The project has no such page.
+    """
+    if page is None:
+        return list(choices)
+    wanted = page.strip().casefold()
+    found = [choice for choice in choices if choice.page.casefold() == wanted]
+    if not found:
+        pages = ", ".join(dict.fromkeys(choice.page for choice in choices if choice.page))
+        known = f"there are {pages}" if pages else "none of its choices has a page"
+        raise UsageError(f"no page {page!r} in project {project!r}; {known}")
+    return found
 
 
 def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:

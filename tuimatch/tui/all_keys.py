@@ -16,7 +16,6 @@ from tuimatch.tui.palette_screen import PaletteScreen
 from tuimatch.tui.passes_screen import PassesScreen
 from tuimatch.tui.project_screen import ProjectScreen
 from tuimatch.tui.prompt import Prompt
-from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.reach_map import ReachMap
 from tuimatch.tui.reach_screen import ReachScreen
 from tuimatch.tui.review_screen import ReviewScreen
@@ -24,7 +23,6 @@ from tuimatch.tui.wheel_screen import WheelScreen
 
 _OWNERS = (
     MatchScreen,
-    RankedList,
     Prompt,
     ReachScreen,
     ReachMap,
