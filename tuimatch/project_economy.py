@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from tuimatch import economy
-from tuimatch.areas import Area, areas_of_log
+from tuimatch.areas import Area, areas_of_log, on_page
 from tuimatch.economy import Change, Economy
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Choice, Log
@@ -65,22 +65,10 @@ def gather(log: Log, project: str, page: str | None = None) -> Work:
         UsageError: The project has no such page.
     """
     _, project = log.projects.existing(project)
-    choices = _on_page(log.choices(project), project, page)
+    choices = on_page(log.choices(project), project, page)
     lost = _without_palette(log, choices)
     kept = [choice for choice in choices if choice not in lost]
     return Work(project, page, areas_of_log(log, kept), tuple(lost))
-
-
-def _on_page(choices: list[Choice], project: str, page: str | None) -> list[Choice]:
-    if page is None:
-        return choices
-    wanted = page.strip().casefold()
-    found = [choice for choice in choices if choice.page.casefold() == wanted]
-    if not found:
-        pages = ", ".join(dict.fromkeys(choice.page for choice in choices if choice.page))
-        known = f"there are {pages}" if pages else "none of its choices has a page"
-        raise UsageError(f"no page {page!r} in project {project!r}; {known}")
-    return found
 
 
 def _without_palette(log: Log, choices: list[Choice]) -> list[Choice]:

@@ -11,7 +11,6 @@ from tuimatch.errors import UsageError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
-    from tuimatch.log import Choice
     from tuimatch.passes import Plan
 
 NAME = "passes"
@@ -37,28 +36,16 @@ def run(arguments: argparse.Namespace) -> None:
     if not arguments.project:
         raise UsageError("`tuimatch passes` needs --project NAME")
     with existing_log(arguments) as log:
-        from tuimatch.areas import areas_of_log
+        from tuimatch.areas import areas_of_log, on_page
         from tuimatch.passes import plan
 
         _, project = log.projects.existing(arguments.project)
-        choices = _on_page(log.choices(project), arguments.page, project)
+        choices = on_page(log.choices(project), project, arguments.page)
         found = plan(areas_of_log(log, choices))
     if arguments.json:
         print(json.dumps(found.as_json(), ensure_ascii=False))
     else:
         _print_plan(found)
-
-
-def _on_page(choices: list[Choice], page: str | None, project: str) -> list[Choice]:
-    if page is None:
-        return choices
-    wanted = page.strip().casefold()
-    found = [choice for choice in choices if choice.page.casefold() == wanted]
-    if not found:
-        pages = ", ".join(dict.fromkeys(choice.page for choice in choices if choice.page))
-        known = f"there are {pages}" if pages else "none of its choices has a page"
-        raise UsageError(f"no page {page!r} in project {project!r}; {known}")
-    return found
 
 
 def _print_plan(found: Plan) -> None:
