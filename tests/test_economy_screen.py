@@ -366,18 +366,19 @@ def test_an_empty_project(path: Path) -> None:
 
 def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> None:
     lose_palette(path, "zine-two-inks")
+    left = [choice for choice in contents(path) if choice.page != "8"]
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         assert said(screen, "message").startswith(
             "left as they are, the palette being lost: ledger"
         )
-        assert "ferrow · 62 areas" in said(screen, "head")
+        assert f"ferrow · {len(left)} areas" in said(screen, "head")
         assert "cover: title" in text(screen, 0)
         assert said(screen, "facts").startswith("cover: title · ")
         await press(pilot, "end")
         change = screen.areas.change
         assert change is not None
-        assert (change.area.page, change.area.label) == ("7", "oranges")
+        assert change.area.key == left[-1].id
 
     play(path, scene, page=None)
 
