@@ -136,20 +136,3 @@ def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
             )
         )
     return tuple(found)
-
-
-def on_page(choices: list[Choice], project: str, page: str | None) -> list[Choice]:
-    """Those of a project's choices that stand on a page, in any letter case; None for all.
-
-    Raises:
-        UsageError: None does.
-    """
-    if page is None:
-        return choices
-    wanted = page.strip().casefold()
-    found = [choice for choice in choices if choice.page.casefold() == wanted]
-    if not found:
-        pages = ", ".join(dict.fromkeys(choice.page for choice in choices if choice.page))
-        known = f"there are {pages}" if pages else "none of its choices has a page"
-        raise UsageError(f"no page {page!r} in project {project!r}; {known}")
-    return found

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.cells import cell_len, set_cell_size
+from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
 from textual import getters
@@ -20,7 +21,8 @@ from textual.widget import Widget
 from textual.widgets import Footer
 
 from tuimatch.text import percent, printable
-from tuimatch.tui.paint import RGB, block
+from tuimatch.tui.big_digits import big
+from tuimatch.tui.paint import RGB, block, ground
 
 if TYPE_CHECKING:
     from tuimatch.laying import Laying, Step
@@ -54,7 +56,7 @@ class LayingPicture(Widget):
         if y == 0:
             cells = self._heading(width)
         elif y < first - 1:
-            cells = self._colours(width)
+            cells = self._colours(y - 1, first - 2, width)
         elif y == first - 1:
             cells = self._captions(width)
         else:
@@ -69,12 +71,12 @@ class LayingPicture(Widget):
         name = set_cell_size(f" {printable(self._title)}", room)
         return [Segment(name, _NEXT), Segment(f"  {right} ", _NEXT)]
 
-    def _colours(self, width: int) -> list[Segment]:
+    def _colours(self, y: int, height: int, width: int) -> list[Segment]:
         half = width // 2
         following = self.laying.next
         if following is None:
             return [block(self._now(), width)]
-        return [block(self._now(), half), block(following.srgb, width - half)]
+        return [block(self._now(), half), *_numbered(following, y, height, width - half)]
 
     def _captions(self, width: int) -> list[Segment]:
         following = self.laying.next
@@ -104,6 +106,18 @@ class LayingPicture(Widget):
             Segment(set_cell_size(text, max(0, width - swatch)), style),
             block(step.srgb, swatch),
         ]
+
+
+def _numbered(step: Step, y: int, height: int, width: int) -> list[Segment]:
+    """One row of the colour to come, with its tint in figures that are read from afar."""
+    lines = big(percent(step.tint), width - 4, height - 2)
+    top, long = (height - len(lines)) // 2, max(map(len, lines))
+    if height < 3 or long > width - 2 or not top <= y < top + len(lines):
+        return [block(step.srgb, width)]
+    ink = Color.from_rgb(0, 0, 0) if step.lab[0] > 50 else Color.from_rgb(255, 255, 255)
+    left = (width - long) // 2
+    figures = Segment(lines[y - top].ljust(long), ground(step.srgb) + Style(color=ink))
+    return [block(step.srgb, left), figures, block(step.srgb, width - left - long)]
 
 
 class LayingScreen(Screen[None]):
