@@ -6,12 +6,12 @@ import argparse
 from typing import NoReturn
 
 from tuimatch import __version__
-from tuimatch.cli import guide, log, match, open_screen, palettes, projects
+from tuimatch.cli import guide, log, match, open_screen, palettes, pick, projects, swatch
 from tuimatch.errors import UsageError
 from tuimatch.palette_file import DEFAULT
 
 _OPEN = "open"
-_COMMANDS = (match, palettes, log, projects, guide)
+_COMMANDS = (match, pick, palettes, swatch, log, projects, guide)
 
 _DESCRIPTION = """\
 Finds the recipe of fixed ink tints that comes nearest to a colour.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from typing import Any
 
 from tuimatch import keys, palette_file
 from tuimatch.errors import TargetError, UsageError
@@ -30,10 +31,25 @@ def run(arguments: argparse.Namespace) -> None:
                     f"{arguments.colour!r} is no command and no colour; see `tuimatch --help`"
                 ) from error
             raise
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise UsageError("the interface needs a terminal; `tuimatch match COLOUR` does not")
-    from tuimatch.log import checked_name, log_path, remembered_project
+    needs_terminal("`tuimatch match COLOUR` does not")
     from tuimatch.tui.app import TuimatchApp
+
+    TuimatchApp(palette=palette, colour=arguments.colour, **surroundings(arguments)).run()
+
+
+def needs_terminal(instead: str) -> None:
+    """Refuse to open the interface where there is no terminal.
+
+    Raises:
+        UsageError: There is none; what does without is said.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError(f"the interface needs a terminal; {instead}")
+
+
+def surroundings(arguments: argparse.Namespace) -> dict[str, Any]:
+    """The project, the log and the keys that the interface opens with."""
+    from tuimatch.log import checked_name, log_path, remembered_project
 
     keymap = {}
     if keys.wanted(os.environ):
@@ -42,10 +58,8 @@ def run(arguments: argparse.Namespace) -> None:
         keymap = keys.load(os.environ, defaults())
     log = log_path(arguments.log)
     project = checked_name(arguments.project or "", "the project's name")
-    TuimatchApp(
-        palette=palette,
-        colour=arguments.colour,
-        project=project or remembered_project(log),
-        log_path=log,
-        keymap=keymap,
-    ).run()
+    return {
+        "project": project or remembered_project(log),
+        "log_path": log,
+        "keymap": keymap,
+    }
