@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -560,3 +561,32 @@ def test_a_choice_that_waits_is_written_when_the_interface_closes(
     play(scene)
     with Log(tmp_path / "log.sqlite") as log:
         assert len(log.choices("ferrow")) == 1
+
+
+def test_a_target_from_a_picture(play: Callable[..., None], tmp_path: Path) -> None:
+    Image.new("RGB", (40, 30), "#2f7f9f").save(tmp_path / "quay.png")
+
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("z")
+        screen.prompt.value = str(tmp_path / "quay.png")
+        await pilot.press("enter")
+        await _settled(pilot)
+        await pilot.press("enter")
+        await _settled(pilot)
+        assert pilot.app.screen is screen
+        assert screen.match is not None
+        assert screen.match.question.target.srgb == (0x2F, 0x7F, 0x9F)
+
+    play(scene)
+
+
+def test_making_a_palette_opens_and_leaves(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("Z")
+        await _settled(pilot)
+        assert type(pilot.app.screen).__name__ == "MakeScreen"
+        await pilot.press("escape")
+        await pilot.pause()
+        assert pilot.app.screen is screen
+
+    play(scene)

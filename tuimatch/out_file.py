@@ -10,6 +10,11 @@ from pathlib import Path
 from tuimatch.errors import OutputError
 
 
+def is_taken(path: Path) -> bool:
+    """Whether something has that name already, be it a link to nothing."""
+    return os.path.lexists(path)
+
+
 def write(path: Path, text: str) -> None:
     """Put a text into a file as UTF-8; a file that was there stays until the new one is whole.
 

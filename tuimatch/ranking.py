@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from tuimatch.colorimetry import Array, Difference, difference
 from tuimatch.narrowing import Mask
+from tuimatch.promising import promising
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
 from tuimatch.words import differs
@@ -131,6 +132,9 @@ def rank(
         top: How many candidates to give; all unless given.
     """
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
+    left_out = len(recipes) - len(rows)
+    if top:
+        rows = _promising(target, recipes, rows, hold, top)
     terms = difference(target.lab, recipes.lab[rows])
     ordered_by = terms.delta_e if hold is Hold.NOTHING else terms.weighted(*hold.factors)
     order = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
@@ -138,8 +142,18 @@ def rank(
     nearest = None
     if len(best):
         nearest = _candidate(target, recipes, int(rows[best[0]]), terms.at(best[:1]), 0)
-    left_out = len(recipes) - len(rows)
     return Ranking(target, recipes, rows[order], terms.at(order), nearest, left_out, hold)
+
+
+def _promising(
+    target: Target, recipes: Recipes, rows: npt.NDArray[np.intp], hold: Hold, top: int
+) -> npt.NDArray[np.intp]:
+    """Those of the rows that can be among the first, or the nearest whatever is held."""
+    lab = recipes.lab if len(rows) == len(recipes) else recipes.lab[rows]
+    found = promising(target.lab, lab, top, hold.factors)
+    if hold is not Hold.NOTHING:
+        found = np.union1d(found, promising(target.lab, lab, 1))
+    return rows[found]
 
 
 def _candidate(

@@ -14,7 +14,7 @@ from tuimatch.palette_file import DEFAULT
 _OPEN = "open"
 # Each is a module of this package; only the one asked for is loaded.
 _COMMANDS = (
-    *("match", "palettes", "log", "projects", "guide"),
+    *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
     *("passes", "economy", "wheel"),
 )
 

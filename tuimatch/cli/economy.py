@@ -7,8 +7,8 @@ import json
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from tuimatch.cli.coloured import RGB, swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
-from tuimatch.cli.swatch import RGB, swatches, truecolour
 from tuimatch.errors import UsageError
 from tuimatch.text import printable
 

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from tuimatch import palette_file
-from tuimatch.cli.swatch import swatches, truecolour
+from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.errors import TargetError
 from tuimatch.text import percent, printable
 
@@ -32,7 +32,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "colours", nargs="+", metavar="COLOUR", help="colours; - reads them from standard input"
     )
     parser.add_argument(
-        "--top", type=_count, default=10, metavar="N", help="how many recipes for each (10)"
+        "--top", type=count, default=10, metavar="N", help="how many recipes for each (10)"
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     parser.add_argument(
@@ -83,9 +83,9 @@ def run(arguments: argparse.Namespace) -> None:
     for target in targets:
         answer = rank(target, mixed, allowed=mask, hold=hold, top=arguments.top)
         if arguments.json:
-            _print_json(answer)
+            print(json.dumps(as_json(answer), ensure_ascii=False))
         else:
-            _print_table(answer, narrowing)
+            print_table(answer, narrowing)
 
 
 def _targets(colours: list[str]) -> Any:
@@ -104,21 +104,17 @@ def _targets(colours: list[str]) -> Any:
                 raise TargetError(line.strip(), f"line {number}: {error.problem}") from error
 
 
-def _print_json(answer: Ranking) -> None:
+def as_json(answer: Ranking) -> dict[str, Any]:
+    """An answer as JSON has it, nothing rounded."""
     palette = answer.recipes.palette
-    print(
-        json.dumps(
-            {
-                "target": {"text": answer.target.text, "lab": list(answer.target.lab)},
-                "palette": palette.stem,
-                "estimated": palette.estimated,
-                "out_of_reach": answer.out_of_reach,
-                "left_out": answer.left_out,
-                "candidates": [_candidate_json(answer, c) for c in answer.candidates],
-            },
-            ensure_ascii=False,
-        )
-    )
+    return {
+        "target": {"text": answer.target.text, "lab": list(answer.target.lab)},
+        "palette": palette.stem,
+        "estimated": palette.estimated,
+        "out_of_reach": answer.out_of_reach,
+        "left_out": answer.left_out,
+        "candidates": [_candidate_json(answer, c) for c in answer.candidates],
+    }
 
 
 def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
@@ -140,7 +136,8 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
     }
 
 
-def _print_table(answer: Ranking, narrowing: Narrowing) -> None:
+def print_table(answer: Ranking, narrowing: Narrowing) -> None:
+    """Print an answer for people."""
     palette, target = answer.recipes.palette, answer.target
     seams = truecolour()
     lightness, a, b = target.lab
@@ -206,11 +203,12 @@ def _plain(number: float) -> float:
     return int(number) if number == int(number) else number
 
 
-def _count(text: str) -> int:
+def count(text: str) -> int:
+    """A whole number from 1."""
     try:
-        count = int(text)
+        number = int(text)
     except ValueError:
-        count = 0
-    if count < 1:
+        number = 0
+    if number < 1:
         raise argparse.ArgumentTypeError(f"{text!r} is no count; give a whole number from 1")
-    return count
+    return number

@@ -5,10 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from typing import TYPE_CHECKING, Any
 
 from tuimatch import keys, palette_file
 from tuimatch.errors import LogError, TargetError, UsageError
 from tuimatch.log_location import log_path
+
+if TYPE_CHECKING:
+    from tuimatch.tui.app import TuimatchApp
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -31,23 +35,44 @@ def run(arguments: argparse.Namespace) -> None:
                     f"{arguments.colour!r} is no command and no colour; see `tuimatch --help`"
                 ) from error
             raise
+    needs_terminal("`tuimatch match COLOUR` does not")
+    from tuimatch.tui.app import TuimatchApp
+
+    app = TuimatchApp(palette=palette, colour=arguments.colour, **surroundings(arguments))
+    app.run()
+    say_unsaved(app)
+
+
+def needs_terminal(instead: str) -> None:
+    """Refuse to open the interface where there is no terminal.
+
+    Raises:
+        UsageError: There is none; what does without is said.
+    """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise UsageError("the interface needs a terminal; `tuimatch match COLOUR` does not")
+        raise UsageError(f"the interface needs a terminal; {instead}")
+
+
+def surroundings(arguments: argparse.Namespace) -> dict[str, Any]:
+    """The project, the log and the keys that the interface opens with."""
     keymap = {}
     if keys.wanted(os.environ):
         from tuimatch.tui.all_keys import defaults
 
         keymap = keys.load(os.environ, defaults())
-    from tuimatch.tui.app import TuimatchApp
+    return {
+        "project": _project(arguments.project),
+        "log_path": log_path(arguments.log),
+        "keymap": keymap,
+    }
 
-    app = TuimatchApp(
-        palette=palette,
-        colour=arguments.colour,
-        project=_project(arguments.project),
-        log_path=log_path(arguments.log),
-        keymap=keymap,
-    )
-    app.run()
+
+def say_unsaved(app: TuimatchApp) -> None:
+    """Tell what never could be kept.
+
+    Raises:
+        LogError: There is something.
+    """
     if app.keeper.unsaved:
         lost = "; ".join(f"{c.label or c.target_text}: {c.recipe}" for c in app.keeper.unsaved)
         raise LogError(f"{app.keeper.problem} NOT kept: {lost}")

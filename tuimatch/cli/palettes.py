@@ -1,15 +1,14 @@
-"""`tuimatch palettes`: list the shipped palettes, check a palette file."""
+"""`tuimatch palettes`: list the shipped palettes, check a file, make or import one's own."""
 
 from __future__ import annotations
 
 import argparse
 import json
-from pathlib import Path
 from typing import Any
 
 from tuimatch import palette_file
+from tuimatch.cli import palette_out, palettes_import, palettes_make
 from tuimatch.palette import Palette
-from tuimatch.text import percent
 
 NAME = "palettes"
 
@@ -20,7 +19,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         NAME,
         parents=[shared],
         allow_abbrev=False,
-        help="list the shipped palettes, check a file",
+        help="list the shipped palettes; check, make or import your own",
         description="List the shipped palettes; `check FILE` says what a palette file holds.",
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
@@ -31,6 +30,8 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
     )
     check.add_argument("file", metavar="FILE", help="a palette file or a shipped name")
     check.set_defaults(run=run_check)
+    for action in (palettes_make, palettes_import):
+        action.add(actions, shared)
 
 
 def run_list(arguments: argparse.Namespace) -> None:
@@ -51,25 +52,9 @@ def run_list(arguments: argparse.Namespace) -> None:
 
 
 def run_check(arguments: argparse.Namespace) -> None:
-    """Say what a palette file holds."""
-    palette = palette_file.read(_path(arguments.file))
-    print(f"{arguments.file}: a correct palette, {palette.recipe_count:,} recipes")
-    print(f"  {palette.name}: {palette.kind}, on {palette.paper_name}, n = {palette.n:g}")
-    for ink in palette.inks:
-        tints = " ".join(map(percent, ink.tints))
-        measured = f", {len(ink.measured)} tints measured" if ink.measured else ""
-        gain = f", gain {ink.gain:g}" if ink.gain is not None and not ink.measured else ""
-        print(f"  {ink.name} ({ink.symbol}): {tints} %{measured}{gain}")
-    if palette.kind == "measured":
-        print(f"  {len(palette.overprints)} overprints given, source {palette.source}")
-    if palette.coverage_limit is not None:
-        print(f"  coverage limit {percent(palette.coverage_limit)} %")
-    if palette.estimated:
-        print("  estimated: overprints are missing, so colours may be about 10 ΔE off")
-
-
-def _path(name: str) -> Path:
-    return palette_file.find(name)
+    """Say what a palette file holds and what is doubtful in it."""
+    palette = palette_file.load(arguments.file)
+    palette_out.describe(arguments.file, palette)
 
 
 def _summary(palette: Palette) -> dict[str, Any]:

@@ -1,24 +1,69 @@
-"""Exact colours on the command line, where the terminal can show them."""
+"""`tuimatch swatch`: the share of ink in a picture of one tint."""
 
 from __future__ import annotations
 
-import os
-import sys
+import argparse
+import json
+from pathlib import Path
+from typing import Any
 
-RGB = tuple[int, int, int]
+from tuimatch.errors import SwatchError
+from tuimatch.text import printable
+
+NAME = "swatch"
 
 
-def truecolour() -> bool:
-    """Whether standard output is a terminal that shows 24-bit colour."""
-    return (
-        sys.stdout.isatty()
-        and "NO_COLOR" not in os.environ
-        and os.environ.get("TERM") != "dumb"
-        and os.environ.get("COLORTERM", "").lower() in ("truecolor", "24bit")
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="read the share of ink from a picture of a tint",
+        description="Read a picture, or a box of it, that one tint of one ink on paper fills: "
+        "its fused colour (the mean in linear light) and its share of ink.",
     )
+    parser.add_argument("file", metavar="FILE", help="a picture, best a PNG at full size")
+    parser.add_argument("--box", metavar="X,Y,W,H", help="the part to read, unless all of it")
+    parser.add_argument("--paper", metavar="COLOUR", help="the colour of the paper, if known")
+    parser.add_argument("--ink", metavar="COLOUR", help="the colour of the ink, if known")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+    parser.set_defaults(run=run)
 
 
-def swatches(*colours: RGB, width: int = 4) -> str:
-    """Swatches that touch, and a space."""
-    ground = "\x1b[48;2;{};{};{}m"
-    return "".join(ground.format(*rgb) + " " * width for rgb in colours) + "\x1b[0m "
+def run(arguments: argparse.Namespace) -> None:
+    """Read it and say what it holds."""
+    from tuimatch import picture, swatch, swatch_text
+
+    box = swatch_text.box(arguments.box) if arguments.box else None
+    paper, ink = (
+        swatch_text.srgb(text) if text else None for text in (arguments.paper, arguments.ink)
+    )
+    found = picture.read(Path(arguments.file))
+    try:
+        read = swatch.read(found, box, paper=paper, ink=ink)
+    except SwatchError as error:
+        raise SwatchError(f"{arguments.file}: {error}") from error
+    fused, of_ink, of_paper = map(swatch_text.hex_of, (read.srgb, read.ink, read.paper))
+    if arguments.json:
+        print(
+            json.dumps(
+                {
+                    "file": arguments.file,
+                    "srgb": fused,
+                    "exact": list(read.srgb),
+                    "share": read.share,
+                    "uncertainty": read.uncertainty,
+                    "ink": of_ink,
+                    "paper": of_paper,
+                    "notes": list(found.notes),
+                },
+                ensure_ascii=False,
+            )
+        )
+        return
+    for note in found.notes:
+        print(printable(f"{arguments.file}: {note}"))
+    share, sure = 100 * read.share, 100 * read.uncertainty
+    print(printable(f"{arguments.file}: {share:.1f} % ± {sure:.1f} of ink {of_ink} on {of_paper}"))
+    print(f"fused colour {fused}")

@@ -7,7 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from tuimatch import palette_file
-from tuimatch.cli.swatch import swatches, truecolour
+from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:

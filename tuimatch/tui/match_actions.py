@@ -46,7 +46,7 @@ class MatchActions(MatchView):
         """Type another target."""
         current = self.match.question.target.text if self.match else ""
         question = "target: any CSS colour, Enter takes it, Esc leaves"
-        self._prompt_for("target", question, start or current, replace=not start)
+        self.prompt_for("target", question, start or current, replace=not start)
 
     def on_paste(self, event: events.Paste) -> None:
         """A colour pasted anywhere becomes the target."""
@@ -216,9 +216,7 @@ class MatchActions(MatchView):
             return
         self.action_copy()
         kept = self.keep_candidate()
-        self._prompt_for(
-            "label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank"
-        )
+        self.prompt_for("label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank")
         if not kept:
             self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
 
@@ -269,21 +267,24 @@ class MatchActions(MatchView):
 
     # Questions at the foot.
 
-    def _prompt_for(
+    def prompt_for(
         self, what: str, question: str, answer: str = "", *, replace: bool = True
     ) -> None:
+        """Ask for a line of text; `answered` gets it."""
         self._asking = what
         self.add_class("-asking")
         self.prompt.ask(question, answer, replace=replace)
 
     @on(Prompt.Submitted)
-    def _answered(self, message: Prompt.Submitted) -> None:
-        if self._asking == "target":
-            if self.set_target(message.value):
-                self._close_prompt()
-            return
-        if not message.value.strip() or self._label(message.value):
+    def _submitted(self, message: Prompt.Submitted) -> None:
+        if self.answered(self._asking, message.value):
             self._close_prompt()
+
+    def answered(self, what: str, answer: str) -> bool:
+        """Take the answer to a question; whether it will do."""
+        if what == "target":
+            return self.set_target(answer)
+        return not answer.strip() or self._label(answer)
 
     def _label(self, label: str) -> bool:
         try:

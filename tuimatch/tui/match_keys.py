@@ -44,6 +44,8 @@ MATCH_KEYS: list[BindingType] = [
     _key("r", "reach", "Reach", "Everything the ink set reaches, on one map", "reach", show=True),
     _key("v", "review", "Review", "Review what was chosen", "review", show=True),
     _key("P", "project", "Project", "Change the project", "project"),
+    _key("z", "picture", "Picture", "Pick a target from a picture file", "picture"),
+    _key("Z", "make", "Make", "Make a palette of your own, step by step", "make"),
     _key("b", "lay", "Lay", "Lay this recipe, ink by ink, in a small pane", "lay"),
     _key("n", "passes", "Passes", "Plan the painting with the fewest changes of brush", "passes"),
     _key("e", "economy", "Economy", "Let areas bear a neighbour, to save passes", "economy"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -125,6 +126,35 @@ class MatchScreen(MatchActions):
                 self._show_head()
 
         self.app.push_screen(ProjectScreen(self.keeper.path, self.keeper.project), picked)
+
+    def action_picture(self) -> None:
+        """Pick a target from a picture file."""
+        self.prompt_for("picture", "picture: a file to pick a colour from, Esc leaves")
+
+    def answered(self, what: str, answer: str) -> bool:
+        """Take the answer to a question; whether it will do."""
+        if what != "picture":
+            return super().answered(what, answer)
+        if not answer.strip():
+            return True
+        from tuimatch.tui.pick_screen import PickScreen
+
+        def picked(text: str | None) -> None:
+            if text is not None:
+                self.set_target(text)
+
+        self.app.push_screen(PickScreen(Path(answer.strip()).expanduser()), picked)
+        return True
+
+    def action_make(self) -> None:
+        """Make a palette of one's own, and use it."""
+        from tuimatch.tui.make_screen import MakeScreen
+
+        def made(path: Path | None) -> None:
+            if path is not None:
+                self.set_palette(palette_file.load(str(path)))
+
+        self.app.push_screen(MakeScreen(), made)
 
     def action_lay(self) -> None:
         """Lay the recipe ink by ink. What is laid is chosen, so it is kept first if it was not."""

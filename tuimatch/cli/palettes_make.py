@@ -1,0 +1,181 @@
+"""`tuimatch palettes make`: one's own palette from a list, a picture of swatches, or questions."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tuimatch import palette_file
+from tuimatch.cli import palette_out
+from tuimatch.errors import SwatchError, TuimatchError, UsageError
+from tuimatch.text import printable
+
+if TYPE_CHECKING:
+    from tuimatch.making import Row
+    from tuimatch.palette import Palette, Triple
+    from tuimatch.swatch import Swatch
+
+_LISTS = (".csv", ".toml")
+_GRID = re.compile(r"([1-9]\d?)[x×]([1-9]\d?)", re.ASCII)
+# Two readings of one colour differ by less.
+_SAME = 10
+
+
+def add(actions: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the action to those of `palettes`."""
+    parser = actions.add_parser(
+        "make",
+        parents=[shared],
+        allow_abbrev=False,
+        help="make a palette from swatches of your own inks",
+        description="Make a screen palette from a list (.csv or .toml), from a picture with a row "
+        "of swatches for each ink, or without FILE from questions answered on the terminal.",
+    )
+    parser.add_argument("file", nargs="?", metavar="FILE", help="a list, or a picture with --grid")
+    palette_out.add_options(parser)
+    grid = parser.add_argument_group("a picture of swatches")
+    grid.add_argument(
+        "--grid", type=_grid, metavar="RxC", help="rows (inks) and columns (tints) of swatches"
+    )
+    grid.add_argument(
+        "--ink",
+        action="append",
+        default=[],
+        metavar="NAME[=COLOUR]",
+        help="the ink of each row, from the top; with its colour a swatch may be the solid",
+    )
+    grid.add_argument("--paper", metavar="COLOUR", help="the colour of the paper")
+    grid.add_argument("--labels", metavar="A,B…", help="what you call the tint of each column")
+    grid.add_argument("--box", metavar="X,Y,W,H", help="what the grid fills, unless all of it")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Make it and write it; nothing is written unless all of it is right."""
+    out = palette_out.checked(arguments)
+    is_list = Path(arguments.file or "").suffix.lower() in _LISTS
+    of_grid = [name for name in ("grid", "ink", "paper", "labels", "box") if vars(arguments)[name]]
+    if of_grid and (is_list or arguments.file is None):
+        raise UsageError(f"--{of_grid[0]} needs a picture of swatches as FILE")
+    if is_list:
+        palette = _from_list(arguments, out)
+    elif arguments.file is not None:
+        palette = _from_picture(arguments, out)
+    else:
+        palette = _from_answers(arguments, out)
+    palette_out.write(out, palette)
+
+
+def _from_list(arguments: argparse.Namespace, out: Path) -> Palette:
+    from tuimatch import making
+
+    palette = making.read(Path(arguments.file))
+    if arguments.name:
+        text = palette_file.to_toml(replace(palette, name=arguments.name))
+        palette = palette_file.parse(text, file=arguments.file, stem=out.stem)
+    return palette
+
+
+# A picture of all swatches.
+
+
+def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
+    if arguments.grid is None:
+        raise UsageError("a picture needs --grid ROWSxCOLUMNS; a list is .csv or .toml")
+    rows, columns = arguments.grid
+    names = [text.partition("=")[0].strip() for text in arguments.ink]
+    colours = [text.partition("=")[2].strip() for text in arguments.ink]
+    if len(names) != rows:
+        raise UsageError(f"{len(names)} times --ink for {rows} rows; name the ink of each row")
+    if any(colours) and not all(colours):
+        raise UsageError("some --ink have a colour and some have none; give it to all or to none")
+    labels = [label.strip() for label in (arguments.labels or "").split(",")]
+    if arguments.labels and len(labels) != columns:
+        raise UsageError(f"{len(labels)} --labels for {columns} columns; name each column")
+    from tuimatch import making, picture, swatch, swatch_text
+
+    box = swatch_text.box(arguments.box) if arguments.box else None
+    paper = swatch_text.srgb(arguments.paper) if arguments.paper else None
+    inks = tuple(swatch_text.srgb(colour) for colour in colours if colour)
+    file = Path(arguments.file)
+    found = picture.read(file)
+    try:
+        read = swatch.read_grid(found, rows, columns, box, paper=paper, inks=inks)
+        listed = _rows(names, labels, read)
+    except SwatchError as error:
+        hint = "; for solids give --paper and each --ink a colour" if "flat" in str(error) else ""
+        raise SwatchError(f"{file}: {error}{hint}") from error
+    palette = making.assemble(
+        listed, name=arguments.name or out.stem, file=str(file), stem=out.stem
+    )
+    for note in found.notes:
+        print(printable(f"{file}: {note}"))
+    for name, swatches in zip(names, read, strict=True):
+        shares = ", ".join(f"{100 * s.share:.1f} ± {100 * s.uncertainty:.1f}" for s in swatches)
+        print(printable(f"{file}: {name} {shares} %"))
+    return palette
+
+
+def _rows(names: list[str], labels: list[str], read: tuple[tuple[Swatch, ...], ...]) -> list[Row]:
+    """The list that the swatches of a picture make.
+
+    Raises:
+        SwatchError: They do not lie on one paper, or a row has more than one ink.
+    """
+    from tuimatch.making import Row
+    from tuimatch.swatch_text import hex_of
+
+    first = read[0][0].paper
+    rows = [Row("paper", hex_of(first))]
+    for number, (name, swatches) in enumerate(zip(names, read, strict=True), 1):
+        ink = swatches[0].ink
+        for column, one in enumerate(swatches, 1):
+            for what, here, there in (("paper", one.paper, first), ("ink", one.ink, ink)):
+                if not _alike(here, there):
+                    raise SwatchError(
+                        f"row {number}, column {column}: its {what} is {hex_of(here)}, "
+                        f"that of the first is {hex_of(there)}; give the colours it is made of"
+                    )
+            label = labels[column - 1] if any(labels) else ""
+            rows.append(Row(name, hex_of(ink), label=label, share=f"{100 * one.share:.2f}"))
+    return rows
+
+
+def _alike(first: Triple, second: Triple) -> bool:
+    return max(abs(a - b) for a, b in zip(first, second, strict=True)) <= _SAME
+
+
+# Questions.
+
+
+def _from_answers(arguments: argparse.Namespace, out: Path) -> Palette:
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError("give a list or a picture as FILE; questions need a terminal")
+    from tuimatch.making_steps import Step, Steps
+
+    steps = Steps()
+    while steps.step is not Step.DONE:
+        try:
+            answer = input(f"{steps.question}: ")
+        except EOFError as error:
+            raise UsageError("the answers ended before the palette; nothing is written") from error
+        before = len(steps.rows)
+        try:
+            steps = steps.answered(answer)
+        except TuimatchError as error:
+            print(f"  {error}")
+            continue
+        if len(steps.rows) > before:
+            print(f"  {steps.said[-1]}")
+    return steps.palette(name=arguments.name or out.stem, stem=out.stem)
+
+
+def _grid(text: str) -> tuple[int, int]:
+    match = _GRID.fullmatch(text.strip())
+    if not match:
+        raise argparse.ArgumentTypeError(f"{text!r} is no grid; give rows x columns such as 3x4")
+    return int(match[1]), int(match[2])

@@ -1,0 +1,91 @@
+"""`tuimatch pick`: a colour of a picture as the target."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tuimatch import palette_file
+from tuimatch.cli import match, open_screen
+from tuimatch.errors import UsageError
+from tuimatch.text import printable
+
+if TYPE_CHECKING:
+    from tuimatch.palette import Palette
+
+NAME = "pick"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="match a colour of a picture",
+        description="Take the mean of a small square of a picture, in linear light, as the "
+        "target. Without --at the picture opens and the place is chosen there.",
+    )
+    parser.add_argument("file", metavar="FILE", help="a picture")
+    parser.add_argument("--at", type=_place, metavar="X,Y", help="the pixel in the middle")
+    parser.add_argument(
+        "--size", type=match.count, default=9, metavar="N", help="side of the square in pixels (9)"
+    )
+    parser.add_argument("--top", type=match.count, default=10, metavar="N", help="recipes (10)")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Match the colour at the place, or let the place be chosen."""
+    palette = palette_file.load(arguments.palette)
+    if arguments.at is None:
+        if arguments.json:
+            raise UsageError("--json needs --at X,Y")
+        open_screen.needs_terminal("`tuimatch pick FILE --at X,Y` does not")
+        _open(arguments, palette)
+    else:
+        _answer(arguments, palette)
+
+
+def _open(arguments: argparse.Namespace, palette: Palette) -> None:
+    from tuimatch import picture
+    from tuimatch.tui.pick_app import PickApp
+
+    file = Path(arguments.file)
+    shown = picture.read(file)
+    around = open_screen.surroundings(arguments)
+    app = PickApp(file, shown, palette=palette, colour=None, **around)
+    app.run()
+    open_screen.say_unsaved(app)
+
+
+def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
+    from tuimatch import picture, recipes
+    from tuimatch.narrowing import allowed
+    from tuimatch.narrowing_steps import start
+    from tuimatch.ranking import rank
+
+    found = picture.read(Path(arguments.file))
+    (x, y), size = arguments.at, arguments.size
+    target = found.target(x, y, size)
+    mixed, narrowing = recipes.mix(palette), start(palette)
+    answer = rank(target, mixed, allowed=allowed(mixed, narrowing), top=arguments.top)
+    if arguments.json:
+        place = {"file": arguments.file, "x": x, "y": y, "size": size, "notes": list(found.notes)}
+        print(json.dumps({"picture": place, **match.as_json(answer)}, ensure_ascii=False))
+        return
+    for note in found.notes:
+        print(printable(f"{arguments.file}: {note}"))
+    print(printable(f"{arguments.file}: mean of {size} × {size} pixels around {x},{y}"))
+    print("#{:02x}{:02x}{:02x}".format(*target.srgb))
+    match.print_table(answer, narrowing)
+
+
+def _place(text: str) -> tuple[int, int]:
+    parts = [part.strip() for part in text.split(",")]
+    if len(parts) != 2 or not all(p.isascii() and p.isdecimal() and len(p) < 7 for p in parts):
+        raise argparse.ArgumentTypeError(f"{text!r} is no place; give x,y such as 120,80")
+    return int(parts[0]), int(parts[1])
