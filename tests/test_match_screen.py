@@ -122,6 +122,8 @@ def test_paste_sets_the_target_even_while_a_question_is_open(play: Callable[...,
         await pilot.press("enter")
         await _paste(pilot, "#224466")
         assert "#224466" in _head(screen)
+        assert screen.candidates.has_focus  # the question was about the colour before
+        await pilot.press("enter")
         await _paste(pilot, "lamp [b]glass")
         assert screen.prompt.value == "lamp [b]glass"
         await pilot.press("enter")
@@ -245,7 +247,7 @@ def test_dots_zoom_ruling_and_register(play: Callable[..., None]) -> None:
             assert changed != strips, key
             strips = changed
         assert "yellow off by 0.5 dot" in _facts(screen)
-        await pilot.press("m", "m", "m", "d")
+        await pilot.press("m", "m", "d")
         assert screen.closeness.shifted is None
         assert _seam_colours(screen) == afar
 
@@ -274,7 +276,7 @@ def test_hold_cycles_and_the_list_says_so(play: Callable[..., None]) -> None:
 def test_out_of_reach_offers_the_best_of_each_hold(play: Callable[..., None]) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         rows = [screen.candidates.render_line(y).text for y in range(2, 5)]
-        assert any("held" in row for row in rows)
+        assert any("best for" in row for row in rows)
         await pilot.press("down")
         offered = screen.candidate
         assert offered is not None
@@ -291,7 +293,8 @@ def test_limits_are_seen_and_cleared(play: Callable[..., None]) -> None:
             ("i", "at most 1 ink"),
             ("i", "at most 2 inks"),
             ("x", "without yellow"),
-            ("l", "without yellow"),  # the palette's coverage limit is lifted
+            ("l", "coverage at most 220 %"),
+            *[("l", "without yellow")] * 3,  # 200, 150, and no limit
         ):
             await pilot.press(key)
             assert says in _limits(screen)
@@ -590,3 +593,28 @@ def test_making_a_palette_opens_and_leaves(play: Callable[..., None]) -> None:
         assert pilot.app.screen is screen
 
     play(scene)
+
+
+def test_a_project_opens_on_the_palette_it_used_last(tmp_path: Path) -> None:
+    def opened() -> TuimatchApp:
+        return TuimatchApp(
+            palette=palette_file.load("screen-quarters"),
+            colour="#d9803f",
+            project="ferrow",
+            log_path=tmp_path / "log.sqlite",
+            palette_given=False,
+        )
+
+    async def whole() -> None:
+        for expected in ("screen-quarters", "newsprint-quarters"):
+            app = opened()
+            async with app.run_test(size=(100, 30)) as pilot:
+                await _settled(pilot)
+                screen = app.screen
+                assert isinstance(screen, MatchScreen)
+                assert screen.palette.stem == expected
+                screen.set_palette(palette_file.load("newsprint-quarters"))
+                await _settled(pilot)
+                await pilot.press("enter", "escape")
+
+    asyncio.run(whole())

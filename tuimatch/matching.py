@@ -78,7 +78,7 @@ class Match:
         if self.ranking.out_of_reach and self.question.hold is Hold.NOTHING:
             found.append(("", self.ranking.candidate(0)))
             for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
-                found.append((f"{hold.value} held", self.ranking.best_holding(hold)))
+                found.append((f"best for {hold.value}", self.ranking.best_holding(hold)))
         # One recipe may be several of these: it is offered for the first reason.
         first = {candidate.row: (why, candidate) for why, candidate in reversed(found)}
         return [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]

@@ -42,10 +42,11 @@ def fix_next(narrowing: Narrowing, tints: tuple[float, ...]) -> Narrowing:
 
 
 def next_coverage(narrowing: Narrowing, palette: Palette) -> Narrowing:
-    """The palette's own limit, none, then ever less, and round again."""
+    """The palette's own limit, then ever less, then none, and round again."""
     most = 100.0 * len(palette.inks)
-    rungs = [c for c in _COVERAGES if c < most and c != palette.coverage_limit]
-    cycle = [*dict.fromkeys([palette.coverage_limit, None, *rungs])]
+    own = palette.coverage_limit
+    rungs = [c for c in _COVERAGES if c < (own or most)]
+    cycle = [own, *rungs, None] if own is not None else [None, *rungs]
     current = narrowing.max_coverage
     place = cycle.index(current) if current in cycle else -1
     return replace(narrowing, max_coverage=cycle[(place + 1) % len(cycle)])

@@ -50,6 +50,7 @@ def parse(argv: list[str]) -> argparse.Namespace:
     else:
         parser, argv = _parser(), [_OPEN, *argv]
     arguments = parser.parse_args(argv)
+    arguments.palette_given = hasattr(arguments, "palette")
     for name, default in (("palette", DEFAULT), ("project", None), ("log", None)):
         if not hasattr(arguments, name):
             setattr(arguments, name, default)

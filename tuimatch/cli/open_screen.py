@@ -64,6 +64,7 @@ def surroundings(arguments: argparse.Namespace) -> dict[str, Any]:
         "project": _project(arguments.project),
         "log_path": log_path(arguments.log),
         "keymap": keymap,
+        "palette_given": arguments.palette_given,
     }
 
 

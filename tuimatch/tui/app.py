@@ -60,13 +60,14 @@ class TuimatchApp(App[None]):
         project: str | None,
         log_path: Path,
         keymap: Mapping[str, str] | None = None,
+        palette_given: bool = True,
     ) -> None:
         super().__init__()
         self.set_keymap(dict(keymap or {}))
         self.register_theme(_THEME)
         self.theme = _THEME.name
         self.keeper = Keeper(log_path, project)
-        self._match = MatchScreen(palette, colour, self.keeper)
+        self._match = MatchScreen(palette, colour, self.keeper, palette_given=palette_given)
 
     def get_default_screen(self) -> Screen[Any]:
         """Open on the match: a screen pushed over an empty one would cost a frame."""

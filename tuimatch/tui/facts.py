@@ -28,6 +28,9 @@ def notice(match: Match) -> str:
     if ranking.out_of_reach:
         nearest = ranking.nearest
         said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
+    else:
+        nearest = ranking.nearest
+        said.append(f"within reach, ΔE {nearest.delta_e:.1f}")
     if match.before is not None:
         before = match.before
         said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
@@ -55,11 +58,14 @@ def candidate_lines(
 ) -> list[str]:
     """Three lines on the candidate that is looked at."""
     recipes, row = match.recipes, candidate.row
-    text, srgb = word(recipes, row, wording), "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
+    recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), _hex(recipes.rgb_of(row))
     screen = f"   {srgb}, shown clipped" if recipes.clipped[row] else f"   {srgb}"
+    copied = word(recipes, row, wording)
+    if copied not in (recipe, srgb):
+        screen = f"   {copied}"
     return [
         f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}",
-        text if text == srgb else text + screen,
+        recipe + screen,
         _closer(match, row, closeness, ruling) if closeness.dots else _use(match, row, choices),
     ]
 
@@ -84,5 +90,9 @@ def _closer(match: Match, row: int, closeness: Closeness, ruling: int) -> str:
     said = f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
     if closeness.shifted is not None:
         ink = recipes.palette.inks[closeness.shifted].name
-        said += f"; {ink} off by {percent(closeness.shift)} dot"
+        return f"{ink} off by {percent(closeness.shift)} dot; {said}"
     return said
+
+
+def _hex(rgb: tuple[int, int, int]) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*rgb)

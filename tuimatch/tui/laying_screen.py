@@ -128,6 +128,8 @@ class LayingScreen(Screen[None]):
         Binding(
             "backspace,u", "untick", "Not yet", id="laying.untick", tooltip="The last is not laid"
         ),
+        Binding("r", "restart", "Anew", id="laying.restart", tooltip="Nothing is laid"),
+        Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
         Binding("escape,q", "leave", "Match", id="laying.leave", tooltip="Back to the match"),
     ]
 
@@ -154,11 +156,19 @@ class LayingScreen(Screen[None]):
         yield Footer(show_command_palette=False, compact=True)
 
     def action_tick(self) -> None:
-        """The next ink is laid; when all are, back to the match."""
-        if self.picture.laying.done:
-            self.dismiss()
-        else:
+        """The next ink is laid; when all are, nothing more is."""
+        if not self.picture.laying.done:
             self._show(self.picture.laying.tick())
+
+    def action_restart(self) -> None:
+        """Nothing is laid: the same recipe for another place."""
+        self._show(self.picture.laying.at(0))
+
+    def action_help(self) -> None:
+        """Every key, and every number."""
+        from tuimatch.tui.help_screen import HelpScreen, keys_of
+
+        self.app.push_screen(HelpScreen(keys_of(self)))
 
     def action_untick(self) -> None:
         """The last ink is not laid after all."""

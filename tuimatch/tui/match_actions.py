@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from tuimatch.narrowing import Narrowing
     from tuimatch.ranking import Candidate
 
+NO_TARGET = "no target yet: paste a colour, or press t to type one"
 RULINGS = (45, 55, 65, 75, 85, 100, 120, 133, 150, 175)
 _SHIFTS = (0.25, 0.5, 0.125)
 
@@ -61,8 +62,8 @@ class MatchActions(MatchView):
             self._paste(message.text)
 
     def _paste(self, text: str) -> None:
-        if self.set_target(text) and self._asking == "target":
-            self._close_prompt()
+        if self.set_target(text) and self._asking:
+            self._close_prompt()  # a label would go to what was taken before
 
     def _is_colour(self, text: str) -> bool:
         from tuimatch import colour_text
@@ -106,10 +107,15 @@ class MatchActions(MatchView):
         self.show_candidate()
 
     def action_misregister(self) -> None:
-        """The first ink out of register, the second … and back into register."""
+        """The first screened ink out of register, the next … and back into register."""
+        if self.match is None or self.candidate is None:
+            self.say(NO_TARGET)
+            return
+        tints = self.match.recipes.tints_of(self.candidate.row)
+        cycle = [None, *(ink for ink, tint in enumerate(tints) if 0 < tint < 100)]
         current = self.closeness.shifted
-        following = 0 if current is None else current + 1
-        shifted = following if following < len(self.palette.inks) else None
+        place = cycle.index(current) if current in cycle else 0
+        shifted = cycle[(place + 1) % len(cycle)]
         self.closeness = replace(self.closeness, shifted=shifted, dots=True)
         self.show_candidate()
 
@@ -125,7 +131,7 @@ class MatchActions(MatchView):
 
         if self.wording is not None:
             self.wording = after(self.wording, self.palette)
-            self.say(f"copied as {self.wording.value}")
+            self.say(f"from now on copied as {self.wording.value}; y copies")
             self.show_candidate()
 
     # The question.
@@ -133,6 +139,7 @@ class MatchActions(MatchView):
     def action_hold(self) -> None:
         """Hold nothing, lightness, hue, chroma … and round again."""
         if self.match is None:
+            self.say(NO_TARGET)
             return
         from tuimatch.ranking import Hold
 
@@ -213,6 +220,7 @@ class MatchActions(MatchView):
         if rank and self.match is not None and rank <= len(self.match.ranking):
             self.look_at(int(self.match.ranking.rows[rank - 1]))
         if self.match is None or self.candidate is None:
+            self.say(NO_TARGET if self.match is None else "nothing left to take; 0 clears limits")
             return
         self.action_copy()
         kept = self.keep_candidate()

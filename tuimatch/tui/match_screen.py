@@ -12,10 +12,11 @@ from textual.message import Message
 from tuimatch import palette_file
 from tuimatch.text import printable
 from tuimatch.tui import following
-from tuimatch.tui.match_actions import MatchActions
+from tuimatch.tui.match_actions import NO_TARGET, MatchActions
 from tuimatch.tui.match_keys import MATCH_KEYS
 
 if TYPE_CHECKING:
+    from tuimatch.laying import Laying
     from tuimatch.log import Choice
     from tuimatch.recipes import Recipes
     from tuimatch.target import Target
@@ -51,6 +52,7 @@ class MatchScreen(MatchActions):
     def action_reach(self) -> None:
         """Everything the ink set reaches; what is picked there is shown or taken here."""
         if self.match is None or self.candidate is None:
+            self.say(NO_TARGET)
             return
         from tuimatch.tui.reach_screen import Picked, ReachScreen
 
@@ -157,25 +159,29 @@ class MatchScreen(MatchActions):
         self.app.push_screen(MakeScreen(), made)
 
     def action_lay(self) -> None:
-        """Lay the recipe ink by ink. What is laid is chosen, so it is kept first if it was not."""
+        """Lay the recipe ink by ink. Looking keeps nothing; the first tick keeps the recipe."""
         if self.match is None or self.candidate is None:
+            self.say(NO_TARGET)
             return
         from tuimatch import laying
         from tuimatch.tui.laying_screen import LayingScreen
 
         recipes, row = self.match.recipes, self.candidate.row
-        if self._being_laid() is None:
-            self.keep_candidate()
-        choice = self._being_laid()
-        if choice is None:
-            self.say(f"NOT kept, so it cannot be ticked off: {self.keeper.problem}")
-            return
-        whole = laying.start(recipes, row)
-        begun = whole.at(self.keeper.laid(choice, whole.steps))
-        screen = LayingScreen(
-            choice.name, recipes.rgb_of(0), begun, lambda now: self.keeper.lay(choice, now)
-        )
+        whole, choice = laying.start(recipes, row), self._being_laid()
+        begun = whole if choice is None else whole.at(self.keeper.laid(choice, whole.steps))
+        name = choice.name if choice is not None else self.palette.recipe_text(whole.tints)
+        screen = LayingScreen(name, recipes.rgb_of(0), begun, self._keep_laying)
         self.app.push_screen(screen, lambda _: self.show_choices())
+
+    def _keep_laying(self, now: Laying) -> str:
+        """Put on disk how far the recipe is laid; why it could not be, or nothing."""
+        if self._being_laid() is None:
+            if not now.laid:
+                return ""
+            self.keep_candidate()
+            self.say("kept in the log, since it is being laid")
+        choice = self._being_laid()
+        return self.keeper.problem if choice is None else self.keeper.lay(choice, now)
 
     def _being_laid(self) -> Choice | None:
         """The newest kept choice of the recipe that is looked at, for the same target."""
@@ -216,6 +222,7 @@ class MatchScreen(MatchActions):
                 return
             if self.match is None:
                 self.want(self._own_colour(self.recipes, row))
+                self.say("")
             self.look_at(row)
 
         allowed = self.match.allowed if self.match else None

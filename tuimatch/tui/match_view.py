@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gc
 import os
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer
 
+from tuimatch import palette_file
+from tuimatch.errors import PaletteError
 from tuimatch.palette import Palette
 from tuimatch.text import printable
 from tuimatch.tui import colours_shown
@@ -67,8 +70,11 @@ class MatchView(Screen[None]):
     choices = getters.query_one(ChoicesStrip)
     prompt = getters.query_one(Prompt)
 
-    def __init__(self, palette: Palette, colour: str | None, keeper: Keeper) -> None:
+    def __init__(
+        self, palette: Palette, colour: str | None, keeper: Keeper, *, palette_given: bool
+    ) -> None:
         super().__init__()
+        self._palette_given = palette_given
         self.palette = palette
         self.keeper = keeper
         self.match: Match | None = None
@@ -108,13 +114,23 @@ class MatchView(Screen[None]):
 
     def begin(self) -> None:
         """Mix the inks and open the log; called when the first frame is on the screen."""
-        self._mix(self.palette, self._colour)
         self.keeper.open()
+        if not self._palette_given:
+            self.palette = self._palette_of_project()
+        self._mix(self.palette, self._colour)
         self._show_head()
         self.show_choices()
         if self.keeper.notice:
             self.notify(self.keeper.notice, timeout=20, markup=False)
         self.set_interval(_RETRY_SECONDS, self._retry)
+
+    def _palette_of_project(self) -> Palette:
+        """The palette the project used last, where it is a shipped one or its file is here."""
+        for choice in self.keeper.choices[-1:]:
+            for name in (choice.palette, f"{choice.palette}.toml"):
+                with suppress(PaletteError):
+                    return palette_file.load(name)
+        return self.palette
 
     def _retry(self) -> None:
         if self.keeper.waiting and self.keeper.retry():

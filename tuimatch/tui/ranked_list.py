@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _SEAM = 4  # cells of each colour in a row's own seam
 _LEFT = 1 + 6 + 2 * _SEAM + 7  # mark, rank, seam, ΔE
+_READABLE = 20  # cells: less holds no more than a scrap of the words
 _HERE = Style(bold=True, bgcolor="#4a4a4a")
 
 
@@ -114,7 +115,12 @@ class RankedList(BlockList):
         for (_, w), tint in zip(self._columns, recipes.tints_of(candidate.row), strict=True):
             numbers += (percent(tint) if tint else "·").rjust(w)
         used = _LEFT - 7 + len(numbers)
-        words = f"  {why or self._words(match, candidate)}" if used + 8 < width else ""
+        words = self._words(match, candidate, width - used - 2)
+        if why:
+            words = f"{why}: {words}" if words else why
+        words = f"  {words}" if used + 8 < width else ""
+        if cell_len(words) > width - used:
+            words = set_cell_size(words, max(0, width - used - 1)) + "…"
         return [
             Segment("▸" if here else " ", style),
             Segment(f"{candidate.rank:>5} ", style),
@@ -124,7 +130,9 @@ class RankedList(BlockList):
             Segment(set_cell_size(words, max(0, width - used)), dim),
         ]
 
-    def _words(self, match: Match, candidate: Candidate) -> str:
-        """Under which label the project holds it, or how it differs."""
+    def _words(self, match: Match, candidate: Candidate, room: int) -> str:
+        """Under which label the project holds it, or how it differs where that can be read."""
         labels = match.used.get(candidate.row)
-        return f"= {printable(', '.join(labels))}" if labels else candidate.differs
+        if not labels:
+            return candidate.differs if room >= _READABLE else ""
+        return f"= {printable(', '.join(labels))}"
