@@ -9,8 +9,11 @@ from textual.binding import Binding, BindingType
 from tuimatch.tui.apart_screen import ApartScreen
 from tuimatch.tui.block_list import BlockList
 from tuimatch.tui.help_screen import HelpScreen
+from tuimatch.tui.make_screen import MakeScreen
 from tuimatch.tui.match_screen import MatchScreen
 from tuimatch.tui.palette_screen import PaletteScreen
+from tuimatch.tui.pick_screen import PickScreen
+from tuimatch.tui.picture_view import PictureView
 from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.reach_map import ReachMap
@@ -23,6 +26,9 @@ _OWNERS = (
     ReachScreen,
     ReachMap,
     PaletteScreen,
+    PickScreen,
+    PictureView,
+    MakeScreen,
     ApartScreen,
     BlockList,
     HelpScreen,
