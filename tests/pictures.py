@@ -11,11 +11,15 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
+import comic
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 from terminal import ROOT, Terminal
 
+from tuimatch.log import Log
+
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
+SMALL = {"lay", "passes", "wheel"}  # also made for a pane of 36x12
 PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
 
 # Each view: arguments, then what to wait for (">text") and what to press, in order.
@@ -51,9 +55,20 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             ">protan",
         ),
     ),
+    "lay": (
+        ("#9a4a45", "--project", "ferrow", "--palette", "newsprint-quarters"),
+        (">ΔE", "b", ">laid", "space"),
+    ),
+    "passes": (("--project", "ferrow"), (">paste", "n", ">area by area", *"ggggggggg", "down")),
+    "economy": (("--project", "ferrow"), (">paste", "e", ">passes")),
+    "wheel": (("#d9803f",), (">ΔE", "c", ">Back")),
+    "review": (("--project", "ferrow"), (">paste", "v", ">newest", "down", "down")),
+    "projects": (("--project", "ferrow"), (">paste", "P", ">Back")),
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
-README = (("match", (100, 30)), ("dots", (100, 30)))
+# These start from the invented comic's log.
+WITH_COMIC = {"review", "projects", "lay", "passes", "economy"}
+README = (("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30)))
 
 
 def draw(terminal: Terminal) -> Image.Image:
@@ -89,7 +104,12 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
     arguments, steps = VIEWS[view]
     with tempfile.TemporaryDirectory() as folder:
         log = str(Path(folder) / "log.sqlite")
-        with Terminal(*arguments, "--log", log, size=size, env=env) as terminal:
+        if view in WITH_COMIC:
+            with Log(Path(log)) as opened:
+                comic.make(opened)
+        # The match wants 60x24; a view for a smaller pane is opened there and then made small.
+        roomy = (max(size[0], 60), max(size[1], 24))
+        with Terminal(*arguments, "--log", log, size=roomy, env=env) as terminal:
             for step in steps:
                 if step.startswith(">"):
                     terminal.until(step[1:])
@@ -97,6 +117,8 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
                 else:
                     terminal.press(step)
             terminal.settle()
+            if size != roomy:
+                terminal.resize(*size)
             return draw(terminal)
 
 
@@ -111,7 +133,7 @@ def main(argv: Sequence[str] | None = None) -> None:
         env = {"COLORTERM": ""} if arguments.fewer_colours else None
         arguments.all.mkdir(parents=True, exist_ok=True)
         for view in [arguments.only] if arguments.only else VIEWS:
-            for size in SIZES:
+            for size in (*SIZES, (36, 12)) if view in SMALL else SIZES:
                 path = arguments.all / f"{view}-{size[0]}x{size[1]}.png"
                 shoot(view, size, env).save(path)
                 print(path)

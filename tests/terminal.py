@@ -25,6 +25,8 @@ KEYS = {
     "enter": "\r",
     "escape": "\x1b",
     "tab": "\t",
+    "space": " ",
+    "backspace": "\x7f",
     "up": "\x1b[A",
     "down": "\x1b[B",
     "right": "\x1b[C",
@@ -87,6 +89,14 @@ class Terminal:
             os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
         os.close(self._master)
+
+    def resize(self, columns: int, rows: int) -> None:
+        """Give the window another size, as a person does with the mouse."""
+        self.size = (columns, rows)
+        self._screen.resize(rows, columns)
+        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        os.kill(self.process.pid, signal.SIGWINCH)
+        self.settle()
 
     def send(self, text: str) -> None:
         """Send bytes as a keyboard would."""

@@ -24,7 +24,10 @@ ENTRY_KEYS = [
     *("id", "project", "label", "page", "note", "target", "palette", "recipe", "tints", "lab"),
     *("srgb", "delta_e", "chosen_at"),
 ]
-COMMANDS = ["match", "pick", "palettes", "swatch", "log", "projects", "guide"]
+COMMANDS = [
+    *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
+    *("passes", "economy", "wheel"),
+]
 
 
 @pytest.fixture
@@ -392,10 +395,12 @@ def test_an_interrupt_ends_with_130_and_says_nothing(cli):
         assert (process.returncode, out, err) == (130, "", "")
 
 
-def in_terminal(cli: Cli, **environment: str) -> str:
+def in_terminal(cli: Cli, *arguments: str, **environment: str) -> str:
+    """What a command prints on a terminal; `match` for one colour unless another is given."""
+    arguments = arguments or ("match", "tomato", "--top", "2")
     leader, follower = pty.openpty()
     cli.environment |= {"TERM": "xterm-256color", "COLORTERM": "truecolor", **environment}
-    with cli.start("match", "tomato", "--top", "2", stdout=follower, stderr=follower) as process:
+    with cli.start(*arguments, stdout=follower, stderr=follower) as process:
         os.close(follower)
         said = b""
         with closing(os.fdopen(leader, "rb", buffering=0)) as terminal:

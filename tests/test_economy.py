@@ -59,10 +59,10 @@ def offered(one, allowance, allowed=None):
     """The recipes an area may take with their ΔE, found without the code under test."""
     table = TABLES[one.palette.digest]
     distance = delta_e(one.target, table.lab)
-    may = np.ones(len(table), dtype=bool) if allowed is None else allowed
-    best = distance[may].min() if may.any() else -np.inf
-    rows = set(np.flatnonzero(may & (distance <= best + allowance)).tolist())
-    rows.add(table.row_of(one.tints))
+    present = table.row_of(one.tints)
+    may = range(len(table)) if allowed is None else {present, *np.flatnonzero(allowed).tolist()}
+    best = min(distance[row] for row in may)
+    rows = {present} | {row for row in may if distance[row] <= best + allowance}
     return [(row, float(distance[row])) for row in sorted(rows)]
 
 
@@ -267,13 +267,25 @@ def test_the_present_recipe_may_stay_however_far_it_is():
     assert not any(change.changed for change in kept.changes)
 
 
+def test_a_recipe_that_is_not_allowed_any_more_sets_what_an_area_bears():
+    """Otherwise an area that bears nothing could end further from its target than it is."""
+    over = next(row for row in range(len(NEWSPRINT)) if NEWSPRINT.coverage[row] > 250)
+    now = area(NEWSPRINT, 1, tuple(NEWSPRINT.lab[over].tolist()), NEWSPRINT.tints_of(over))
+    allowed = {NEWSPRINT.palette.digest: NEWSPRINT.inks <= 1}
+    (change,) = economise([now], TABLES, allowance=0, allowed=allowed).changes
+    assert not change.changed
+    (change,) = economise([now], TABLES, allowance=60, allowed=allowed).changes
+    assert change.changed
+    assert change.delta_e_after <= 60
+
+
 def test_limits_are_kept_for_every_new_recipe():
     allowed = NEWSPRINT.coverage <= 150
     wanted = [
         area(NEWSPRINT, i, tuple(NEWSPRINT.lab[row]), NEWSPRINT.tints_of(row))
         for i, row in enumerate((124, 123, 99, 62, 31))
     ]
-    found = economise(wanted, TABLES, allowance=8, allowed={NEWSPRINT.palette.digest: allowed})
+    found = economise(wanted, TABLES, allowance=20, allowed={NEWSPRINT.palette.digest: allowed})
     changed = [NEWSPRINT.row_of(change.tints) for change in found.changes if change.changed]
     assert changed
     assert allowed[changed].all()

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
 
 import pytest
+import screens
 from PIL import Image
 from rendered import PAPER, tint
-from textual.app import App
+from screens import OPEN, settled
 from textual.events import Paste
 from textual.pilot import Pilot
 from textual.widgets import Static
@@ -20,20 +20,7 @@ from tuimatch.making_steps import Steps
 from tuimatch.tui.help_screen import HelpScreen
 from tuimatch.tui.make_screen import MakeScreen
 
-OPEN = "still open"
 Scene = Callable[[Pilot[None], MakeScreen], Coroutine[Any, Any, None]]
-
-
-class Host(App[None]):
-    def __init__(self) -> None:
-        super().__init__()
-        self.shown, self.answer = MakeScreen(), OPEN
-
-    def on_mount(self) -> None:
-        self.push_screen(self.shown, self.answered)
-
-    def answered(self, answer: Any) -> None:
-        self.answer = answer
 
 
 @pytest.fixture
@@ -42,24 +29,9 @@ def play(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
     monkeypatch.chdir(tmp_path)
 
     def play(scene: Scene, size: tuple[int, int] = (100, 30)) -> Any:
-        host = Host()
-
-        async def whole() -> None:
-            async with host.run_test(size=size) as pilot:
-                await settled(pilot)
-                await scene(pilot, host.shown)
-                await settled(pilot)
-
-        asyncio.run(whole())
-        return host.answer
+        return screens.play(MakeScreen(), scene, size)
 
     return play
-
-
-async def settled(pilot: Pilot[None]) -> None:
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
 
 
 async def answer(pilot: Pilot[None], *texts: str) -> None:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import sqlite3
 from collections.abc import Callable, Coroutine
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -15,6 +18,7 @@ from tuimatch.log import Log
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.match_screen import MatchScreen
+from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.seam import Seam
 
 Scene = Callable[[Pilot[None], MatchScreen], Coroutine[Any, Any, None]]
@@ -388,6 +392,12 @@ def test_doors_open_and_close(play: Callable[..., None]) -> None:
         for key, name in (
             ("r", "ReachScreen"),
             ("a", "ApartScreen"),
+            ("v", "ReviewScreen"),
+            ("P", "ProjectScreen"),
+            ("n", "PassesScreen"),
+            ("e", "EconomyScreen"),
+            ("c", "WheelScreen"),
+            ("b", "LayingScreen"),
             ("p", "PaletteScreen"),
             ("question_mark", "HelpScreen"),
         ):
@@ -469,3 +479,114 @@ def test_too_small_is_said(play: Callable[..., None], size: tuple[int, int]) -> 
         assert screen.query_one("#body").display
 
     play(scene, size=size)
+
+
+def test_a_second_click_on_a_row_takes_it(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for _ in range(2):
+            await pilot.click(RankedList, offset=(20, 3))
+        assert len(screen.keeper.choices) == 1
+        assert screen.candidate is not None
+        assert screen.candidate.delta_e == screen.keeper.choices[0].delta_e
+
+    play(scene)
+
+
+def test_review_brings_back_a_colour_and_its_recipe(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("4", *"coat", "enter")
+        taken = screen.keeper.choices[-1]
+        await _paste(pilot, "#22aa44")
+        await pilot.press("v")
+        await _settled(pilot)
+        await pilot.press("enter")
+        await _settled(pilot)
+        assert "#d94f2a" in _head(screen)
+        assert screen.candidate is not None
+        assert screen.candidate.delta_e == taken.delta_e
+        await pilot.press("v")
+        await _settled(pilot)
+        await pilot.press("t")
+        await _settled(pilot)
+        await pilot.press(*"scarf", "enter")
+        assert [c.label for c in screen.keeper.choices] == ["coat", "scarf"]
+
+    play(scene)
+
+
+def test_another_project_has_its_own_choices(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("1", "escape", "P")
+        await _settled(pilot)
+        await pilot.press("n", *"second", "enter")
+        await _settled(pilot)
+        assert pilot.app.screen is screen
+        assert screen.keeper.project == "second"
+        assert not screen.keeper.choices
+        assert "second" in _head(screen)
+
+    play(scene)
+
+
+def test_a_locked_log_is_said_and_the_choice_kept_as_soon_as_it_is_free(
+    play: Callable[..., None], tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        with closing(sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            await pilot.press("enter")
+            assert "NOT kept, tried again until it is" in _message(screen)
+            assert len(screen.keeper.choices) == 1  # it stays in view
+            await pilot.press(*"coat", "enter")
+            other.execute("ROLLBACK")
+        for _ in range(60):
+            await pilot.pause(0.1)
+            if not screen.keeper.waiting:
+                break
+        with Log(tmp_path / "log.sqlite") as log:
+            assert [choice.label for choice in log.choices("ferrow")] == ["coat"]
+
+    play(scene)
+
+
+def test_a_choice_that_waits_is_written_when_the_interface_closes(
+    play: Callable[..., None], tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        other = sqlite3.connect(tmp_path / "log.sqlite", isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        await pilot.press("enter", "escape")
+        other.close()
+
+    play(scene)
+    with Log(tmp_path / "log.sqlite") as log:
+        assert len(log.choices("ferrow")) == 1
+
+
+def test_a_target_from_a_picture(play: Callable[..., None], tmp_path: Path) -> None:
+    Image.new("RGB", (40, 30), "#2f7f9f").save(tmp_path / "quay.png")
+
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("z")
+        screen.prompt.value = str(tmp_path / "quay.png")
+        await pilot.press("enter")
+        await _settled(pilot)
+        await pilot.press("enter")
+        await _settled(pilot)
+        assert pilot.app.screen is screen
+        assert screen.match is not None
+        assert screen.match.question.target.srgb == (0x2F, 0x7F, 0x9F)
+
+    play(scene)
+
+
+def test_making_a_palette_opens_and_leaves(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("Z")
+        await _settled(pilot)
+        assert type(pilot.app.screen).__name__ == "MakeScreen"
+        await pilot.press("escape")
+        await pilot.pause()
+        assert pilot.app.screen is screen
+
+    play(scene)

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+import screens
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
+from screens import OPEN, settled
 from support import laws
-from textual.app import App
 from textual.pilot import Pilot
 
 from tuimatch import target
@@ -24,42 +24,14 @@ from tuimatch.tui.pick_screen import PickScreen
 from tuimatch.tui.picture_view import PictureView, Window, dots, scales
 from tuimatch.tui.seam import Seam
 
-OPEN = "still open"
 VIEWS = [(60, 24), (100, 30), (160, 45)]
 Scene = Callable[[Pilot[None], PickScreen], Coroutine[Any, Any, None]]
-
-
-class Host(App[None]):
-    def __init__(self, screen: PickScreen) -> None:
-        super().__init__()
-        self.shown, self.answer = screen, OPEN
-
-    def on_mount(self) -> None:
-        self.push_screen(self.shown, self.answered)
-
-    def answered(self, answer: Any) -> None:
-        self.answer = answer
 
 
 def play(
     scene: Scene, path: Path, size: tuple[int, int] = (100, 30), picture: Picture | None = None
 ) -> Any:
-    host = Host(PickScreen(path, picture))
-
-    async def whole() -> None:
-        async with host.run_test(size=size) as pilot:
-            await settled(pilot)
-            await scene(pilot, host.shown)
-            await settled(pilot)
-
-    asyncio.run(whole())
-    return host.answer
-
-
-async def settled(pilot: Pilot[None]) -> None:
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    return screens.play(PickScreen(path, picture), scene, size)
 
 
 @pytest.fixture

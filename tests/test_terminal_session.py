@@ -73,3 +73,18 @@ def test_refuses_a_wrong_colour_before_opening(tmp_path: Path) -> None:
         terminal.settle()
         assert "is no colour" in terminal.text.replace("\n", "")
         assert b"\x1b[?1049h" not in terminal.raw
+
+
+def test_a_choice_that_never_could_be_kept_is_told_at_the_end(tmp_path: Path) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("no folder", encoding="utf-8")
+    with Terminal("tomato", "--log", str(blocked / "log.sqlite")) as terminal:
+        terminal.until("ΔE")
+        terminal.press("enter")
+        terminal.until("NOT kept")
+        terminal.press("lamp glass", "enter")
+        terminal.settle()
+        terminal.press("q")
+        assert terminal.wait() == 2
+        terminal.settle()
+        assert "NOT kept: lamp glass: yellow" in terminal.text.replace("\n", "")

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from tuimatch.errors import UsageError
+from tuimatch.errors import LogError, UsageError
 from tuimatch.palette import Palette, Triple
+
+if TYPE_CHECKING:
+    from tuimatch.log import Choice, Log
 
 
 class Brush(NamedTuple):
@@ -81,3 +85,54 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
                 "give one of its tints, or 0, for each of its inks"
             )
     return areas
+
+
+def on_page(choices: Sequence[Choice], project: str, page: str | None) -> list[Choice]:
+    """The choices of one page, or all of them where none is named.
+
+    Raises:
+        UsageError: The project has no such page.
+    """
+    if page is None:
+        return list(choices)
+    wanted = page.strip().casefold()
+    found = [choice for choice in choices if choice.page.casefold() == wanted]
+    if not found:
+        pages = ", ".join(dict.fromkeys(choice.page for choice in choices if choice.page))
+        known = f"there are {pages}" if pages else "none of its choices has a page"
+        raise UsageError(f"no page {page!r} in project {project!r}; {known}")
+    return found
+
+
+def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
+    """Choices as areas, each with the palette it was made with as that was then.
+
+    Args:
+        log: Where the choices are kept.
+        choices: In the order they would be painted one by one.
+
+    Raises:
+        LogError: The palette of a choice is lost, or is not the one its recipe was made with.
+    """
+    palettes: dict[str, Palette | None] = {}
+    found = []
+    for choice in choices:
+        if choice.palette_digest not in palettes:
+            palettes[choice.palette_digest] = log.palette(choice)
+        palette = palettes[choice.palette_digest]
+        if palette is None or [ink.name for ink in palette.inks] != list(choice.tints):
+            raise LogError(
+                f"{log.path}: the palette {choice.palette!r} of choice {choice.id} "
+                f"({choice.name}) is lost; take that recipe again, or `tuimatch log remove` it"
+            )
+        found.append(
+            Area(
+                key=choice.id,
+                label=choice.label,
+                target=choice.target_lab,
+                palette=palette,
+                tints=tuple(choice.tints.values()),
+                page=choice.page,
+            )
+        )
+    return tuple(found)

@@ -68,18 +68,18 @@ def check(choices: Iterable[Choice], palette_now: PaletteNow) -> list[Finding]:
     return [*_recipes(labels), *_colours(labels), *_palettes(choices, palette_now)]
 
 
-def palette_finder(given: str) -> PaletteNow:
-    """Finds a palette by the name it goes by: the one given, a shipped one, or one lying here.
+def palette_finder(*given: str) -> PaletteNow:
+    """Finds a palette by the name it goes by: one given, a shipped one, or one lying here.
 
     Args:
-        given: A shipped name or a path, whose own name it is found by.
+        given: Shipped names or paths, whose own names they are found by.
 
     Raises:
-        PaletteError: The one given is no correct palette.
+        PaletteError: One that is given is no correct palette.
     """
     known: dict[str, Palette | None] = {}
-    named = palette_file.load(given)
-    known[named.stem] = named
+    for named in map(palette_file.load, given):
+        known[named.stem] = named
 
     def find(stem: str) -> Palette | None:
         if stem not in known:

@@ -1,8 +1,8 @@
 """Fewer passes for a little more ΔE: recipes for all areas at once.
 
-Each area may take the recipes that are allowed and whose ΔE exceeds the least among them by no more
-than the area bears; the recipe it has now may always stay, however far it is. So there is always an
-answer, and it never takes more passes than now.
+Each area may take the recipes that are allowed, the one it has now counted in, and whose ΔE exceeds
+the least among them by no more than the area bears; the one it has now may always stay, however far
+it is. So there is always an answer, and it never takes more passes than now.
 
 Areas that are told apart now stay so: two areas with different labels whose recipes are predicted
 `TOLD_APART` or further from each other must be so afterwards. An area without a label counts as
@@ -104,6 +104,26 @@ class Economy:
         passes, total = self.gap
         return passes == 0 and total <= 2 * SAME_TOTAL
 
+    def in_words(self) -> str:
+        """What is saved, and what it costs."""
+        passes = "pass" if self.after.by_passes == 1 else "passes"
+        return (
+            f"{self.before.by_passes} → {self.after.by_passes} {passes}, "
+            f"total ΔE {self.total_before:.1f} → {self.total_after:.1f}"
+        )
+
+    def certainty(self) -> str:
+        """Whether more could be saved, in words."""
+        if self.optimal:
+            return "exact: nothing better exists"
+        passes, total = self.gap
+        left = []
+        if passes:
+            left.append(f"{passes} {'pass' if passes == 1 else 'passes'} fewer")
+        if total > 2 * SAME_TOTAL:
+            left.append(f"ΔE {total:.1f} less with as many")
+        return f"stopped early: perhaps {', or '.join(left)}"
+
 
 def economise(
     areas: Iterable[Area],
@@ -172,8 +192,8 @@ def _offer(area: Area, recipes: Recipes, extra: float, allowed: Mask | None) -> 
     present = recipes.row_of(area.tints)
     assert present is not None  # The areas are checked.
     within = np.ones(len(recipes), dtype=np.bool_) if allowed is None else allowed.copy()
-    if within.any():
-        within &= distance <= distance[within].min() + extra + _TIE
+    within[present] = True
+    within &= distance <= distance[within].min() + extra + _TIE
     within[present] = True
     rows = np.flatnonzero(within)
     return _Offer(rows, distance[rows], int(np.searchsorted(rows, present)))

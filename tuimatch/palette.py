@@ -6,7 +6,6 @@ loaded. Colours are CIELAB (D50) triples on measured palettes and 8-bit sRGB tri
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from functools import cached_property
 from math import prod
@@ -91,6 +90,8 @@ class Palette:
     @cached_property
     def digest(self) -> str:
         """SHA-256 of the file's text: the identity of what a choice was made from."""
+        import hashlib  # only when a choice is kept: not before the first frame
+
         return hashlib.sha256(self.text.encode()).hexdigest()
 
     @property

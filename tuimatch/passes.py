@@ -61,6 +61,11 @@ class Plan:
         """Changes of brush when the plan is followed: one for each pass."""
         return len(self.passes)
 
+    def in_words(self) -> str:
+        """The two counts, as they are said everywhere."""
+        changes = "change" if self.area_by_area == 1 else "changes"
+        return f"{self.area_by_area} {changes} area by area, {self.by_passes} by passes"
+
     def as_json(self) -> dict[str, Any]:
         """The plan as plain values."""
         return {

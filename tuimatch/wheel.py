@@ -116,3 +116,31 @@ def _hue(
         away=0.0 if nearest is None else float(turn[nearest]),
         steps=() if row is None else laying.steps(recipes, row),
     )
+
+
+def off_in_words(degrees: float) -> str:
+    """How far a hue lies from an angle: ``4° on`` where it is larger, ``4° back`` where smaller."""
+    size = round(abs(degrees))
+    return f"{size}° {'on' if degrees > 0 else 'back'}" if size else "exactly"
+
+
+def remark(recipes: Recipes, hue: Hue) -> str:
+    """What must be said of a hue that is not clean, in one line; empty for a clean one."""
+    if hue.clean:
+        return ""
+    if hue.row is None:
+        why = "no recipe holds it"
+    elif recipes.inks[hue.row] > _CLEAN_INKS:
+        why = "a third ink greys it"
+    else:
+        why = "hardly coloured"
+    if hue.nearest is None:
+        return f"no clean hue here, {why}; the set has none at all"
+    nearest = recipes.palette.recipe_text(recipes.tints_of(hue.nearest))
+    return f"no clean hue here, {why}; the nearest clean one is {off_in_words(hue.away)}: {nearest}"
+
+
+def summary(hues: tuple[Hue, ...]) -> str:
+    """How many hues the set has clean, in words."""
+    clean = sum(hue.clean for hue in hues)
+    return f"{clean or 'none'} of {len(hues)} {'hue' if len(hues) == 1 else 'hues'} clean"

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import argparse
+from importlib import import_module
 from typing import NoReturn
 
 from tuimatch import __version__
-from tuimatch.cli import guide, log, match, open_screen, palettes, pick, projects, swatch
+from tuimatch.cli import open_screen
 from tuimatch.errors import UsageError
 from tuimatch.palette_file import DEFAULT
 
 _OPEN = "open"
-_COMMANDS = (match, pick, palettes, swatch, log, projects, guide)
+# Each is a module of this package; only the one asked for is loaded.
+_COMMANDS = (
+    *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
+    *("passes", "economy", "wheel"),
+)
 
 _DESCRIPTION = """\
 Finds the recipe of fixed ink tints that comes nearest to a colour.
@@ -37,11 +42,13 @@ def parse(argv: list[str]) -> argparse.Namespace:
     Raises:
         UsageError: They make no sense.
     """
-    parser = _parser()
     word = _first_word(argv)
-    help_wanted = word is None and {"-h", "--help", "--version"} & set(argv)
-    if word not in _names() and not help_wanted:
-        argv = [_OPEN, *argv]
+    if word in _COMMANDS:
+        parser = _parser(word)
+    elif word is None and {"-h", "--help", "--version"} & set(argv):
+        parser = _parser(*_COMMANDS)
+    else:
+        parser, argv = _parser(), [_OPEN, *argv]
     arguments = parser.parse_args(argv)
     for name, default in (("palette", DEFAULT), ("project", None), ("log", None)):
         if not hasattr(arguments, name):
@@ -49,11 +56,8 @@ def parse(argv: list[str]) -> argparse.Namespace:
     return arguments
 
 
-def _names() -> list[str]:
-    return [command.NAME for command in _COMMANDS]
-
-
-def _parser() -> argparse.ArgumentParser:
+def _parser(*names: str) -> argparse.ArgumentParser:
+    """A parser that knows some of the commands, and opening the interface."""
     shared = _shared()
     parser = _Parser(
         prog="tuimatch",
@@ -68,8 +72,8 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(
         title="commands", metavar="COMMAND", prog="tuimatch", parser_class=_Parser, required=True
     )
-    for command in _COMMANDS:
-        command.add(commands, shared)
+    for name in names:
+        import_module(f"tuimatch.cli.{name}").add(commands, shared)
     opening = commands.add_parser(_OPEN, parents=[shared], allow_abbrev=False, prog="tuimatch")
     open_screen.add_arguments(opening)
     return parser

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import sys
 from typing import TYPE_CHECKING, Any
 
 from tuimatch import palette_file
+from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.errors import TargetError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.narrowing import Narrowing
     from tuimatch.ranking import Candidate, Ranking
-    from tuimatch.target import Target
 
 NAME = "match"
 
@@ -140,7 +139,7 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
 def print_table(answer: Ranking, narrowing: Narrowing) -> None:
     """Print an answer for people."""
     palette, target = answer.recipes.palette, answer.target
-    seams = _truecolour()
+    seams = truecolour()
     lightness, a, b = target.lab
     print(f"{printable(target.text)}   Lab {lightness:.1f} {a:.1f} {b:.1f}   {palette.name}")
     for remark in _remarks(answer, narrowing):
@@ -151,7 +150,7 @@ def print_table(answer: Ranking, narrowing: Narrowing) -> None:
     if cells:
         print((" " * 9 if seams else "") + _line(heads, widths))
     for candidate, row in zip(answer.candidates, cells, strict=True):
-        seam = _seam(target, answer.recipes.rgb_of(candidate.row)) if seams else ""
+        seam = swatches(target.srgb, answer.recipes.rgb_of(candidate.row)) if seams else ""
         print(seam + _line(row, widths))
     print()
 
@@ -197,22 +196,6 @@ def _line(cells: list[str], widths: list[int]) -> str:
     *numbers, words = cells
     padded = [cell.rjust(width) for cell, width in zip(numbers, widths, strict=False)]
     return "  ".join([*padded, words]).rstrip()
-
-
-def _seam(target: Target, rgb: tuple[int, int, int]) -> str:
-    def block(colour: tuple[int, int, int]) -> str:
-        return "\x1b[48;2;{};{};{}m    ".format(*colour)
-
-    return f"{block(target.srgb)}{block(rgb)}\x1b[0m "
-
-
-def _truecolour() -> bool:
-    return (
-        sys.stdout.isatty()
-        and "NO_COLOR" not in os.environ
-        and os.environ.get("TERM") != "dumb"
-        and os.environ.get("COLORTERM", "").lower() in ("truecolor", "24bit")
-    )
 
 
 def _plain(number: float) -> float:

@@ -5,10 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tuimatch import keys, palette_file
-from tuimatch.errors import TargetError, UsageError
+from tuimatch.errors import LogError, TargetError, UsageError
+from tuimatch.log_location import log_path
+
+if TYPE_CHECKING:
+    from tuimatch.tui.app import TuimatchApp
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -34,7 +38,9 @@ def run(arguments: argparse.Namespace) -> None:
     needs_terminal("`tuimatch match COLOUR` does not")
     from tuimatch.tui.app import TuimatchApp
 
-    TuimatchApp(palette=palette, colour=arguments.colour, **surroundings(arguments)).run()
+    app = TuimatchApp(palette=palette, colour=arguments.colour, **surroundings(arguments))
+    app.run()
+    say_unsaved(app)
 
 
 def needs_terminal(instead: str) -> None:
@@ -49,17 +55,33 @@ def needs_terminal(instead: str) -> None:
 
 def surroundings(arguments: argparse.Namespace) -> dict[str, Any]:
     """The project, the log and the keys that the interface opens with."""
-    from tuimatch.log import checked_name, log_path, remembered_project
-
     keymap = {}
     if keys.wanted(os.environ):
         from tuimatch.tui.all_keys import defaults
 
         keymap = keys.load(os.environ, defaults())
-    log = log_path(arguments.log)
-    project = checked_name(arguments.project or "", "the project's name")
     return {
-        "project": project or remembered_project(log),
-        "log_path": log,
+        "project": _project(arguments.project),
+        "log_path": log_path(arguments.log),
         "keymap": keymap,
     }
+
+
+def say_unsaved(app: TuimatchApp) -> None:
+    """Tell what never could be kept.
+
+    Raises:
+        LogError: There is something.
+    """
+    if app.keeper.unsaved:
+        lost = "; ".join(f"{c.label or c.target_text}: {c.recipe}" for c in app.keeper.unsaved)
+        raise LogError(f"{app.keeper.problem} NOT kept: {lost}")
+
+
+def _project(given: str | None) -> str | None:
+    """The project asked for; None for the one used last, which the log knows once it is open."""
+    if given is None:
+        return None
+    from tuimatch.log import checked_name  # the log is slow to import
+
+    return checked_name(given, "the project's name") or None

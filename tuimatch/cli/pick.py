@@ -56,7 +56,10 @@ def _open(arguments: argparse.Namespace, palette: Palette) -> None:
 
     file = Path(arguments.file)
     shown = picture.read(file)
-    PickApp(file, shown, palette=palette, colour=None, **open_screen.surroundings(arguments)).run()
+    around = open_screen.surroundings(arguments)
+    app = PickApp(file, shown, palette=palette, colour=None, **around)
+    app.run()
+    open_screen.say_unsaved(app)
 
 
 def _answer(arguments: argparse.Namespace, palette: Palette) -> None:

@@ -134,19 +134,28 @@ class Log:
         Raises:
             LogError: The log cannot be read.
         """
+        return self.numbered(self.numbers(text, project, order=order, limit=limit, offset=offset))
+
+    def numbers(
+        self, text: str, project: str | None, *, order: str, limit: int = -1, offset: int = 0
+    ) -> list[int]:
+        """The numbers of the choices that `find` would give."""
         with self.database.reading() as db:
             query = self._query(db, text, project)
-            if query is None:
-                return []
-            numbers = query.ids(db, order, limit, offset)
+            return [] if query is None else query.ids(db, order, limit, offset)
+
+    def numbered(self, numbers: list[int]) -> list[Choice]:
+        """The choices of these numbers, as ordered; those that are no longer there are left out."""
+        with self.database.reading() as db:
             by_number = {
                 choice.id: choice
                 for start in range(0, len(numbers), 500)
                 for choice in _choices(
-                    db, f"choice.id IN ({', '.join(map(str, numbers[start : start + 500]))})"
+                    db,
+                    f"choice.id IN ({', '.join(map(str, numbers[start : start + 500]))})"
+                    " AND removed_at IS NULL",
                 )
             }
-            # Another program may have removed one between the two questions.
             return [by_number[number] for number in numbers if number in by_number]
 
     def count(self, text: str = "", project: str | None = None) -> int:

@@ -136,6 +136,12 @@ class Projects:
         found = _row(self.database.db, checked_name(name, "the project's name") or UNSORTED)
         return None if found is None else found[0]
 
+    def name_of(self, number: int) -> str:
+        """The name that the project of a number has now."""
+        with self.database.reading() as db:
+            (name,) = db.execute("SELECT name FROM project WHERE id = ?", (number,)).fetchone()
+            return str(name)
+
     def use_id(self, number: int) -> None:
         """Remember a project by its number. Call it inside a transaction."""
         self.database.db.execute(

@@ -8,23 +8,33 @@ from textual.binding import Binding, BindingType
 
 from tuimatch.tui.apart_screen import ApartScreen
 from tuimatch.tui.block_list import BlockList
+from tuimatch.tui.economy_screen import EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen
+from tuimatch.tui.laying_screen import LayingScreen
 from tuimatch.tui.make_screen import MakeScreen
 from tuimatch.tui.match_screen import MatchScreen
 from tuimatch.tui.palette_screen import PaletteScreen
+from tuimatch.tui.passes_screen import PassesScreen
 from tuimatch.tui.pick_screen import PickScreen
 from tuimatch.tui.picture_view import PictureView
+from tuimatch.tui.project_screen import ProjectScreen
 from tuimatch.tui.prompt import Prompt
-from tuimatch.tui.ranked_list import RankedList
 from tuimatch.tui.reach_map import ReachMap
 from tuimatch.tui.reach_screen import ReachScreen
+from tuimatch.tui.review_screen import ReviewScreen
+from tuimatch.tui.wheel_screen import WheelScreen
 
 _OWNERS = (
     MatchScreen,
-    RankedList,
     Prompt,
     ReachScreen,
     ReachMap,
+    ReviewScreen,
+    ProjectScreen,
+    LayingScreen,
+    PassesScreen,
+    EconomyScreen,
+    WheelScreen,
     PaletteScreen,
     PickScreen,
     PictureView,

@@ -10,6 +10,7 @@ from typing import Any
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.theme import Theme
+from textual.widgets import Footer
 
 from tuimatch.palette import Palette
 from tuimatch.tui.keeper import Keeper
@@ -42,6 +43,9 @@ _THEME = Theme(
 )
 
 
+_LOOKS, _BETWEEN_LOOKS = 20, 0.02  # seconds
+
+
 class TuimatchApp(App[None]):
     """tuimatch in a terminal."""
 
@@ -53,19 +57,33 @@ class TuimatchApp(App[None]):
         *,
         palette: Palette,
         colour: str | None,
-        project: str,
+        project: str | None,
         log_path: Path,
         keymap: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__()
         self.set_keymap(dict(keymap or {}))
-        self._match = MatchScreen(palette, colour, Keeper(log_path, project))
-
-    def on_mount(self) -> None:
-        """Set the theme and open the match screen."""
         self.register_theme(_THEME)
-        self.theme = "neutral"
-        self.push_screen(self._match)
+        self.theme = _THEME.name
+        self.keeper = Keeper(log_path, project)
+        self._match = MatchScreen(palette, colour, self.keeper)
+
+    def get_default_screen(self) -> Screen[Any]:
+        """Open on the match: a screen pushed over an empty one would cost a frame."""
+        return self._match
+
+    def on_ready(self) -> None:
+        """The first frame is on the screen: now comes what it must not wait for."""
+        self._begin_when_drawn(_LOOKS)
+
+    def _begin_when_drawn(self, looks: int) -> None:
+        # The keys at the foot are drawn some frames after the rest; an import that runs beside
+        # them would hold them up for as long as it takes.
+        keys = self._match.query_one(Footer).children
+        if looks and not any(key.region for key in keys):
+            self.set_timer(_BETWEEN_LOOKS, partial(self._begin_when_drawn, looks - 1))
+        else:
+            self._match.call_after_refresh(self._match.begin)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette offers what the keys of the screen do, by their words."""

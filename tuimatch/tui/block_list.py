@@ -9,6 +9,7 @@ from rich.segment import Segment
 from rich.style import Style
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.geometry import Region
 from textual.message import Message
 from textual.reactive import var
 from textual.strip import Strip
@@ -27,9 +28,10 @@ class BlockList(Widget, can_focus=True):
         Binding("down,j", "move(1)", "Down", show=False, id="list.down"),
         Binding("pageup", "page(-1)", "Page up", show=False, id="list.page_up"),
         Binding("pagedown", "page(1)", "Page down", show=False, id="list.page_down"),
-        Binding("home", "move(-1000000)", "First", show=False, id="list.first"),
-        Binding("end", "move(1000000)", "Last", show=False, id="list.last"),
+        Binding("home", "move(-1_000_000)", "First", show=False, id="list.first"),
+        Binding("end", "move(1_000_000)", "Last", show=False, id="list.last"),
     ]
+    HEAD: ClassVar[int] = 0  # lines of heading above the blocks
     HIGH: ClassVar[int] = 1
 
     cursor: var[int] = var(0)
@@ -46,6 +48,13 @@ class BlockList(Widget, can_focus=True):
         """One line of a block; too long is cut, too short is filled up."""
         raise NotImplementedError
 
+    def head_line(self, part: int, width: int) -> list[Segment]:
+        """One line of the heading."""
+        raise NotImplementedError
+
+    def prepare(self, places: range) -> None:
+        """Get ready to draw these blocks, which are in view from now on."""
+
     def show_blocks(self, count: int, cursor: int = 0) -> None:
         """Show so many blocks, the cursor on one of them."""
         self._count, self._first = count, 0
@@ -55,10 +64,12 @@ class BlockList(Widget, can_focus=True):
 
     @property
     def _in_view(self) -> int:
-        return max(1, self.size.height // self.HIGH)
+        return max(1, (self.size.height - self.HEAD) // self.HIGH)
 
     def _follow(self) -> None:
         self._first = min(max(self._first, self.cursor - self._in_view + 1), self.cursor)
+        # One more than fits: of the last the beginning may be seen.
+        self.prepare(range(self._first, min(self._first + self._in_view + 1, self._count)))
 
     def action_move(self, by: int) -> None:
         """Move the cursor."""
@@ -69,10 +80,16 @@ class BlockList(Widget, can_focus=True):
         """Move the cursor by what is in view."""
         self.action_move(way * max(1, self._in_view - 1))
 
-    def watch_cursor(self) -> None:
-        """Keep the cursor in view."""
+    def watch_cursor(self, old: int, new: int) -> None:
+        """Keep the cursor in view; redraw the two blocks concerned, or all after scrolling."""
+        first = self._first
         self._follow()
-        self.refresh()
+        if self._first != first:
+            self.refresh()
+            return
+        for place in (old, new):
+            top = self.HEAD + (place - first) * self.HIGH
+            self.refresh(Region(0, top, self.size.width, self.HIGH))
 
     def on_resize(self) -> None:
         """Keep the cursor in view."""
@@ -80,8 +97,8 @@ class BlockList(Widget, can_focus=True):
 
     def on_click(self, event: events.Click) -> None:
         """Point at a block; pointing at the same one again chooses it."""
-        place = self._first + event.y // self.HIGH
-        if place >= self._count:
+        place = self._first + (event.y - self.HEAD) // self.HIGH
+        if event.y < self.HEAD or place >= self._count:
             return
         if place == self.cursor:
             self.post_message(self.Chosen())
@@ -96,13 +113,22 @@ class BlockList(Widget, can_focus=True):
         self.action_move(-1)
 
     def render_line(self, y: int) -> Strip:
-        """One line of the block that is there."""
-        width = self.size.width
-        place, part = self._first + y // self.HIGH, y % self.HIGH
+        """One line of the heading, or of the block that is there."""
+        if y < self.HEAD:
+            return self.as_strip(self.head_line(y, self.size.width))
+        place, part = self._first + (y - self.HEAD) // self.HIGH, (y - self.HEAD) % self.HIGH
         if place >= self._count:
-            return Strip.blank(width, self.rich_style)
-        strip = Strip(self.block_line(place, part, width))
-        return strip.adjust_cell_length(width).apply_style(self.rich_style)
+            return Strip.blank(self.size.width, self.rich_style)
+        return self.block_strip(place, part)
+
+    def block_strip(self, place: int, part: int) -> Strip:
+        """One line of a block, ready to be drawn."""
+        return self.as_strip(self.block_line(place, part, self.size.width))
+
+    def as_strip(self, segments: list[Segment]) -> Strip:
+        """Segments as wide as the list, on its ground."""
+        strip = Strip(segments).adjust_cell_length(self.size.width)
+        return strip.apply_style(self.rich_style)
 
 
 def fitted(text: str, width: int, style: Style = PLAIN) -> Segment:

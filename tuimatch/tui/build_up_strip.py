@@ -35,15 +35,15 @@ class BuildUpStrip(Widget):
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
-        """The swatches, then the words under them."""
-        width = self.size.width
+        """The swatches, then the words under them on the last line."""
+        width, height = self.size
         if self._palette is None or not self._passes:
             return Strip.blank(width, self.rich_style)
         edges = [width * i // len(self._passes) for i in range(len(self._passes) + 1)]
         cells = []
         for i, one in enumerate(self._passes):
             room = edges[i + 1] - edges[i]
-            if y == 0:
+            if y < height - 1:
                 cells.append(block(one.srgb, room))
             else:
                 text = set_cell_size(" " + _words(self._palette, one, room - 2), room)

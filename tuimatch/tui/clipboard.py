@@ -10,8 +10,6 @@ import os
 import subprocess
 from typing import TYPE_CHECKING
 
-import pyperclip
-
 if TYPE_CHECKING:
     from textual.app import App
 
@@ -50,6 +48,8 @@ def _tmux(text: str) -> bool:
 
 
 def _desktop(text: str) -> bool:
+    import pyperclip  # only when something is copied: not before the first frame
+
     try:
         pyperclip.copy(text)
         return bool(pyperclip.paste() == text)

@@ -8,11 +8,7 @@ from __future__ import annotations
 
 import os
 import re
-import secrets
 import subprocess
-from hashlib import blake2b
-
-import pyperclip
 
 from tuimatch.errors import TargetError
 
@@ -26,7 +22,7 @@ class Follower:
     """Looks at the clipboard's text at each poll; made when following is switched on."""
 
     def __init__(self) -> None:
-        self._key = secrets.token_bytes(16)
+        self._key = os.urandom(16)
         self._last: bytes | None = None
         self._own: bytes | None = None
 
@@ -48,6 +44,8 @@ class Follower:
         return _colour(text or "")
 
     def _digest(self, text: str) -> bytes:
+        from hashlib import blake2b  # only when following: not before the first frame
+
         # The white space around a text is not ours to rely on: some clipboards add a line's end.
         data = text.strip().encode("utf-8", "surrogatepass")
         return blake2b(data, key=self._key, digest_size=16).digest()
@@ -67,6 +65,8 @@ def _colour(text: str) -> str | None:
 
 def read_desktop_clipboard() -> str | None:
     """The text on this machine's clipboard, or None; takes time, so call it in a thread."""
+    import pyperclip
+
     try:
         text = pyperclip.paste()
     except (pyperclip.PyperclipException, OSError, subprocess.SubprocessError, ValueError):

@@ -2,32 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tuimatch.errors import LogError
-from tuimatch.log import Choice, Log, checked_name
 from tuimatch.palette import Palette
+
+if TYPE_CHECKING:
+    # SQLite and the log come after the first frame.
+    from tuimatch.laying import Laying, Step
+    from tuimatch.log import Choice, Log
 
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
+_LAYING = "laying"  # the kind of tick
 
 
 class Keeper:
     """The project's choices, on disk or still waiting for it.
 
     Attributes:
+        project: Its name; empty until the log is open when none was given.
         choices: Those of the project, oldest first; the waiting ones last, with number 0.
         problem: Why something could not be read or written; empty when all is well.
         notice: What was done to the log when it was opened, such as mending it; mostly empty.
     """
 
-    def __init__(self, path: Path, project: str) -> None:
-        self.project = project
+    def __init__(self, path: Path, project: str | None) -> None:
+        """Keep in a log, for a project or, where none is given, the one used last."""
+        self.project = project or ""
         self.choices: list[Choice] = []
         self.problem = ""
         self.notice = ""
-        self._path = path
+        self.path = path
         self._log: Log | None = None
         self._waiting: list[tuple[Palette, Choice]] = []
 
@@ -35,6 +44,11 @@ class Keeper:
     def waiting(self) -> int:
         """How many choices are not on disk yet."""
         return len(self._waiting)
+
+    @property
+    def unsaved(self) -> list[Choice]:
+        """The choices that are not on disk."""
+        return [choice for _, choice in self._waiting]
 
     def open(self) -> None:
         """Open the log and read the project's choices."""
@@ -50,6 +64,15 @@ class Keeper:
             self._log.close()
             self._log = None
 
+    def switch(self, project: str) -> None:
+        """Turn to a project, or read the same one anew."""
+        self.project = project
+        try:
+            waiting = [choice for _, choice in self._waiting if choice.project == project]
+            self.choices = [*self._opened().choices(project), *waiting]
+        except LogError as error:
+            self.problem = str(error)
+
     def keep(self, palette: Palette, choice: Choice) -> bool:
         """Keep a choice; whether it is on disk now."""
         self._waiting.append((palette, choice))
@@ -63,6 +86,8 @@ class Keeper:
             LogError: The label will not do or could not be written.
         """
         if self._waiting:
+            from tuimatch.log import checked_name
+
             palette, choice = self._waiting[-1]
             choice = replace(choice, label=checked_name(label, "the label"))
             self._waiting[-1] = (palette, choice)
@@ -72,6 +97,29 @@ class Keeper:
             log = self._opened()
             log.relabel(self.choices[-1].id, label)
             self.choices = log.choices(self.project)
+
+    def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
+        """How many inks of a choice are ticked off, in laying order."""
+        try:
+            ticked = self._opened().ticks.of(_LAYING, [choice.id])
+        except LogError as error:
+            self.problem = str(error)
+            return 0
+        laid = [any(t.ink == s.name and t.tint == s.tint for t in ticked) for s in steps]
+        return [*laid, False].index(False)
+
+    def lay(self, choice: Choice, laying: Laying) -> str:
+        """Put on disk how far a choice is laid; why it could not be, or nothing."""
+        from tuimatch.log import Tick
+
+        ticks = [Tick(choice.id, step.name, step.tint) for step in laying.steps]
+        try:
+            log = self._opened()
+            log.ticks.put(_LAYING, ticks[: laying.laid])
+            log.ticks.put(_LAYING, ticks[laying.laid :], False)
+        except LogError as error:
+            return str(error)
+        return ""
 
     def retry(self) -> bool:
         """Write what waits; whether nothing waits any more."""
@@ -91,8 +139,11 @@ class Keeper:
 
     def _opened(self) -> Log:
         if self._log is None:
-            self._log = Log(self._path, patience=_PATIENCE)
+            from tuimatch.log import Log
+
+            self._log = Log(self.path, patience=_PATIENCE)
             self.notice = self._log.notice
+            self.project = self.project or self._log.projects.current()
             waiting = [choice for _, choice in self._waiting]
             self.choices = [*self._log.choices(self.project), *waiting]
             self.problem = ""

@@ -10,7 +10,6 @@ from textual import on, work
 from textual.message import Message
 
 from tuimatch.errors import LogError, TargetError
-from tuimatch.log import new_choice
 from tuimatch.text import printable
 from tuimatch.tui import clipboard
 from tuimatch.tui.match_view import MatchView
@@ -47,7 +46,7 @@ class MatchActions(MatchView):
         """Type another target."""
         current = self.match.question.target.text if self.match else ""
         question = "target: any CSS colour, Enter takes it, Esc leaves"
-        self._prompt_for("target", question, start or current, replace=not start)
+        self.prompt_for("target", question, start or current, replace=not start)
 
     def on_paste(self, event: events.Paste) -> None:
         """A colour pasted anywhere becomes the target."""
@@ -57,7 +56,7 @@ class MatchActions(MatchView):
     @on(Prompt.Pasted)
     def _pasted_into_prompt(self, message: Prompt.Pasted) -> None:
         if self._asking == "label" and not self._is_colour(message.text):
-            self.prompt.insert_text_at_cursor(printable(message.text.strip()))
+            self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
         else:
             self._paste(message.text)
 
@@ -206,21 +205,28 @@ class MatchActions(MatchView):
     # Taking.
 
     @on(RankedList.Chosen)
+    def _clicked_again(self) -> None:
+        self.action_take()
+
     def action_take(self, rank: int = 0) -> None:
         """Take the candidate that is looked at, or the one of a rank."""
         if rank and self.match is not None and rank <= len(self.match.ranking):
             self.look_at(int(self.match.ranking.rows[rank - 1]))
         if self.match is None or self.candidate is None:
             return
-        choice = self._choice(self.match, self.candidate)
         self.action_copy()
-        kept = self.keeper.keep(self.palette, choice)
-        self.show_choices()
-        self._prompt_for(
-            "label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank"
-        )
+        kept = self.keep_candidate()
+        self.prompt_for("label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank")
         if not kept:
             self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
+
+    def keep_candidate(self) -> bool:
+        """Keep the candidate that is looked at in the log; whether it is on disk now."""
+        assert self.match is not None
+        assert self.candidate is not None
+        kept = self.keeper.keep(self.palette, self._choice(self.match, self.candidate))
+        self.show_choices()
+        return kept
 
     def action_copy(self) -> None:
         """Copy the recipe in the wording shown."""
@@ -244,6 +250,8 @@ class MatchActions(MatchView):
             self.say(f"{kept}recipe {message.where}")
 
     def _choice(self, match: Match, candidate: Candidate) -> Choice:
+        from tuimatch.log import new_choice
+
         recipes, row, target = match.recipes, candidate.row, match.question.target
         lightness, a, b = recipes.lab[row].tolist()
         return new_choice(
@@ -259,21 +267,24 @@ class MatchActions(MatchView):
 
     # Questions at the foot.
 
-    def _prompt_for(
+    def prompt_for(
         self, what: str, question: str, answer: str = "", *, replace: bool = True
     ) -> None:
+        """Ask for a line of text; `answered` gets it."""
         self._asking = what
         self.add_class("-asking")
         self.prompt.ask(question, answer, replace=replace)
 
     @on(Prompt.Submitted)
-    def _answered(self, message: Prompt.Submitted) -> None:
-        if self._asking == "target":
-            if self.set_target(message.value):
-                self._close_prompt()
-            return
-        if not message.value.strip() or self._label(message.value):
+    def _submitted(self, message: Prompt.Submitted) -> None:
+        if self.answered(self._asking, message.value):
             self._close_prompt()
+
+    def answered(self, what: str, answer: str) -> bool:
+        """Take the answer to a question; whether it will do."""
+        if what == "target":
+            return self.set_target(answer)
+        return not answer.strip() or self._label(answer)
 
     def _label(self, label: str) -> bool:
         try:

@@ -100,16 +100,17 @@ class MatchView(Screen[None]):
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
-        """Start what must not hold up the first frame."""
+        """Show what is known at once."""
         self.watch(self.candidates, "cursor", self._cursor_moved, init=False)
         self._show_head()
         self._show_warning()
         self.candidates.focus()
-        self.call_after_refresh(self._after_first_frame)
 
-    def _after_first_frame(self) -> None:
+    def begin(self) -> None:
+        """Mix the inks and open the log; called when the first frame is on the screen."""
         self._mix(self.palette, self._colour)
         self.keeper.open()
+        self._show_head()
         self.show_choices()
         if self.keeper.notice:
             self.notify(self.keeper.notice, timeout=20, markup=False)
@@ -218,7 +219,9 @@ class MatchView(Screen[None]):
     def _show_head(self) -> None:
         wanted = printable(self.match.question.target.text) if self.match else "no target yet"
         estimated = " (estimated)" if self.palette.estimated else ""
-        right = f"{self.palette.name}{estimated} · {printable(self.keeper.project)}"
+        right = f"{self.palette.name}{estimated}"
+        if self.keeper.project:
+            right += f" · {printable(self.keeper.project)}"
         room = self.query_one("#head").size.width - cell_len(wanted) - cell_len(right)
         self._set("#head", wanted + " " * max(1, room) + right)
 

@@ -22,6 +22,16 @@ def block(rgb: RGB, width: int) -> Segment:
     return Segment(" " * width, ground(rgb))
 
 
+@lru_cache(maxsize=4096)
+def _upper(rgb: RGB) -> Style:
+    return Style(color=Color.from_rgb(*rgb))
+
+
+def half_block(rgb: RGB, width: int) -> Segment:
+    """Such a run in the upper half of a line; below it is the ground."""
+    return Segment("▀" * width, _upper(rgb))
+
+
 def rgb_of_hex(text: str) -> RGB:
     """The colour of ``#rrggbb``."""
     return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from textual import events
-
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.pick_screen import PickScreen
 
@@ -21,10 +19,8 @@ class PickApp(TuimatchApp):
         super().__init__(**opening)
         self._path, self._picture = path, picture
 
-    def on_mount(self, event: events.Mount) -> None:  # type: ignore[override]
-        """The match screen first, so that the picture stands above it."""
-        event.prevent_default()
-        super().on_mount()
+    def on_ready(self) -> None:
+        """Lay the picture over the match; Textual calls the other app's handler as well."""
         self.push_screen(PickScreen(self._path, self._picture), self._picked)
 
     def _picked(self, text: str | None) -> None:

@@ -1,0 +1,115 @@
+"""`tuimatch wheel`: for each hue the recipe that holds it with most chroma, and its build-up."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import TYPE_CHECKING, Any
+
+from tuimatch import palette_file
+from tuimatch.cli.coloured import swatches, truecolour
+from tuimatch.text import percent, printable
+
+if TYPE_CHECKING:
+    from tuimatch.recipes import Recipes
+    from tuimatch.wheel import Hue
+
+NAME = "wheel"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="the most vivid recipe of each hue, to try a new ink set",
+        description="For each CIELAB hue angle the recipe that holds it with most chroma, with "
+        "the colour after each ink; and where the set has no clean hue.",
+    )
+    parser.add_argument("--hues", type=_hues, default=12, metavar="N", help="how many hues (12)")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Print the hues from 0 degrees on."""
+    palette = palette_file.load(arguments.palette)
+    from tuimatch import recipes
+    from tuimatch.narrowing import allowed
+    from tuimatch.narrowing_steps import start
+    from tuimatch.wheel import wheel
+
+    mixed = recipes.mix(palette)
+    hues = wheel(mixed, arguments.hues, allowed=allowed(mixed, start(palette)))
+    if arguments.json:
+        for hue in hues:
+            print(json.dumps(_as_json(mixed, hue), ensure_ascii=False))
+    else:
+        _print_hues(mixed, hues)
+
+
+def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
+    from tuimatch.wheel import off_in_words, remark, summary
+    from tuimatch.words import hue_name
+
+    palette, seen = recipes.palette, truecolour()
+    print(printable(f"{palette.name}: {summary(hues)}"))
+    if palette.estimated:
+        print("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
+    for hue in hues:
+        name = f"{hue.angle:5.4g}° {hue_name(hue.angle):6}"
+        if hue.row is not None:
+            steps = " → ".join(
+                (swatches(step.srgb) if seen else "")
+                + f"{printable(step.name)} {percent(step.tint)} % "
+                + "#{:02x}{:02x}{:02x}".format(*step.srgb)
+                + (" clipped" if step.clipped else "")
+                for step in hue.steps
+            )
+            print(f"{name}  C {hue.chroma:5.1f}  {off_in_words(hue.off):>7}  {steps}")
+            name = " " * len(name)
+        if said := remark(recipes, hue):
+            print(f"{name}  {printable(said)}")
+
+
+def _as_json(recipes: Recipes, hue: Hue) -> dict[str, Any]:
+    nearest = None
+    if hue.nearest is not None:
+        nearest = {**_recipe(recipes, hue.nearest), "away": hue.away}
+    return {
+        "hue": hue.angle,
+        **(_recipe(recipes, hue.row) if hue.row is not None else {"recipe": None, "tints": None}),
+        "chroma": hue.chroma,
+        "off": hue.off,
+        "clean": hue.clean,
+        "nearest": nearest,
+        "build_up": [
+            {
+                "ink": step.name,
+                "tint": step.tint,
+                "label": step.label,
+                "lab": list(step.lab),
+                "srgb": "#{:02x}{:02x}{:02x}".format(*step.srgb),
+                "clipped": step.clipped,
+            }
+            for step in hue.steps
+        ],
+    }
+
+
+def _recipe(recipes: Recipes, row: int) -> dict[str, Any]:
+    palette, tints = recipes.palette, recipes.tints_of(row)
+    by_ink = zip(palette.inks, tints, strict=True)
+    return {
+        "recipe": palette.recipe_text(tints),
+        "tints": {ink.name: tint for ink, tint in by_ink},
+    }
+
+
+def _hues(text: str) -> int:
+    from tuimatch.wheel import MOST_HUES
+
+    if text.isascii() and text.isdecimal() and len(text) < 4 and 1 <= int(text) <= MOST_HUES:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r}: give a whole number from 1 to {MOST_HUES}")

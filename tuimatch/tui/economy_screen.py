@@ -1,0 +1,289 @@
+"""Economy on a screen: before and after area by area, how much each may bear, and taking it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import getters, on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer
+
+from tuimatch.errors import LogError, TuimatchError
+from tuimatch.log import Log
+from tuimatch.text import printable
+from tuimatch.tui.economy_list import AreaList, Bearing, Planned
+from tuimatch.tui.help_screen import HelpScreen, keys_of
+from tuimatch.tui.lines import Lines
+from tuimatch.tui.paint import RGB
+
+if TYPE_CHECKING:
+    from tuimatch.economy import Change
+    from tuimatch.recipes import Recipes
+
+STEP = 0.25
+
+# Planning stops here with the best so far: nobody waits longer for a key, nor for leaving.
+_SECONDS = 5.0
+# Seconds to wait for another program's write: the screen's thread must not stand still.
+_PATIENCE = 0.04
+
+
+class EconomyScreen(Screen[bool]):
+    """Answers whether the log was changed."""
+
+    DEFAULT_CSS = """
+    EconomyScreen {
+        #economy-head { height: 3; }
+        #economy-facts { height: 3; margin-top: 1; }
+        #economy-message { height: 1; color: $secondary; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "plus,equals_sign",
+            "bear(1)",
+            "Bear more",
+            tooltip="Every area may bear ΔE 0.25 more",
+            id="economy.more",
+        ),
+        Binding(
+            "minus",
+            "bear(-1)",
+            "Bear less",
+            tooltip="Every area may bear ΔE 0.25 less",
+            id="economy.less",
+            show=False,
+        ),
+        Binding(
+            "right,l",
+            "bear_here(1)",
+            "This more",
+            tooltip="The area under the cursor may bear ΔE 0.25 more",
+            id="economy.more_here",
+        ),
+        Binding(
+            "left,h",
+            "bear_here(-1)",
+            "This less",
+            tooltip="The area under the cursor may bear ΔE 0.25 less",
+            id="economy.less_here",
+            show=False,
+        ),
+        Binding(
+            "0",
+            "bear_usual",
+            "Reset",
+            tooltip="Every area may bear ΔE 1 again",
+            id="economy.reset",
+            show=False,
+        ),
+        Binding("t", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"),
+        Binding("u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo"),
+        Binding(
+            "question_mark", "help", "Help", tooltip="Every key and every number", id="economy.help"
+        ),
+        Binding("escape,q", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
+    ]
+
+    class Answered(Message):
+        """A plan is made, or it is known why not."""
+
+        def __init__(self, stamp: int, planned: Planned | None, problem: str = "") -> None:
+            super().__init__()
+            self.stamp, self.planned, self.problem = stamp, planned, problem
+
+    areas = getters.query_one(AreaList)
+
+    def __init__(self, log_path: Path, project: str, page: str | None = None) -> None:
+        """Plan a project or a page.
+
+        Args:
+            log_path: The log that holds it.
+            project: Its name.
+            page: The page meant; None for all.
+        """
+        super().__init__()
+        self._path, self._project, self._page = log_path, project, page
+        self._bearing = Bearing()
+        self._shown: Planned | None = None
+        self._tables: dict[str, Recipes] = {}
+        self._stamp = 0  # of the newest question; the answers to older ones are dropped
+        self._planning = False
+        self._current: Planned | None = None  # the answer to the newest question
+        self._taken = 0  # how many economies can be undone here
+        self._written = False
+
+    def compose(self) -> ComposeResult:
+        """Head, areas, the one under the cursor in full, message, keys."""
+        yield Lines(id="economy-head")
+        yield AreaList()
+        yield Lines(id="economy-facts")
+        yield Lines(id="economy-message")
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """Plan as it is usual."""
+        self.areas.focus()
+        self.watch(self.areas, "cursor", self._show_facts, init=False)
+        self._plan_anew()
+
+    # Planning.
+
+    def _plan_anew(self) -> None:
+        """Ask for a plan; one is made at a time, and only the newest question is kept."""
+        self._stamp += 1
+        self._current = None
+        self._show_head("planning …")
+        if not self._planning:
+            self._planning = True
+            self._plan(self._stamp, self._bearing)
+
+    @work(thread=True)
+    def _plan(self, stamp: int, bearing: Bearing) -> None:
+        try:
+            answer = self.Answered(stamp, self._planned_for(bearing))
+        except TuimatchError as error:
+            answer = self.Answered(stamp, None, str(error))
+        self.post_message(answer)
+
+    def _planned_for(self, bearing: Bearing) -> Planned:
+        from tuimatch import project_economy
+
+        with Log(self._path) as log:
+            gathered = project_economy.gather(log, self._project, self._page)
+        keys = {area.key for area in gathered.areas}
+        found = project_economy.plan(
+            gathered,
+            self._tables,
+            allowance=bearing.usual,
+            allowances={key: bears for key, bears in bearing.single.items() if key in keys},
+            seconds=_SECONDS,
+        )
+        return Planned(gathered, found, bearing, tuple(map(self._seam, found.changes)))
+
+    def _seam(self, change: Change) -> tuple[RGB, RGB]:
+        recipes = self._tables[change.area.palette.digest]
+        rows = map(recipes.row_of, (change.area.tints, change.tints))
+        before, after = (recipes.rgb_of(row) for row in rows if row is not None)
+        return before, after
+
+    @on(Answered)
+    def _answered(self, message: Answered) -> None:
+        self._planning = False
+        if message.stamp != self._stamp:
+            self._plan_anew()
+            return
+        planned = message.planned
+        if planned is None:
+            self._show_head("no plan")
+            self._say(message.problem)
+            return
+        if self._shown is None:
+            self._say(planned.work.remark)
+        self._current = self._shown = planned
+        self.areas.show(planned)
+        self._show_head(planned.economy.certainty())
+        self._show_facts()
+
+    # Keys.
+
+    def action_bear(self, way: int) -> None:
+        """Every area bears more or less."""
+        self._bear(self._bearing.with_usual(way * STEP))
+
+    def action_bear_here(self, way: int) -> None:
+        """The area under the cursor bears more or less."""
+        if self.areas.change is not None:
+            key = self.areas.change.area.key
+            self._bear(self._bearing.with_single(key, way * STEP))
+
+    def action_bear_usual(self) -> None:
+        """Every area bears what it did at first."""
+        self._bear(Bearing())
+
+    def _bear(self, bearing: Bearing) -> None:
+        if bearing != self._bearing:
+            self._bearing = bearing
+            self._say("")
+            self._show_facts()
+            self._plan_anew()
+
+    def action_take(self) -> None:
+        """Put the recipes into the log."""
+        planned = self._current
+        if planned is None:
+            if self._planning:
+                self._say("still planning: take it when it is done")
+            return
+        from tuimatch import project_economy
+
+        try:
+            with Log(self._path, patience=_PATIENCE) as log:
+                count = project_economy.take(log, planned.work, planned.economy, self._tables)
+        except LogError as error:
+            self._say(str(error))
+            self._plan_anew()
+            return
+        if not count:
+            self._say("nothing to take: every area keeps its recipe")
+            return
+        self._taken, self._written = self._taken + 1, True
+        replaced = "1 recipe" if count == 1 else f"{count} recipes"
+        self._say(f"taken: {replaced} replaced; u undoes it")
+        self._plan_anew()
+
+    def action_undo(self) -> None:
+        """Undo what was taken here."""
+        if not self._taken:
+            self._say("nothing was taken here")
+            return
+        try:
+            with Log(self._path, patience=_PATIENCE) as log:
+                undone = log.undo(self._project)
+        except LogError as error:
+            self._say(str(error))
+            return
+        self._taken -= 1
+        self._say(undone or "nothing to undo")
+        self._plan_anew()
+
+    def action_leave(self) -> None:
+        """Close, saying whether the log was changed."""
+        self.dismiss(self._written)
+
+    def action_help(self) -> None:
+        """Every key and every number."""
+        self.app.push_screen(HelpScreen(keys_of(self)))
+
+    # Showing.
+
+    def _show_head(self, state: str) -> None:
+        where = self._project if self._page is None else f"{self._project}, page {self._page}"
+        bears = f"each may bear +{self._bearing.usual:.2f}"
+        saved = ""
+        if self._shown is not None:
+            count = len(self._shown.work.areas)
+            where += f" · {count} {'area' if count == 1 else 'areas'}"
+            saved = self._shown.economy.in_words()
+        self.query_one("#economy-head", Lines).show(
+            f"{printable(where)} · {bears}\n{saved}\n{state}"
+        )
+
+    def _show_facts(self) -> None:
+        change, said = self.areas.change, ["no areas here"]
+        if change is not None and self._shown is not None:
+            recipe = change.area.palette.recipe_text
+            bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
+            said = [
+                f"{self._shown.name(change)} · {bears}",
+                f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
+                f"after   ΔE {change.delta_e_after:.2f}  {printable(recipe(change.tints))}",
+            ]
+        self.query_one("#economy-facts", Lines).show("\n".join(said))
+
+    def _say(self, text: str) -> None:
+        self.query_one("#economy-message", Lines).show(printable(text))

@@ -1,0 +1,219 @@
+"""The passes of a project or a page: one brush at a time, every area that takes it under it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.segment import Segment
+from rich.style import Style
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from tuimatch.areas import Area, areas_of_log
+from tuimatch.log import Choice, Log, Tick
+from tuimatch.passes import Pass, Plan, plan
+from tuimatch.text import percent, printable
+from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.lines import Lines
+from tuimatch.tui.log_screen import LogScreen
+from tuimatch.tui.paint import RGB, block, rgb_of_hex
+
+if TYPE_CHECKING:
+    from tuimatch.palette import Palette
+
+KIND = "pass"
+_HEAD = Style(bold=True)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of the list: a pass, or one area in it."""
+
+    one: Pass
+    area: Area | None = None
+
+    @property
+    def ticks(self) -> tuple[Tick, ...]:
+        """What ticking this line off ticks."""
+        areas = self.one.areas if self.area is None else (self.area,)
+        return tuple(Tick(area.key, self.one.ink, self.one.brush.tint) for area in areas)
+
+
+class PassesList(BlockList):
+    """Passes with their areas under them."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lines: list[Line] = []
+        self.ticked: set[Tick] = set()
+        self.colours: dict[int, RGB] = {}  # of each area, by its number
+        self.tints: dict[tuple[str, int, float], RGB] = {}  # of each brush alone on the paper
+
+    def block_line(self, place: int, part: int, width: int) -> list[Segment]:
+        """One pass, or one area."""
+        line, here = self.lines[place], place == self.cursor
+        done = sum(tick in self.ticked for tick in line.ticks)
+        mark = "✓" if done == len(line.ticks) else "–" if done else " "
+        pointer = Segment("▸" if here else " ", HERE)
+        if line.area is None:
+            one = line.one
+            brush = f"{printable(one.ink)} {percent(one.brush.tint)} %"
+            if one.label:
+                brush += f"  {printable(one.label)}"
+            rgb = self.tints.get(one.brush)
+            swatch = [block(rgb, 6)] if rgb else [Segment(" " * 6)]
+            text = f" {brush}   {done} of {len(line.ticks)}"
+            return [pointer, Segment(f"{mark} ", _HEAD), *swatch, fitted(text, width - 9, _HEAD)]
+        style = HERE if here else DIM if done else PLAIN
+        name = f" {printable(line.area.name)}"
+        rgb = self.colours.get(line.area.key, (0, 0, 0))
+        return [
+            pointer,
+            Segment(f"    {mark} ", style),
+            block(rgb, 4),
+            fitted(name, width - 11, style),
+        ]
+
+
+class PassesScreen(LogScreen[None]):
+    """The plan, ticked off as it is painted; what is ticked stays ticked in the log."""
+
+    DEFAULT_CSS = "PassesScreen #passes-head { height: 1; padding: 0 1; text-style: bold; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space,enter", "tick", "Done", id="passes.tick", tooltip="Tick a pass or an area"),
+        Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
+        Binding("x", "leave_out", "Leave out", id="passes.leave_out", tooltip="Plan without this"),
+        Binding("X", "all_in", "All in", id="passes.all_in", tooltip="Plan with all again"),
+        Binding("question_mark", "help", "Help", id="passes.help", tooltip="Every key"),
+        Binding("escape,q", "dismiss(None)", "Back", id="passes.back", tooltip="Back to the match"),
+    ]
+
+    class Coloured(Message):
+        """The colours of brushes alone on their paper."""
+
+        def __init__(self, tints: dict[tuple[str, int, float], RGB]) -> None:
+            super().__init__()
+            self.tints = tints
+
+    def __init__(self, log_path: Path, project: str, page: str | None = None) -> None:
+        super().__init__(log_path)
+        self._project, self._page = project, page
+        self._choices: list[Choice] = []
+        self._left_out: set[int] = set()
+        self._plan = Plan(0, ())
+
+    def compose(self) -> ComposeResult:
+        """The counts, the passes, the keys."""
+        yield Lines(id="passes-head")
+        yield PassesList()
+        yield from self.foot()
+
+    @property
+    def passes(self) -> PassesList:
+        """The list."""
+        return self.query_one(PassesList)
+
+    def on_mount(self) -> None:
+        """Plan the page."""
+        self.passes.focus()
+        self._choices = self.with_log(lambda log: log.choices(self._project)) or []
+        self.passes.colours = {choice.id: rgb_of_hex(choice.srgb) for choice in self._choices}
+        self.replan()
+        self._colour({one.brush.palette: one.palette for one in self._plan.passes})
+
+    def replan(self) -> None:
+        """Plan what is chosen, and show it from its top."""
+        chosen = [
+            choice
+            for choice in self._choices
+            if choice.id not in self._left_out and self._page in (None, choice.page)
+        ]
+        areas = self.with_log(lambda log: self._read(log, chosen)) or ()
+        self._plan = plan(areas)
+        lines: list[Line] = []
+        for one in self._plan.passes:
+            lines += [Line(one), *(Line(one, area) for area in one.areas)]
+        self.passes.lines = lines
+        self.passes.show_blocks(len(lines))
+        where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
+        out = f", {len(self._left_out)} left out" if self._left_out else ""
+        counts = self._plan.in_words()
+        self.query_one("#passes-head", Lines).show(f"{counts} · {where}, {len(areas)} areas{out}")
+        if not lines:
+            self.say("nothing to paint here yet: take some recipes first")
+
+    def _read(self, log: Log, chosen: Iterable[Choice]) -> tuple[Area, ...]:
+        self.passes.ticked = log.ticks.of(KIND)
+        return areas_of_log(log, chosen)
+
+    @work(thread=True, exclusive=True, group="colour")
+    def _colour(self, palettes: dict[str, Palette]) -> None:
+        from tuimatch.recipes import mix
+
+        tints: dict[tuple[str, int, float], RGB] = {}
+        for digest, palette in palettes.items():
+            recipes = mix(palette)
+            for position, ink in enumerate(palette.inks):
+                for tint in ink.tints:
+                    alone = [0.0] * len(palette.inks)
+                    alone[position] = tint
+                    row = recipes.row_of(tuple(alone))
+                    if row is not None:
+                        tints[(digest, position, tint)] = recipes.rgb_of(row)
+        self.post_message(self.Coloured(tints))
+
+    @on(Coloured)
+    def _coloured(self, message: Coloured) -> None:
+        self.passes.tints = message.tints
+        self.passes.refresh()
+
+    @on(BlockList.Chosen)
+    def _clicked_again(self) -> None:
+        self.action_tick()
+
+    def action_tick(self) -> None:
+        """Tick a pass with all its areas, or one area in it; ticked already, untick it."""
+        if not self.passes.lines:
+            return
+        ticks = self.passes.lines[self.passes.cursor].ticks
+        on_now = not all(tick in self.passes.ticked for tick in ticks)
+
+        def put(log: Log) -> set[Tick]:
+            log.ticks.put(KIND, ticks, on_now)
+            return log.ticks.of(KIND)
+
+        ticked = self.with_log(put)
+        if ticked is not None:
+            self.passes.ticked = ticked
+            self.passes.refresh()
+
+    def action_page(self) -> None:
+        """The next page, and after the last all of them."""
+        pages = [None, *dict.fromkeys(choice.page for choice in self._choices)]
+        place = pages.index(self._page) if self._page in pages else 0
+        self._page = pages[(place + 1) % len(pages)]
+        self.replan()
+
+    def action_leave_out(self) -> None:
+        """Plan without the area under the cursor."""
+        if self.passes.lines:
+            area = self.passes.lines[self.passes.cursor].area
+            if area is None:
+                self.say("point at an area to leave it out")
+            else:
+                self._left_out.add(area.key)
+                self.replan()
+
+    def action_all_in(self) -> None:
+        """Plan with all areas again."""
+        self._left_out.clear()
+        self.replan()
+
+    def answered(self, what: str, answer: str) -> bool:
+        """Nothing is asked here."""
+        return True

@@ -1,0 +1,32 @@
+"""The keys of the review: one key does each thing, and each can be remapped by its id."""
+
+from __future__ import annotations
+
+from textual.binding import Binding, BindingType
+
+
+def _key(
+    key: str, action: str, name: str, says: str, identity: str, *, show: bool = False
+) -> Binding:
+    return Binding(key, action, name, tooltip=says, id=f"review.{identity}", show=show)
+
+
+REVIEW_KEYS: list[BindingType] = [
+    _key("enter", "reuse", "Target", "Make its target the target again", "target", show=True),
+    _key("t", "reuse(True)", "Take", "Take it again under another label", "take", show=True),
+    _key("slash", "filter", "Find", "Show only what holds the words typed", "find", show=True),
+    _key("s", "sort", "Sort", "Another order: newest, oldest, label, page, ΔE", "sort", show=True),
+    _key("a", "everyone", "All", "The choices of all projects, or of this one", "all", show=True),
+    _key("y", "copy", "Copy", "Copy the recipe", "copy"),
+    _key("l", "edit('label')", "Label", "Change the label", "label"),
+    _key("p", "edit('page')", "Page", "Change the page", "page"),
+    _key("n", "edit('note')", "Note", "Change the note", "note"),
+    _key("x,delete", "remove", "Remove", "Take it out of the log", "remove"),
+    _key("u", "undo", "Undo", "Undo what was done last, also before a restart", "undo", show=True),
+    _key("r", "redo", "Redo", "Do again what was undone last", "redo"),
+    _key("m", "next_finding", "Mend", "On to the next choice that disagrees", "mend"),
+    _key("g", "guide", "Guide", "Write the project's colour guide to a file", "guide", show=True),
+    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
+    _key("escape", "back", "Back", "Take the filter off, or go back", "back"),
+    _key("q", "dismiss(None)", "Back", "Go back", "close"),
+]
