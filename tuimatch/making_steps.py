@@ -88,6 +88,8 @@ class Steps:
             raise PaletteError(_ANSWERS, "ink", "has no name; give one such as yellow")
         if any(row.ink.casefold() == name.casefold() for row in self.rows):
             raise PaletteError(_ANSWERS, "ink", "has a name that another has; give another")
+        # Any solid shows whether the palette can have such an ink at all.
+        making.assemble((*self.rows, Row(name, "#000000")), name="x", file=_ANSWERS, stem="x")
         return replace(self, _ink=name, step=Step.SOLID)
 
     def _next_ink(self) -> Steps:

@@ -75,7 +75,7 @@ def _from_list(arguments: argparse.Namespace, out: Path) -> Palette:
 
     palette = making.read(Path(arguments.file))
     if arguments.name:
-        text = palette_file.to_toml(replace(palette, name=arguments.name))
+        text = palette_file.to_toml(replace(palette, name=printable(arguments.name)[:80]))
         palette = palette_file.parse(text, file=arguments.file, stem=out.stem)
     return palette
 
@@ -162,6 +162,7 @@ def _from_answers(arguments: argparse.Namespace, out: Path) -> Palette:
         try:
             answer = input(f"{steps.question}: ")
         except EOFError as error:
+            print()
             raise UsageError("the answers ended before the palette; nothing is written") from error
         before = len(steps.rows)
         try:

@@ -11,9 +11,12 @@ from tuimatch.tui.block_list import BlockList
 from tuimatch.tui.economy_screen import EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen
 from tuimatch.tui.laying_screen import LayingScreen
+from tuimatch.tui.make_screen import MakeScreen
 from tuimatch.tui.match_screen import MatchScreen
 from tuimatch.tui.palette_screen import PaletteScreen
 from tuimatch.tui.passes_screen import PassesScreen
+from tuimatch.tui.pick_screen import PickScreen
+from tuimatch.tui.picture_view import PictureView
 from tuimatch.tui.project_screen import ProjectScreen
 from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.reach_map import ReachMap
@@ -33,6 +36,9 @@ _OWNERS = (
     EconomyScreen,
     WheelScreen,
     PaletteScreen,
+    PickScreen,
+    PictureView,
+    MakeScreen,
     ApartScreen,
     BlockList,
     HelpScreen,

@@ -9,9 +9,10 @@ from rich.segment import Segment
 from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer
+from textual.widgets import Footer, Static
 
 from tuimatch.errors import TuimatchError
 from tuimatch.text import has_unsafe, printable
@@ -26,8 +27,8 @@ if TYPE_CHECKING:
 _SWATCH = 12
 _FILE = "file to write, such as own.toml"
 _HOW = (
-    "A picture is a file name, and perhaps the box that the swatch fills: brush.png 40,40,200,200\n"
-    "Without the steps, from a list or a picture of all swatches: tuimatch palettes make --help"
+    "A picture is a file name, and perhaps a box x,y,width,height: brush.png 40,40,200,200\n"
+    "All swatches in one picture or a list: tuimatch palettes make --help"
 )
 
 
@@ -67,9 +68,9 @@ class MakeScreen(Screen[Path | None]):
     DEFAULT_CSS = """
     MakeScreen {
         #make-head { height: 1; }
-        #make-how { height: 2; color: $secondary; }
-        #make-said { height: 1; text-style: bold; }
-        #make-question { height: 1; }
+        Static { height: auto; max-height: 4; padding: 0 1; }
+        #make-how { color: $secondary; margin-bottom: 1; }
+        #make-said { text-style: bold; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -103,10 +104,10 @@ class MakeScreen(Screen[Path | None]):
     def compose(self) -> ComposeResult:
         """Head, swatches, what was said, question, answer, keys."""
         yield Lines("your own palette, from swatches of your own inks", id="make-head")
-        yield Lines(_HOW, id="make-how")
+        yield Static(_HOW, id="make-how", markup=False)
         yield SwatchList()
-        yield Lines(id="make-said")
-        yield Lines(id="make-question")
+        yield Static(id="make-said", markup=False)
+        yield Static(id="make-question", markup=False)
         yield Prompt()
         yield Footer(compact=True, show_command_palette=False)
 
@@ -154,7 +155,7 @@ class MakeScreen(Screen[Path | None]):
     def _ask(self) -> None:
         steps = self._taken[-1]
         self.swatches.show(steps)
-        self.query_one("#make-question", Lines).show(steps.question or _FILE)
+        self.query_one("#make-question", Static).update(Content(steps.question or _FILE))
         self.prompt.value = ""
 
     @work(thread=True, exclusive=True)
@@ -183,7 +184,7 @@ class MakeScreen(Screen[Path | None]):
             self.dismiss(message.path)
 
     def _say(self, text: str) -> None:
-        self.query_one("#make-said", Lines).show(printable(text))
+        self.query_one("#make-said", Static).update(Content(printable(text)))
 
     def action_undo(self) -> None:
         """Ask again what was answered last; an answer still being read is dropped."""

@@ -32,7 +32,7 @@ class PickScreen(Screen[str | None]):
     DEFAULT_CSS = """
     PickScreen {
         #pick-head { height: 1; }
-        #pick-foot { height: 4; }
+        #pick-foot { height: 5; padding-top: 1; }
         #pick-swatch { width: 1fr; height: 100%; }
         #pick-facts { width: 2fr; max-width: 64; height: 100%; padding: 0 1; }
     }

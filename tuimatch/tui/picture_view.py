@@ -5,6 +5,7 @@ The corners of the cursor stand around the square that is averaged, so its colou
 
 from __future__ import annotations
 
+from math import ceil
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from rich.color import Color
@@ -53,7 +54,7 @@ class Window(NamedTuple):
         """The window around a place, moved so that it stays within the picture."""
 
         def span(place: int, length: int, room: int) -> tuple[int, int]:
-            shown = min(length, max(1, round(room / scale)))
+            shown = min(length, ceil(room / scale))
             return min(max(place - shown // 2, 0), length - shown), shown
 
         (x, width), (y, height) = map(span, at, picture, dots)
@@ -71,7 +72,7 @@ def scales(picture: tuple[int, int], dots: tuple[int, int]) -> list[float]:
         fit = float(min(int(fit), _LARGEST))
     found = [fit]
     step = 2.0**-15
-    while step <= _LARGEST:
+    while step <= min(_LARGEST, *dots):
         if step > fit * 1.2:
             found.append(step)
         step *= 2
@@ -293,12 +294,10 @@ class PictureView(Widget, can_focus=True):
             min(x + size // 2, self._picture.width - 1),
             min(y + size // 2, self._picture.height - 1),
         )
-        return {
-            (left - 1, top - 1): "┌",
-            (right + 1, top - 1): "┐",
-            (left - 1, bottom + 1): "└",
-            (right + 1, bottom + 1): "┘",
-        }
+        # A square that is larger than the view has its corners at the edges of it.
+        left, right = max(left - 1, 0), min(right + 1, self.size.width - 1)
+        top, bottom = max(top - 1, 0), min(bottom + 1, self.size.height - 1)
+        return {(left, top): "┌", (right, top): "┐", (left, bottom): "└", (right, bottom): "┘"}
 
     def render_line(self, y: int) -> Strip:
         """One row of cells."""
@@ -346,7 +345,7 @@ def dots(picture: Picture, window: Window, room: tuple[int, int]) -> npt.NDArray
     seen = part.view(*room).pixels
     if window.scale > 1:
         larger = int(window.scale)
-        seen = seen.repeat(larger, axis=0).repeat(larger, axis=1)
+        seen = seen.repeat(larger, axis=0).repeat(larger, axis=1)[: room[1], : room[0]]
     if len(seen) % 2:
         # Half a cell is left over: what is there goes on.
         seen = np.concatenate([seen, seen[-1:]])

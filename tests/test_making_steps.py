@@ -1,0 +1,162 @@
+"""Making a palette by answers: what each may be, what is refused, and what comes of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+from rendered import INK, PAPER, tint
+from support import laws, srgb_triples
+
+from tuimatch import making, swatch_text
+from tuimatch.errors import PictureError, SwatchError, TargetError, TuimatchError
+from tuimatch.making_steps import Step, Steps
+from tuimatch.palette import MAX_INKS
+
+
+def after(*answers: str) -> Steps:
+    steps = Steps()
+    for answer in answers:
+        steps = steps.answered(answer)
+    return steps
+
+
+@pytest.fixture
+def brush(tmp_path: Path) -> Path:
+    """A tint of 25 % on the left, paper in the middle, solid on the right."""
+    pixels = np.full((200, 600, 3), PAPER, dtype=np.uint8)
+    pixels[:, :200] = tint(coverage=0.25, period=11.3, edge="encoded", size=(200, 200))
+    pixels[:, 400:] = INK
+    Image.fromarray(pixels).save(tmp_path / "my brush.png")
+    return tmp_path / "my brush.png"
+
+
+def test_answers_make_what_the_same_list_makes() -> None:
+    steps = after(
+        *("#fffdf5", "yellow", "#ffe800", "23.4", "fine dots", "51 %", "", ""),
+        *("magenta", "#e4007c", "40", "", "", ""),
+    )
+    assert (steps.step, steps.question) == (Step.DONE, "")
+    listed = making.parse(
+        "ink,srgb,label,share\npaper,#fffdf5\nyellow,#ffe800\nyellow,,fine dots,23.4\n"
+        "yellow,,,51\nmagenta,#e4007c\nmagenta,,,40\n",
+        file="list",
+        stem="own",
+        toml=False,
+    )
+    assert steps.palette(name="own", stem="own") == listed
+    assert steps.said == (
+        "paper  #fffdf5",
+        "yellow solid  #ffe800",
+        "yellow 23.4 %  fine dots",
+        "yellow 51 %",
+        "magenta solid  #e4007c",
+        "magenta 40 %",
+    )
+    assert len(steps.colours) == len(steps.rows) == 6
+
+
+def test_pictures_answer_too(brush: Path) -> None:
+    steps = after(f"{brush} 210,0,150,200", "magenta", f"'{brush}' 420,10,100,100")
+    assert steps.colours == (PAPER, INK)
+    steps = steps.answered(f'"{brush}" 0,0,200,200')
+    assert float(steps.rows[-1].share) == pytest.approx(25, abs=0.5)
+    assert " ± 0.2 %" in steps.said[-1]
+    assert steps.question.startswith("what you call magenta 2")
+
+
+@laws
+@given(srgb_triples, srgb_triples, st.floats(0, 1))
+def test_a_fused_colour_tells_its_share(
+    paper: tuple[int, int, int], ink: tuple[int, int, int], share: float
+) -> None:
+    if max(abs(a - b) for a, b in zip(paper, ink, strict=True)) < 20:
+        return
+    colour = swatch_text.fused(share, paper, ink)
+    assert swatch_text.share_of(colour, paper, ink) == pytest.approx(share, abs=1e-6)
+
+
+def test_fused_is_the_mixture_in_linear_light() -> None:
+    """Half black, half white is 187.5 of 255: IEC 61966-2-1 encodes 0.5 as 0.735."""
+    assert swatch_text.fused(0.5, (255, 255, 255), (0, 0, 0)) == pytest.approx([187.5] * 3, abs=0.1)
+
+
+TO_TINT = ("#fffdf5", "magenta", "#e4007c")
+
+
+@pytest.mark.parametrize(
+    ("before", "answer", "said"),
+    [
+        ((), "burple", "'burple': is no colour"),
+        ((), "", "is no colour"),
+        ((), "lab(50 100 -100)", "lies outside sRGB; give a colour that a screen can show"),
+        ((), "lost.png", "lost.png: cannot be read"),
+        ((), "{brush}", "is not one flat colour"),
+        ((), "{brush} 500,0,200,200", "is not within it"),
+        (("white",), "", "has no name"),
+        (("white",), "Paper", "has no name"),
+        (("white",), "\x1b[2J", "has no name"),
+        (("white", "a", "red", "", "b", "blue", ""), "A", "has a name that another has"),
+        (("white",), "x" * 41, "has 41 characters; give at most 40"),
+        (TO_TINT, "#00ff00", "is no mixture of #fffdf5 and #e4007c"),
+        (TO_TINT, "101", "share is '101'; give a percent from 1 to 100"),
+        (TO_TINT, "0.2", "share is '0.2'"),
+        (TO_TINT, "#fffdf5", "share is '0'"),
+        (TO_TINT, "{brush} 210,0,100,100", "share is '0'"),
+        (TO_TINT, "{brush} 0,0,8,8", "the swatch is 8 × 8 pixels"),
+        (("#fffdf5", "a", "#fffdf5"), "#fffdf5", "paper and ink are the same colour"),
+        ((*TO_TINT, "40", ""), "40", "magenta 40 % stands twice"),
+        ((*TO_TINT, "40"), "\x1b", "holds a control character"),
+        ((*TO_TINT, "40", "fine", "50"), "fine", "'fine' stands twice"),
+    ],
+)
+def test_what_is_no_answer_is_refused_and_can_be_answered_again(
+    before: tuple[str, ...], answer: str, said: str, brush: Path
+) -> None:
+    steps = after(*before)
+    with pytest.raises(TuimatchError) as caught:
+        steps.answered(answer.format(brush=brush))
+    assert said in str(caught.value)
+    assert str(caught.value).isprintable()
+
+
+def test_a_transparent_swatch_is_refused(tmp_path: Path) -> None:
+    Image.new("RGBA", (60, 60), (200, 10, 10, 90)).save(tmp_path / "a.png")
+    with pytest.raises(SwatchError, match="transparent"):
+        swatch_text.solid(str(tmp_path / "a.png"))
+
+
+def test_boxes_and_colours_and_pictures_are_told_apart() -> None:
+    assert swatch_text.box("1,2,30,40") == (1, 2, 30, 40)
+    for text in ("1,2,3", "1, 2,3,4", "-1,2,3,4", "1,2,3,4,5", "a", "", "1" * 9 + ",1,1,1"):
+        with pytest.raises(SwatchError, match="is no box"):
+            swatch_text.box(text)
+    with pytest.raises(PictureError):
+        swatch_text.solid("no such.JPG 0,0,1,1")
+    with pytest.raises(TargetError):
+        swatch_text.solid("no such.doc 0,0,1,1")
+
+
+def test_there_are_only_so_many_inks() -> None:
+    answers = ["white"]
+    for i in range(MAX_INKS):
+        answers += [f"ink {i}", f"rgb({10 * i} 0 0)", ""]
+    assert after(*answers[:-1]).step is Step.TINT
+    assert after(*answers).step is Step.DONE
+
+
+@laws
+@given(st.lists(st.one_of(st.text(max_size=12), st.sampled_from(["white", "#e4007c", "50", ""]))))
+def test_any_answers_are_taken_or_refused_in_one_line(answers: list[str]) -> None:
+    steps = Steps()
+    for answer in answers:
+        try:
+            steps = steps.answered(answer)
+        except TuimatchError as error:
+            assert str(error).isprintable()
+    assert steps.question.isprintable()
+    assert "".join(steps.said).isprintable()
