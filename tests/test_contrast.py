@@ -73,9 +73,9 @@ def test_black_lettering_is_the_black_ink_where_there_is_one():
         (7.0, "reads well"),
         (6.99, "reads"),
         (4.5, "reads"),
-        (4.499, "reads if large"),  # never rounded up to a level
-        (3.0, "reads if large"),
-        (2.99, "does not read"),
+        (4.499, "large only"),  # never rounded up to a level
+        (3.0, "large only"),
+        (2.99, "fails"),
     ],
 )
 def test_levels(ratio, words):

@@ -65,7 +65,7 @@ def in_words(ratio: float) -> str:
         return "reads well"
     if ratio >= ENOUGH:
         return "reads"
-    return "reads if large" if ratio >= ENOUGH_IF_LARGE else "does not read"
+    return "large only" if ratio >= ENOUGH_IF_LARGE else "fails"
 
 
 def _black(recipes: Recipes, row: int) -> Rgb:

@@ -77,7 +77,7 @@ def _use(match: Match, row: int, choices: Sequence[Choice]) -> str:
         return f"looks like {printable(same[0])}"
     marks = lettering(match.recipes, row)
     return (
-        f"lettering: black {marks.black:.1f} {in_words(marks.black)}, "
+        f"letters: black {marks.black:.1f} {in_words(marks.black)}, "
         f"paper {marks.paper:.1f} {in_words(marks.paper)}"
     )
 

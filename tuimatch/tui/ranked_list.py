@@ -116,7 +116,7 @@ class RankedList(BlockList):
             numbers += (percent(tint) if tint else "·").rjust(w)
         used = _LEFT - 7 + len(numbers)
         words = self._words(match, candidate, width - used - 2)
-        if why:
+        if why and candidate.row not in match.used:
             words = f"{why}: {words}" if words else why
         words = f"  {words}" if used + 8 < width else ""
         if cell_len(words) > width - used:
