@@ -87,11 +87,14 @@ class Seam(Widget):
     def _picture(self) -> list[Strip]:
         width, height = self.size
         left = width // 2
-        target = _half(self._target, left)
+        target = self._half(self._target, left)
         if self._press is None:
-            return [Strip([target, _half(self._candidate, width - left)], width)] * height
+            return [Strip([target, self._half(self._candidate, width - left)], width)] * height
         rows = self._dot_rows(self._press, width - left)
         return [Strip([target, *row], width) for row in rows]
+
+    def _half(self, rgb: RGB | None, width: int) -> Segment:
+        return Segment(" " * width, self.rich_style) if rgb is None else block(rgb, width)
 
     def _dot_rows(self, press: Press, width: int) -> list[list[Segment]]:
         from tuimatch.dots import View
@@ -138,7 +141,3 @@ def _pair(code: int) -> rich.style.Style:
 
 def _colour(code: int) -> Color:
     return Color.from_rgb(code >> 16, code >> 8 & 255, code & 255)
-
-
-def _half(rgb: RGB | None, width: int) -> Segment:
-    return Segment(" " * width) if rgb is None else block(rgb, width)
