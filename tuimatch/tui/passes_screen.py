@@ -83,7 +83,7 @@ class PassesList(BlockList):
 class PassesScreen(LogScreen[None]):
     """The plan, ticked off as it is painted; what is ticked stays ticked in the log."""
 
-    DEFAULT_CSS = "PassesScreen #passes-head { height: 1; padding: 0 1; text-style: bold; }"
+    DEFAULT_CSS = "PassesScreen #passes-head { height: 2; padding: 0 1; text-style: bold; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space,enter", "tick", "Done", id="passes.tick", tooltip="Tick a pass or an area"),
         Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
@@ -106,6 +106,7 @@ class PassesScreen(LogScreen[None]):
         self._choices: list[Choice] = []
         self._left_out: set[int] = set()
         self._plan = Plan(0, ())
+        self._bare: set[int] = set()  # areas left as bare paper: no pass has them
 
     def compose(self) -> ComposeResult:
         """The counts, the passes, the keys."""
@@ -135,17 +136,25 @@ class PassesScreen(LogScreen[None]):
         ]
         areas = self.with_log(lambda log: self._read(log, chosen)) or ()
         self._plan = plan(areas)
+        self._bare = {area.key for area in areas if not area.brushes}
         lines: list[Line] = []
         for one in self._plan.passes:
             lines += [Line(one), *(Line(one, area) for area in one.areas)]
         self.passes.lines = lines
         self.passes.show_blocks(len(lines))
-        where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
-        out = f", {len(self._left_out)} left out" if self._left_out else ""
-        counts = self._plan.in_words()
-        self.query_one("#passes-head", Lines).show(f"{counts} · {where}, {len(areas)} areas{out}")
+        self._show_head()
         if not lines:
             self.say("nothing to paint here yet: take some recipes first")
+
+    def _show_head(self) -> None:
+        where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
+        out = f", {len(self._left_out)} left out" if self._left_out else ""
+        areas = {area.key for one in self._plan.passes for area in one.areas} | self._bare
+        laid = sum(self.passes.ticked.issuperset(Line(one).ticks) for one in self._plan.passes)
+        self.query_one("#passes-head", Lines).show(
+            f"{where}, {len(areas)} areas{out} · {laid} of {len(self._plan.passes)} laid\n"
+            f"{self._plan.in_words()}"
+        )
 
     def _read(self, log: Log, chosen: Iterable[Choice]) -> tuple[Area, ...]:
         self.passes.ticked = log.ticks.of(KIND)
@@ -191,6 +200,7 @@ class PassesScreen(LogScreen[None]):
         if ticked is not None:
             self.passes.ticked = ticked
             self.passes.refresh()
+            self._show_head()
 
     def action_page(self) -> None:
         """The next page, and after the last all of them."""
