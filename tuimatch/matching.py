@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from tuimatch.colorimetry import delta_e, lab_to_xyz
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.colorimetry import Array, delta_e, lab_to_xyz
 from tuimatch.log import Choice
 from tuimatch.narrowing import Mask, Narrowing, allowed
 from tuimatch.ranking import Candidate, Hold, Ranking, rank
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
-from tuimatch.vision import told_apart
+from tuimatch.vision import Others
 
 # A colour this near to one chosen before is the same colour to the artist (common practice).
 SAME_WITHIN = 2.0
@@ -50,7 +53,7 @@ class Match:
     Attributes:
         narrowing: The limits as they were applied, the recipes in use included.
         allowed: Which recipes obey them, shape (N,).
-        used: The labels under which the project holds a recipe, by row.
+        held: What the project holds.
         before: The choice that the target comes back to, if there is one.
     """
 
@@ -58,8 +61,21 @@ class Match:
     ranking: Ranking
     narrowing: Narrowing
     allowed: Mask
-    used: dict[int, tuple[str, ...]]
+    held: Known
     before: Before | None
+
+    def alike(self, row: int) -> list[str]:
+        """The project's colours that a recipe becomes alike with for some, though not for most.
+
+        Returns:
+            Lines such as ``lamp glass (deuteranopia)``.
+        """
+        pairs = self.held.others.told_apart(self.recipes.xyz[row])
+        return [
+            f"{name} ({', '.join(pair.alike_for)})"
+            for name, pair in zip(self.held.colours, pairs, strict=True)
+            if pair.alike_for
+        ]
 
     @property
     def recipes(self) -> Recipes:
@@ -84,46 +100,83 @@ class Match:
         return [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]
 
 
-def match(recipes: Recipes, question: Question, choices: Sequence[Choice] = ()) -> Match:
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What a project holds, as one palette sees it; made once for its choices.
+
+    Attributes:
+        used: The labels under which it holds a recipe of the palette, by row.
+        rows: The rows of those choices, oldest first, shape (n,).
+        names: What they are called, n of them.
+        targets: Lab of what was wanted, shape (n, 3).
+        given: Lab of what was taken, shape (n, 3).
+        colours: What each distinct colour of the project is called, whatever palette it is of.
+        others: The same colours, ready to be compared with.
+    """
+
+    used: dict[int, tuple[str, ...]]
+    rows: npt.NDArray[np.intp]
+    names: tuple[str, ...]
+    targets: Array
+    given: Array
+    colours: tuple[str, ...]
+    others: Others
+
+
+def known(recipes: Recipes, choices: Sequence[Choice] = ()) -> Known:
+    """What a project holds.
+
+    Args:
+        recipes: The recipes of the palette that looks at it.
+        choices: The choices of the project, oldest first.
+    """
+    own = [(row, c) for c in choices if (row := _row(recipes, c)) is not None]
+    used: dict[int, dict[str, None]] = {}
+    for row, choice in own:
+        used.setdefault(row, {})[choice.label or choice.recipe] = None
+    colours = {choice.lab: choice.label or choice.recipe for choice in choices}
+    return Known(
+        used={row: tuple(labels) for row, labels in used.items()},
+        rows=np.array([row for row, _ in own], dtype=np.intp),
+        names=tuple(choice.label or choice.recipe for _, choice in own),
+        targets=np.array([choice.target_lab for _, choice in own]).reshape(-1, 3),
+        given=np.array([choice.lab for _, choice in own]).reshape(-1, 3),
+        colours=tuple(colours.values()),
+        others=Others(lab_to_xyz(np.array(list(colours)).reshape(-1, 3))),
+    )
+
+
+def match(recipes: Recipes, question: Question, held: Known) -> Match:
     """Answer a question.
 
     Args:
         recipes: The recipes of the palette.
         question: What is asked.
-        choices: The choices of the project, oldest first.
+        held: What the project holds, as this palette sees it.
     """
-    rows = [(_row(recipes, choice), choice) for choice in choices]
-    own = [(row, choice) for row, choice in rows if row is not None]
-    used: dict[int, tuple[str, ...]] = {}
-    for row, choice in own:
-        label = choice.label or choice.recipe
-        if label not in used.get(row, ()):
-            used[row] = (*used.get(row, ()), label)
     narrowing = question.narrowing
     if question.used_only:
-        narrowing = replace(narrowing, only=frozenset(map(recipes.tints_of, used)))
+        narrowing = replace(narrowing, only=frozenset(map(recipes.tints_of, held.used)))
     mask = allowed(recipes, narrowing)
     top = None if len(recipes) <= _LONGEST else _LONGEST
     ranking = rank(question.target, recipes, allowed=mask, hold=question.hold, top=top)
-    before = _before(question.target, [(row, choice) for row, choice in own if mask[row]])
-    return Match(question, ranking, narrowing, mask, used, before)
+    before = _before(question.target, held, mask)
+    return Match(question, ranking, narrowing, mask, held, before)
 
 
-def alike(recipes: Recipes, row: int, choices: Sequence[Choice]) -> list[str]:
-    """The choices that a recipe cannot be told from under some dichromacy, though most can.
-
-    Returns:
-        Lines such as ``lamp glass (deuteranopia)``.
-    """
-    others = {choice.label or choice.recipe: choice.lab for choice in choices}
-    if not others:
-        return []
-    found = told_apart(recipes.xyz[row], lab_to_xyz(list(others.values())))
-    return [
-        f"{label} ({', '.join(pair.alike_for)})"
-        for label, pair in zip(others, found, strict=True)
-        if pair.alike_for
-    ]
+def _before(target: Target, held: Known, mask: Mask) -> Before | None:
+    """The nearest earlier choice by its target or by the colour it gave; the newest of equals."""
+    offered = np.flatnonzero(mask[held.rows])
+    if not len(offered):
+        return None
+    nearest = np.minimum(
+        delta_e(target.lab, held.targets[offered]), delta_e(target.lab, held.given[offered])
+    )
+    least = float(nearest.min())
+    if least > SAME_WITHIN:
+        return None
+    place = int(offered[np.flatnonzero(nearest == least)[-1]])
+    return Before(held.names[place], int(held.rows[place]), least)
 
 
 def _row(recipes: Recipes, choice: Choice) -> int | None:
@@ -133,19 +186,3 @@ def _row(recipes: Recipes, choice: Choice) -> int | None:
     if choice.palette != recipes.palette.stem:
         return None
     return recipes.row_of(tuple(choice.tints.values()))
-
-
-def _before(target: Target, own: list[tuple[int, Choice]]) -> Before | None:
-    """The nearest earlier choice by its target or by the colour it gave; the newest of equals."""
-    if not own:
-        return None
-    wanted = delta_e(target.lab, [choice.target_lab for _, choice in own])
-    given = delta_e(target.lab, [choice.lab for _, choice in own])
-    nearest = [min(pair) for pair in zip(wanted.tolist(), given.tolist(), strict=True)]
-    least = min(nearest)
-    if least > SAME_WITHIN:
-        return None
-    row, choice = next(
-        pair for pair, d in zip(reversed(own), reversed(nearest), strict=True) if d == least
-    )
-    return Before(choice.label or choice.recipe, row, least)

@@ -12,7 +12,7 @@ from typing import get_args
 
 import numpy.typing as npt
 
-from tuimatch.colorimetry import Dichromacy, delta_e, seen_with_dichromacy, xyz_to_lab
+from tuimatch.colorimetry import Array, Dichromacy, delta_e, seen_with_dichromacy, xyz_to_lab
 
 DIFFER_FROM = 10.0
 ALIKE_BELOW = 5.0
@@ -44,6 +44,22 @@ class ToldApart:
         )
 
 
+class Others:
+    """Colours to compare with again and again: how each is seen is reckoned once."""
+
+    def __init__(self, xyz: npt.ArrayLike) -> None:
+        """Take the colours, XYZ (D50), shape (N, 3)."""
+        self._seen = _as_seen(xyz)
+
+    def told_apart(self, colour: npt.ArrayLike) -> tuple[ToldApart, ...]:
+        """Compare one colour, XYZ (D50), shape (3,), with each of them."""
+        differences = map(delta_e, _as_seen(colour), self._seen)
+        return tuple(
+            ToldApart(float(plain), tuple(map(float, dichromat)))
+            for plain, *dichromat in zip(*differences, strict=True)
+        )
+
+
 def told_apart(colour: npt.ArrayLike, others: npt.ArrayLike) -> tuple[ToldApart, ...]:
     """Compare a colour with others.
 
@@ -51,12 +67,9 @@ def told_apart(colour: npt.ArrayLike, others: npt.ArrayLike) -> tuple[ToldApart,
         colour: XYZ (D50), shape (3,).
         others: Likewise, shape (N, 3).
     """
-    plain = delta_e(xyz_to_lab(colour), xyz_to_lab(others))
-    seen = [
-        delta_e(*(xyz_to_lab(seen_with_dichromacy(xyz, kind)) for xyz in (colour, others)))
-        for kind in DICHROMACIES
-    ]
-    return tuple(
-        ToldApart(float(first), tuple(map(float, rest)))
-        for first, *rest in zip(plain, *seen, strict=True)
-    )
+    return Others(others).told_apart(colour)
+
+
+def _as_seen(xyz: npt.ArrayLike) -> list[Array]:
+    """CIELAB as most see it, then under each dichromacy."""
+    return [xyz_to_lab(xyz), *(xyz_to_lab(seen_with_dichromacy(xyz, k)) for k in DICHROMACIES)]

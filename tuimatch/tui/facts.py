@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from tuimatch.contrast import in_words, lettering
 from tuimatch.dots import fusing_distance
-from tuimatch.log import Choice
-from tuimatch.matching import Match, alike
+from tuimatch.matching import Match
 from tuimatch.narrowing import in_words as limits_in_words
 from tuimatch.narrowing import limit_to_lift
 from tuimatch.ranking import Candidate
@@ -54,7 +51,6 @@ def candidate_lines(
     wording: Wording,
     closeness: Closeness,
     ruling: int,
-    choices: Sequence[Choice],
 ) -> list[str]:
     """Three lines on the candidate that is looked at."""
     recipes, row = match.recipes, candidate.row
@@ -66,13 +62,13 @@ def candidate_lines(
     return [
         f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}",
         recipe + screen,
-        _closer(match, row, closeness, ruling) if closeness.dots else _use(match, row, choices),
+        _closer(match, row, closeness, ruling) if closeness.dots else _use(match, row),
     ]
 
 
-def _use(match: Match, row: int, choices: Sequence[Choice]) -> str:
+def _use(match: Match, row: int) -> str:
     """What the colour is good for on the page, and what it may be mistaken for."""
-    same = alike(match.recipes, row, choices)
+    same = match.alike(row)
     if same:
         return f"looks like {printable(same[0])}"
     marks = lettering(match.recipes, row)

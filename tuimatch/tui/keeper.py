@@ -94,9 +94,7 @@ class Keeper:
             self.choices[-1] = choice
             self.retry()
         elif self.choices:
-            log = self._opened()
-            log.relabel(self.choices[-1].id, label)
-            self.choices = log.choices(self.project)
+            self.choices[-1] = self._opened().edit(self.choices[-1].id, label=label)
 
     def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
         """How many inks of a choice are ticked off, in laying order."""
@@ -128,9 +126,10 @@ class Keeper:
         try:
             log = self._opened()
             while self._waiting:
-                log.keep(*self._waiting[0])
+                palette, choice = self._waiting[0]
+                kept = log.keep(palette, choice)
                 del self._waiting[0]
-            self.choices = log.choices(self.project)
+                self.choices = [kept if c is choice else c for c in self.choices]
         except LogError as error:
             self.problem = str(error)
             return False

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from textual.binding import Binding, BindingType
+from functools import partial
 
+from textual.binding import BindingType
 
-def _key(
-    key: str, action: str, name: str, says: str, identity: str, *, show: bool = False
-) -> Binding:
-    return Binding(key, action, name, tooltip=says, id=f"match.{identity}", show=show)
+from tuimatch.tui.own_binding import own_binding
 
+_key = partial(own_binding, "match")
 
 MATCH_KEYS: list[BindingType] = [
     _key("enter", "take", "Take", "Copy the recipe and keep it in the log", "take", show=True),

@@ -36,7 +36,7 @@ from tuimatch.tui.seam import Closeness, Seam
 if TYPE_CHECKING:
     # colour-science and numpy come in a thread after the first paint.
     from tuimatch.dots import Press
-    from tuimatch.matching import Match, Question
+    from tuimatch.matching import Known, Match, Question
     from tuimatch.ranking import Candidate
     from tuimatch.recipes import Recipes
     from tuimatch.target import Target
@@ -85,6 +85,7 @@ class MatchView(Screen[None]):
         self.follower = Follower()
         self._colour = colour
         self._press: Press | None = None
+        self._held: Known | None = None  # until choices or palette change
         self._beyond: Candidate | None = None  # a recipe walked to that the list does not hold
 
     def compose(self) -> ComposeResult:
@@ -161,7 +162,7 @@ class MatchView(Screen[None]):
 
         if message.recipes.palette is not self.palette:
             return  # another palette was chosen meanwhile
-        self.recipes, self._press = message.recipes, message.press
+        self.recipes, self._press, self._held = message.recipes, message.press, None
         # What is loaded now stays; looking through it again and again would hold up keys.
         gc.freeze()
         if self.wording not in wordings(self.palette):
@@ -188,11 +189,13 @@ class MatchView(Screen[None]):
 
     def ask(self, question: Question) -> None:
         """Answer a question and show the answer from its top."""
-        from tuimatch.matching import match
+        from tuimatch.matching import known, match
         from tuimatch.tui import facts
 
         assert self.recipes is not None
-        self.match = match(self.recipes, question, self.keeper.choices)
+        if self._held is None:
+            self._held = known(self.recipes, self.keeper.choices)
+        self.match = match(self.recipes, question, self._held)
         self._beyond = None
         self.candidates.show(self.match)
         self._show_head()
@@ -265,13 +268,12 @@ class MatchView(Screen[None]):
             self.seam.show(target, match.recipes.rgb_of(candidate.row))
         self.build_up.show(match.recipes.palette, build_up(match.recipes, candidate.row))
         assert self.wording is not None
-        lines = facts.candidate_lines(
-            match, candidate, self.wording, self.closeness, self.ruling, self.keeper.choices
-        )
+        lines = facts.candidate_lines(match, candidate, self.wording, self.closeness, self.ruling)
         self._set("#facts", "\n".join(lines))
 
     def show_choices(self) -> None:
         """Show the newest choices, and what they change in the answer."""
+        self._held = None
         self.choices.show(self.keeper.choices[-_IN_STRIP:])
         if self.keeper.problem:
             self.say(self.keeper.problem)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -156,24 +156,25 @@ class PassesScreen(LogScreen[None]):
             f"{self._plan.in_words()}"
         )
 
-    def _read(self, log: Log, chosen: Iterable[Choice]) -> tuple[Area, ...]:
-        self.passes.ticked = log.ticks.of(KIND)
+    def _read(self, log: Log, chosen: Sequence[Choice]) -> tuple[Area, ...]:
+        self.passes.ticked = log.ticks.of(KIND, [choice.id for choice in chosen])
         return areas_of_log(log, chosen)
 
     @work(thread=True, exclusive=True, group="colour")
     def _colour(self, palettes: dict[str, Palette]) -> None:
-        from tuimatch.recipes import mix
+        import numpy as np
+
+        from tuimatch.colorimetry import displayed
+        from tuimatch.recipes import predict
 
         tints: dict[tuple[str, int, float], RGB] = {}
         for digest, palette in palettes.items():
-            recipes = mix(palette)
             for position, ink in enumerate(palette.inks):
-                for tint in ink.tints:
-                    alone = [0.0] * len(palette.inks)
-                    alone[position] = tint
-                    row = recipes.row_of(tuple(alone))
-                    if row is not None:
-                        tints[(digest, position, tint)] = recipes.rgb_of(row)
+                steps = np.zeros((len(ink.tints), len(palette.inks)), dtype=np.intp)
+                steps[:, position] = range(1, len(ink.tints) + 1)
+                shown = displayed(predict(palette, steps)).srgb.tolist()
+                for tint, (r, g, b) in zip(ink.tints, shown, strict=True):
+                    tints[(digest, position, tint)] = (r, g, b)
         self.post_message(self.Coloured(tints))
 
     @on(Coloured)
@@ -194,7 +195,7 @@ class PassesScreen(LogScreen[None]):
 
         def put(log: Log) -> set[Tick]:
             log.ticks.put(KIND, ticks, on_now)
-            return log.ticks.of(KIND)
+            return self.passes.ticked | set(ticks) if on_now else self.passes.ticked - set(ticks)
 
         ticked = self.with_log(put)
         if ticked is not None:

@@ -116,7 +116,7 @@ class RankedList(BlockList):
             numbers += (percent(tint) if tint else "·").rjust(w)
         used = _LEFT - 7 + len(numbers)
         words = self._words(match, candidate, width - used - 2)
-        if why and candidate.row not in match.used:
+        if why and candidate.row not in match.held.used:
             words = f"{why}: {words}" if words else why
         words = f"  {words}" if used + 8 < width else ""
         if cell_len(words) > width - used:
@@ -132,7 +132,7 @@ class RankedList(BlockList):
 
     def _words(self, match: Match, candidate: Candidate, room: int) -> str:
         """Under which label the project holds it, or how it differs where that can be read."""
-        labels = match.used.get(candidate.row)
+        labels = match.held.used.get(candidate.row)
         if not labels:
             return candidate.differs if room >= _READABLE else ""
         return f"= {printable(', '.join(labels))}"

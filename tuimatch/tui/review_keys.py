@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from textual.binding import Binding, BindingType
+from functools import partial
 
+from textual.binding import BindingType
 
-def _key(
-    key: str, action: str, name: str, says: str, identity: str, *, show: bool = False
-) -> Binding:
-    return Binding(key, action, name, tooltip=says, id=f"review.{identity}", show=show)
+from tuimatch.tui.own_binding import own_binding
 
+_key = partial(own_binding, "review")
 
 REVIEW_KEYS: list[BindingType] = [
     _key("enter", "reuse", "Target", "Make its target the target again", "target", show=True),
