@@ -58,10 +58,13 @@ def play(
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    for _ in range(2):  # what a worker posts may start another
-        await pilot.pause()
-        await pilot.app.workers.wait_for_complete()
+    """Until nothing is worked on any more: what a worker posts may start another."""
     await pilot.pause()
+    for _ in range(20):
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        if not any(worker.is_running for worker in pilot.app.workers):
+            break
 
 
 async def press(pilot: Pilot[None], *keys: str) -> None:

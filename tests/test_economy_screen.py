@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import sqlite3
 from collections.abc import Callable, Coroutine
 from contextlib import closing
@@ -10,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import screens
 from comic_log import contents, lose_palette, put_comic, steps
-from textual.app import App
+from screens import OPEN, settled
 from textual.pilot import Pilot
 
 from tuimatch import project_economy
@@ -20,8 +20,6 @@ from tuimatch.tui.economy_list import MOST, USUAL, AreaList
 from tuimatch.tui.economy_screen import STEP, EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen
 from tuimatch.tui.lines import Lines
-
-OPEN = "still open"
 
 Scene = Callable[[Pilot[None], EconomyScreen], Coroutine[Any, Any, None]]
 
@@ -32,18 +30,6 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "log.sqlite"
 
 
-class Host(App[None]):
-    def __init__(self, screen: EconomyScreen) -> None:
-        super().__init__()
-        self.shown, self.answer = screen, OPEN
-
-    def on_mount(self) -> None:
-        self.push_screen(self.shown, self.answered)
-
-    def answered(self, answer: Any) -> None:
-        self.answer = answer
-
-
 def play(
     path: Path,
     scene: Scene,
@@ -51,26 +37,7 @@ def play(
     page: str | None = "1",
     size: tuple[int, int] = (100, 30),
 ) -> Any:
-    host = Host(EconomyScreen(path, project, page))
-
-    async def whole() -> None:
-        async with host.run_test(size=size) as pilot:
-            await settled(pilot)
-            await scene(pilot, host.shown)
-            await settled(pilot)
-
-    asyncio.run(whole())
-    return host.answer
-
-
-async def settled(pilot: Pilot[None]) -> None:
-    """Until nothing is planned any more."""
-    await pilot.pause()
-    for _ in range(20):
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause()
-        if not any(worker.is_running for worker in pilot.app.workers):
-            break
+    return screens.play(EconomyScreen(path, project, page), scene, size)
 
 
 async def press(pilot: Pilot[None], *keys: str) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
 
 import pytest
-from textual.app import App
+import screens
+from screens import OPEN
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -16,7 +16,6 @@ from tuimatch.colorimetry import displayed, lab_to_xyz
 from tuimatch.palette_file import shipped_folder, shipped_names
 from tuimatch.tui.palette_screen import PaletteList, PaletteScreen, entries
 
-OPEN = "still open"
 MINE = (shipped_folder() / "zine-two-inks.toml").read_text()
 
 Scene = Callable[[Pilot[None], PaletteScreen], Coroutine[Any, Any, None]]
@@ -27,35 +26,8 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
 
 
-class Host(App[None]):
-    def __init__(self, current: str) -> None:
-        super().__init__()
-        self.shown, self.answer = PaletteScreen(current), OPEN
-
-    def on_mount(self) -> None:
-        self.push_screen(self.shown, self.answered)
-
-    def answered(self, answer: Any) -> None:
-        self.answer = answer
-
-
 def play(scene: Scene, current: str = "screen-quarters", size: tuple[int, int] = (100, 30)) -> Any:
-    host = Host(current)
-
-    async def whole() -> None:
-        async with host.run_test(size=size) as pilot:
-            await settled(pilot)
-            await scene(pilot, host.shown)
-            await settled(pilot)
-
-    asyncio.run(whole())
-    return host.answer
-
-
-async def settled(pilot: Pilot[None]) -> None:
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    return screens.play(PaletteScreen(current), scene, size)
 
 
 def foot(screen: PaletteScreen) -> str:

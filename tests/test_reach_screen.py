@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Coroutine
 from functools import cache
 from typing import Any
 
 import pytest
+import screens
 from rich.segment import Segment
-from textual.app import App
+from screens import OPEN, settled
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -21,21 +21,8 @@ from tuimatch.tui.reach_map import Grid, ReachMap
 from tuimatch.tui.reach_screen import Picked, ReachScreen
 
 SIZES = [(60, 24), (100, 30), (160, 45)]
-OPEN = "still open"
 
 Scene = Callable[[Pilot[None], ReachScreen], Coroutine[Any, Any, None]]
-
-
-class Host(App[None]):
-    def __init__(self, screen: ReachScreen) -> None:
-        super().__init__()
-        self.shown, self.answer = screen, OPEN
-
-    def on_mount(self) -> None:
-        self.push_screen(self.shown, self.answered)
-
-    def answered(self, answer: Any) -> None:
-        self.answer = answer
 
 
 @cache
@@ -59,22 +46,7 @@ def play(
     ranking = ranked(palette, colour, allowed)
     if row is None:
         row = ranking.nearest.row if ranking.nearest else 0
-    host = Host(ReachScreen(ranking, allowed, row))
-
-    async def whole() -> None:
-        async with host.run_test(size=size) as pilot:
-            await settled(pilot)
-            await scene(pilot, host.shown)
-            await settled(pilot)
-
-    asyncio.run(whole())
-    return host.answer
-
-
-async def settled(pilot: Pilot[None]) -> None:
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    return screens.play(ReachScreen(ranking, allowed, row), scene, size)
 
 
 async def nothing(pilot: Pilot[None], screen: ReachScreen) -> None:

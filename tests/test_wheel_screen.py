@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Coroutine
 from functools import cache
 from typing import Any
 
 import pytest
-from textual.app import App
+import screens
+from screens import OPEN
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -21,22 +21,9 @@ from tuimatch.tui.lines import Lines
 from tuimatch.tui.wheel_screen import COUNTS, HueList, WheelScreen
 from tuimatch.wheel import wheel
 
-OPEN = "still open"
 ZINE, NEWSPRINT = "zine-two-inks", "newsprint-quarters"
 
 Scene = Callable[[Pilot[None], WheelScreen], Coroutine[Any, Any, None]]
-
-
-class Host(App[None]):
-    def __init__(self, screen: WheelScreen) -> None:
-        super().__init__()
-        self.shown, self.answer = screen, OPEN
-
-    def on_mount(self) -> None:
-        self.push_screen(self.shown, self.answered)
-
-    def answered(self, answer: Any) -> None:
-        self.answer = answer
 
 
 @cache
@@ -50,16 +37,7 @@ def play(
     allowed: Mask | None = None,
     size: tuple[int, int] = (100, 30),
 ) -> Any:
-    host = Host(WheelScreen(mixed(palette), allowed))
-
-    async def whole() -> None:
-        async with host.run_test(size=size) as pilot:
-            await pilot.pause()
-            await scene(pilot, host.shown)
-            await pilot.pause()
-
-    asyncio.run(whole())
-    return host.answer
+    return screens.play(WheelScreen(mixed(palette), allowed), scene, size)
 
 
 def drawn(widget: HueList | BuildUpStrip, y: int) -> list[tuple[str, str | None]]:
