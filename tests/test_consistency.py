@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from kept import COAT, LAMP, NEWSPRINT, PALETTE, SEA, choice
-from support import laws
 
 from tuimatch import colorimetry, consistency, palette_file, recipes
 from tuimatch.consistency import check
@@ -73,7 +72,6 @@ def test_a_label_is_not_too_near_itself():
     assert check(choices, shipped) == []
 
 
-@laws
 @given(
     st.lists(st.tuples(st.floats(0, 100), st.floats(-9, 9), st.floats(-9, 9)), max_size=12),
 )

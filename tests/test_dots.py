@@ -4,7 +4,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tuimatch import palette_file
@@ -108,7 +108,6 @@ def test_a_screen_covers_exactly_its_area(screen, ink, tint):
     assert (picture == PAPER).all(axis=2).mean() == 1 - tint / 100
 
 
-@settings(deadline=None, max_examples=60)
 @given(
     row=st.integers(0, 124),
     height=st.integers(8, 50),

@@ -4,8 +4,9 @@ from itertools import combinations, product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import costly
 
 from tuimatch import economy_search, palette_file, recipes
 from tuimatch.areas import Area
@@ -139,7 +140,7 @@ def tried(areas, allowances):
 
 
 @pytest.mark.parametrize("most_in_sets", [16, -1])
-@settings(max_examples=60, deadline=None)
+@costly
 @given(data=st.data())
 def test_all_assignments_tried_on_small_projects(most_in_sets, data):
     areas = made(data.draw(projects(["newsprint-sixty-four", "zine-two-inks"], most=4, least=1)))
@@ -152,7 +153,7 @@ def test_all_assignments_tried_on_small_projects(most_in_sets, data):
         tried(areas, allowances)
 
 
-@settings(max_examples=40, deadline=None)
+@costly
 @given(
     project=projects(["newsprint-quarters"], most=8),
     allowance=st.sampled_from([0.0, 1.0, 2.5, 5.0]),
@@ -175,7 +176,7 @@ def test_laws(project, allowance):
             assert after >= TOLD_APART - 1e-6
 
 
-@settings(max_examples=25, deadline=None)
+@costly
 @given(
     project=projects(["newsprint-quarters"], most=6, least=2), allowance=st.sampled_from([1.0, 4.0])
 )
@@ -186,7 +187,7 @@ def test_more_allowance_never_costs_a_pass(project, allowance):
     assert more.after.by_passes <= less.after.by_passes
 
 
-@settings(max_examples=25, deadline=None)
+@costly
 @given(project=projects(["newsprint-quarters", "zine-two-inks"], most=9, least=3))
 def test_the_same_project_has_the_same_answer(project):
     areas = made(project)
@@ -194,7 +195,7 @@ def test_the_same_project_has_the_same_answer(project):
     assert first == second
 
 
-@settings(max_examples=15, deadline=None)
+@costly
 @given(project=projects(["newsprint-quarters"], most=14, least=8))
 def test_both_ways_of_searching_agree(project):
     areas = made(project)

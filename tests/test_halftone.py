@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
-from support import gains, lab_triples, laws, screen_palettes
+from support import gains, lab_triples, screen_palettes
 
 from tuimatch import palette_file
 from tuimatch.colorimetry import D50, decode_srgb, lab_to_xyz, xyz_to_lab, xyz_to_srgb
@@ -51,7 +51,6 @@ def cie_xyz(lab: tuple[float, float, float]) -> list[float]:
 # Shares.
 
 
-@laws
 @given(areas)
 def test_demichel_shares_sum_to_one_and_are_never_negative(area: np.ndarray) -> None:
     shares = demichel(area)
@@ -60,7 +59,6 @@ def test_demichel_shares_sum_to_one_and_are_never_negative(area: np.ndarray) -> 
     np.testing.assert_allclose(shares.sum(axis=0), 1, atol=1e-12)
 
 
-@laws
 @given(areas)
 def test_demichel_shares_are_the_products_of_their_definition(area: np.ndarray) -> None:
     """w_j = Π a_i over the inks in j × Π (1 − a_i) over the others; bit 0 is the first ink."""
@@ -80,7 +78,6 @@ def test_demichel_takes_many_recipes_at_once() -> None:
     np.testing.assert_array_equal(shares[2, 1], demichel(many[2, 1]))
 
 
-@laws
 @given(areas, arrays.arrays(np.float64, (8, 3), elements=st.floats(0, 1)), st.floats(1, 4))
 def test_neugebauer_is_the_mean_of_the_roots_weighted_by_share(
     area: np.ndarray, overprints: np.ndarray, n: float
@@ -93,7 +90,6 @@ def test_neugebauer_is_the_mean_of_the_roots_weighted_by_share(
 # Areas.
 
 
-@laws
 @given(st.floats(0, 1), st.floats(-0.25, 0.4))
 def test_the_gain_is_reached_at_half_and_bare_and_solid_stay(tint: float, gain: float) -> None:
     assert nominal_area(0, gain) == 0
@@ -103,13 +99,11 @@ def test_the_gain_is_reached_at_half_and_bare_and_solid_stay(tint: float, gain: 
     assert nominal_area(tint, gain) == pytest.approx(expected)
 
 
-@laws
 @given(st.floats(-0.25, 0.4))
 def test_more_tint_is_never_less_area_for_any_gain_a_file_may_give(gain: float) -> None:
     assert (np.diff(nominal_area(np.linspace(0, 1, 201), gain)) >= -1e-12).all()
 
 
-@laws
 @given(st.floats(0.02, 0.98), st.floats(1, 3))
 def test_murray_davies_finds_the_area_a_tint_was_made_with(area: float, n: float) -> None:
     """Yule-Nielsen there and back: v_tint = (1 − a) v_paper + a v_solid."""
@@ -153,7 +147,6 @@ def test_ladders_use_what_was_measured_and_the_gain_elsewhere() -> None:
 # Overprints of solids.
 
 
-@laws
 @given(screen_palettes(most_inks=4))
 def test_screen_overprints_are_the_multiply_blend(palette: Palette) -> None:
     """W3C Compositing and Blending Level 1, "multiply": B(cb, cs) = cb × cs, on encoded sRGB."""
@@ -177,7 +170,6 @@ def test_the_solid_of_a_screen_ink_lies_on_its_paper() -> None:
     np.testing.assert_allclose(xyz_to_srgb(solid_xyz(palette)[0]), coral, atol=1e-9)
 
 
-@laws
 @given(lab_triples, st.lists(lab_triples, min_size=3, max_size=3))
 def test_a_missing_overprint_is_estimated_by_its_formula(
     paper: tuple[float, float, float], solids: list[tuple[float, float, float]]
@@ -217,7 +209,6 @@ def test_a_palette_counts_as_estimated_only_while_an_overprint_is_missing() -> N
 # Whole predictions.
 
 
-@laws
 @given(screen_palettes(), gains)
 def test_paper_is_the_empty_recipe(palette: Palette, gain: float | None) -> None:
     palette = replace(palette, inks=tuple(replace(ink, gain=gain) for ink in palette.inks))

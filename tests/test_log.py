@@ -13,7 +13,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 from kept import COAT, NEWSPRINT, PALETTE, SEA, choice, fill, keep, labels, version_1, whole
-from support import laws
 
 from tuimatch.errors import LogError
 from tuimatch.log import UNSORTED, Log, Tick, log_path, remembered_project, search
@@ -264,7 +263,7 @@ class Undoing(RuleBasedStateMachine):
 
 
 def test_any_history_can_be_undone():
-    run_state_machine_as_test(Undoing, settings=laws)
+    run_state_machine_as_test(Undoing)
 
 
 # Finding.
@@ -312,7 +311,6 @@ def test_find_orders_and_pages(log):
 _words = st.text("ab'\"é% ", max_size=6)
 
 
-@laws
 @given(
     kept=st.lists(st.tuples(_words, _words, st.sampled_from(["one", "two"])), max_size=6),
     text=_words,
@@ -512,7 +510,6 @@ def test_the_log_is_the_one_given_or_named_or_the_users(tmp_path, monkeypatch):
     assert log_path("given.sqlite") == Path("given.sqlite")
 
 
-@laws
 @given(text=st.text(max_size=40))
 def test_any_label_is_kept_or_refused_in_one_line(text):
     with tempfile.TemporaryDirectory() as folder, Log(Path(folder) / "log.sqlite") as log:

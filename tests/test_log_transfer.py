@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from kept import COAT, NEWSPRINT, PALETTE, choice, keep, labels, whole
-from support import laws
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick, transfer
@@ -205,7 +204,6 @@ _json = st.recursive(
 )
 
 
-@laws
 @given(data=st.data())
 def test_any_value_in_any_place_is_refused_or_harmless(tmp_path_factory, data):
     folder = tmp_path_factory.mktemp("any")

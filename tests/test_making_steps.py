@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 from rendered import INK, PAPER, tint
-from support import laws, srgb_triples
+from support import srgb_triples
 
 from tuimatch import making, swatch_text
 from tuimatch.errors import PictureError, SwatchError, TargetError, TuimatchError
@@ -69,7 +69,6 @@ def test_pictures_answer_too(brush: Path) -> None:
     assert steps.question.startswith("what you call magenta 2")
 
 
-@laws
 @given(srgb_triples, srgb_triples, st.floats(0, 1))
 def test_a_fused_colour_tells_its_share(
     paper: tuple[int, int, int], ink: tuple[int, int, int], share: float
@@ -149,7 +148,6 @@ def test_there_are_only_so_many_inks() -> None:
     assert after(*answers).step is Step.DONE
 
 
-@laws
 @given(st.lists(st.one_of(st.text(max_size=12), st.sampled_from(["white", "#e4007c", "50", ""]))))
 def test_any_answers_are_taken_or_refused_in_one_line(answers: list[str]) -> None:
     steps = Steps()

@@ -12,7 +12,6 @@ from support import (
     factors,
     gains,
     lab_triples,
-    laws,
     plain_text,
     reference_labs,
     srgb_triples,
@@ -123,7 +122,6 @@ def palettes(draw: st.DrawFn) -> Palette:
     )
 
 
-@laws
 @given(palettes())
 def test_a_palette_comes_back_from_its_file(palette: Palette) -> None:
     text = palette_file.to_toml(palette)

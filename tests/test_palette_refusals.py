@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import MEASURED, SCREEN, laws
+from support import MEASURED, SCREEN
 
 from tuimatch import palette_file
 from tuimatch.errors import PaletteError
@@ -270,7 +270,6 @@ def refused(content: str) -> PaletteError | None:
     return None
 
 
-@laws
 @given(st.text(max_size=300))
 def test_any_text_is_a_palette_or_one_line(text: str) -> None:
     for content in (text, SCREEN + text, MEASURED + text):
@@ -291,7 +290,6 @@ values = st.recursive(
 )
 
 
-@laws
 @given(st.sampled_from([MEASURED, SCREEN]), st.data(), values)
 def test_any_value_anywhere_is_accepted_or_refused_in_one_line(
     text: str, data: st.DataObject, value: str

@@ -13,7 +13,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 from screens import OPEN, settled
-from support import laws
 from textual.pilot import Pilot
 
 from tuimatch import target
@@ -295,7 +294,6 @@ def test_resizing_keeps_the_place(quarters: Path) -> None:
     play(scene, quarters)
 
 
-@laws
 @given(
     st.tuples(st.integers(1, 300), st.integers(1, 300)),
     st.tuples(st.integers(1, 120), st.integers(1, 90).map(lambda rows: 2 * rows)),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import lab_triples, laws
+from support import lab_triples
 
 from tuimatch import palette_file, promising, target
 from tuimatch.colorimetry import difference
@@ -24,7 +24,6 @@ blue = st.tuples(st.floats(0, 100), st.floats(-60, 60), st.floats(-128, -20))
 labs = st.one_of(lab_triples, blue, near_grey, grey)
 
 
-@laws
 @given(labs, st.lists(labs, min_size=1, max_size=30), holds)
 def test_the_bound_is_never_above_the_difference(
     wanted: tuple[float, float, float], samples: list[tuple[float, float, float]], hold: Hold
@@ -54,7 +53,6 @@ def test_the_bound_holds_all_around_the_circle_of_hues() -> None:
             assert (np.sqrt(bound[plain]) >= 0.4 * true[plain] - 1e-6).all()
 
 
-@laws
 @given(labs, holds, st.integers(1, 300), st.integers(0, 2**32 - 1), st.booleans())
 def test_what_is_left_out_is_never_among_the_first(
     wanted: tuple[float, float, float], hold: Hold, top: int, seed: int, ties: bool
@@ -71,7 +69,6 @@ def test_what_is_left_out_is_never_among_the_first(
     assert (np.diff(kept) > 0).all()
 
 
-@laws
 @given(labs, holds, st.integers(1, 60), st.none() | st.integers(0, 3))
 def test_the_first_few_of_many_are_the_head_of_the_whole_order(
     lab: tuple[float, float, float], hold: Hold, top: int, inks: int | None

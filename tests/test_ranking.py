@@ -5,7 +5,7 @@ import pytest
 from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
-from support import lab_triples, laws, screen_palettes
+from support import lab_triples, screen_palettes
 
 from tuimatch import palette_file, target
 from tuimatch.colorimetry import delta_e, difference
@@ -33,7 +33,6 @@ def rows(ranking: Ranking) -> list[int]:
     return [candidate.row for candidate in ranking.candidates]
 
 
-@laws
 @given(screen_palettes(), st.data(), holds)
 def test_a_recipes_own_colour_ranks_it_first(
     palette: Palette, data: st.DataObject, hold: Hold
@@ -63,7 +62,6 @@ def test_own_colours_of_shipped_palettes_rank_first(name: str) -> None:
         assert not ranking.out_of_reach
 
 
-@laws
 @given(screen_palettes(), lab_triples, holds)
 def test_the_order_is_total_and_repeatable(
     palette: Palette, lab: tuple[float, float, float], hold: Hold
@@ -75,7 +73,6 @@ def test_the_order_is_total_and_repeatable(
     assert rank(wanted(lab), mix(palette), hold=hold).candidates == ranking.candidates
 
 
-@laws
 @given(lab_triples, holds, st.integers(1, 60))
 def test_the_first_few_are_the_head_of_the_whole_order(
     lab: tuple[float, float, float], hold: Hold, top: int
@@ -92,7 +89,6 @@ def test_the_first_few_of_many_are_the_head_too() -> None:
     assert len(rank(wanted((50, 10, -20)), SCREEN, top=1000).candidates) == 125
 
 
-@laws
 @given(lab_triples, holds)
 def test_the_order_is_ciede2000_with_the_factors_of_the_hold(
     lab: tuple[float, float, float], hold: Hold
@@ -168,7 +164,6 @@ def test_ties_hold_for_the_first_few_as_well() -> None:
     assert recipes.tints_of(whole.candidates[0].row) == (0, 0, 100)
 
 
-@laws
 @given(screen_palettes(), lab_triples, st.floats(0, 300))
 def test_limits_leave_out_what_they_say_and_the_rest_keeps_its_order(
     palette: Palette, lab: tuple[float, float, float], most: float

@@ -5,14 +5,13 @@ import itertools
 import numpy as np
 import pytest
 from hypothesis import given
-from support import laws, screen_palettes
+from support import screen_palettes
 
 from tuimatch import palette_file
 from tuimatch.palette import Ink, Palette
 from tuimatch.recipes import mix, predict
 
 
-@laws
 @given(screen_palettes(most_inks=4))
 def test_more_of_any_ink_never_lightens_on_a_screen(palette: Palette) -> None:
     recipes = mix(palette)
@@ -38,7 +37,6 @@ def test_more_of_any_ink_never_lightens_by_much_in_shipped_print(name: str) -> N
         assert np.diff(lightness, axis=axis).max() < 0.2
 
 
-@laws
 @given(screen_palettes())
 def test_there_is_one_row_for_every_combination_of_steps(palette: Palette) -> None:
     recipes = mix(palette)
@@ -93,7 +91,6 @@ def test_what_a_screen_shows_is_within_8_bits_and_says_when_it_is_not_the_colour
     assert not screen.clipped.any()
 
 
-@laws
 @given(screen_palettes())
 def test_a_screen_palette_never_leaves_the_screen(palette: Palette) -> None:
     """With n = 1 a mean of screen colours is a screen colour."""

@@ -7,7 +7,7 @@ import pytest
 from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
-from support import lab_triples, laws
+from support import lab_triples
 
 from tuimatch.colour_text import MAX_LENGTH
 from tuimatch.errors import TargetError
@@ -84,7 +84,6 @@ def test_lab_agrees_with_an_independent_library(text: str) -> None:
     )
 
 
-@laws
 @given(st.tuples(*[st.integers(0, 255)] * 3))
 def test_every_hex_colour_is_itself_and_agrees_with_an_independent_library(
     rgb: tuple[int, int, int],
@@ -95,7 +94,6 @@ def test_every_hex_colour_is_itself_and_agrees_with_an_independent_library(
     np.testing.assert_allclose(found.lab, Color(text).convert("lab").coords(), rtol=0, atol=0.02)
 
 
-@laws
 @given(lab_triples)
 def test_lab_written_out_is_never_changed(lab: tuple[float, float, float]) -> None:
     lightness, a, b = (round(x, 4) for x in lab)
@@ -193,8 +191,11 @@ def test_the_text_is_kept_as_given_but_for_white_space() -> None:
         ("hsl(10 50% 50% / 30%)", "is 30% opaque"),
         ("lab(120 0 0)", "no colour a surface can have"),
         ("lab(50 400 0)", "no colour a surface can have"),
-        ("lab(1e999 0 0)", "no colour a surface can have"),
+        ("lab(1e999 0 0)", "is no colour"),
         ("oklch(0.5 1e200 0)", "is no colour"),
+        ("lch(50 20 1e999)", "is no colour"),
+        ("hsl(-1e999 50% 50%)", "is no colour"),
+        ("hwb(1e999 0% 0%)", "is no colour"),
         ("oklab(1e300 1e300 -1e300)", "is no colour"),
         ("color(xyz 1e308 1e308 1e308)", "no colour a surface can have"),
         ("color(a98-rgb 1e300 0 0)", "is no colour"),
@@ -234,7 +235,6 @@ def is_target_or_refusal(text: str) -> None:
     assert parse(text) == found
 
 
-@laws
 @given(st.text(max_size=MAX_LENGTH + 20))
 def test_any_text_is_a_target_or_a_refusal(text: str) -> None:
     is_target_or_refusal(text)
@@ -254,7 +254,6 @@ numbers = st.one_of(
 )
 
 
-@laws
 @given(
     functions,
     spaces,
@@ -269,7 +268,6 @@ def test_anything_like_a_colour_function_is_a_target_or_a_refusal(
     is_target_or_refusal(f"{function}({space + ' ' if function == 'color' else ''}{inner})")
 
 
-@laws
 @given(st.text("0123456789abcdefABCDEF# ,.%-()", max_size=24))
 def test_anything_like_digits_is_a_target_or_a_refusal(text: str) -> None:
     is_target_or_refusal(text)

@@ -4,7 +4,7 @@ import math
 
 import pytest
 from hypothesis import given
-from support import lab_triples, laws
+from support import lab_triples
 
 from tuimatch.colorimetry import difference
 from tuimatch.palette import Triple
@@ -89,7 +89,6 @@ def test_nothing_differs_below_one() -> None:
     assert said((50, 10, 10), (50, 10, 10)) == ""
 
 
-@laws
 @given(lab_triples, lab_triples)
 def test_words_never_contradict_the_figures(target: Triple, sample: Triple) -> None:
     words = said(target, sample)

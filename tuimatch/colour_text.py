@@ -6,6 +6,7 @@ command line from waiting for colour-science.
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Literal, NamedTuple
 
@@ -60,6 +61,8 @@ def read(text: str) -> ColourText:
         )
     if regular.startswith("rgb"):
         colour.clip()  # CSS Color 4, 5.1: values outside the range of rgb() are clamped to it
+    if any(map(math.isinf, colour.coords())):  # an infinite hue would be read as some grey
+        raise TargetError(shown, f"is no colour; {_HINT}")
     space = _common_space(colour.space())
     try:
         first, second, third = (float(x) for x in colour.convert(space).coords(nans=False))
