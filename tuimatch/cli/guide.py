@@ -23,7 +23,9 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         description="Write the colour guide of a project; the extension says in which form: .html "
         "prints well, .md, .csv, .json, .gpl for painting programs, .cgats for printers.",
     )
-    parser.add_argument("--out", required=True, metavar="FILE", help="the file to write")
+    parser.add_argument(
+        "--out", required=True, metavar="FILE", help="the file to write, replaced if it is there"
+    )
     parser.set_defaults(run=run)
 
 

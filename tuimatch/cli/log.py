@@ -53,7 +53,12 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line"
     )
     export = action("export", run_export, "write a whole project to a file")
-    export.add_argument("--out", required=True, metavar="FILE.json", help="the file to write")
+    export.add_argument(
+        "--out",
+        required=True,
+        metavar="FILE.json",
+        help="the file to write, replaced if it is there",
+    )
     bring = action("import", run_import, "bring a project in from a file; again changes nothing")
     bring.add_argument("file", metavar="FILE.json", help="what `log export` wrote")
 
