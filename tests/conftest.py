@@ -1,4 +1,4 @@
-"""How hypothesis tries.
+"""How hypothesis tries, and the interface that the tests of the match screen play on.
 
 The suite tries the same cases each time, as hypothesis's own profile for continuous integration
 does: a check that guards a branch must say the same twice. New cases are hunted with
@@ -7,7 +7,15 @@ does: a check that guards a branch must say the same twice. New cases are hunted
 
 from __future__ import annotations
 
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+if TYPE_CHECKING:
+    from match_app import Play
 
 settings.register_profile(
     "suite",
@@ -21,3 +29,13 @@ settings.register_profile(
     "long", settings.get_profile("suite"), derandomize=False, print_blob=True, max_examples=5_000
 )
 settings.load_profile("suite")
+
+
+@pytest.fixture
+def play(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Play:
+    """Plays a scene on the match screen, whatever desktop the tests run on."""
+    import match_app
+
+    for name in ("TMUX", "DISPLAY", "WAYLAND_DISPLAY", "NO_COLOR"):
+        monkeypatch.delenv(name, raising=False)
+    return partial(match_app.play, tmp_path / "log.sqlite")

@@ -27,7 +27,7 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def play(scene: Scene, current: str = "screen-quarters", size: tuple[int, int] = (100, 30)) -> Any:
-    return screens.play(PaletteScreen(current), scene, size)
+    return screens.play(PaletteScreen(palette_file.load(current)), scene, size)
 
 
 def foot(screen: PaletteScreen) -> str:
@@ -43,7 +43,7 @@ def test_shipped_palettes_and_those_of_the_folder_broken_ones_last() -> None:
     Path("mine.toml").write_text(MINE.replace("Zine, two inks", "Ferrow [b]zine"))
     Path("broken.toml").write_text(MINE.replace("tints", "tnits"))
     Path("notes.txt").write_text("no palette")
-    found = entries()
+    found = entries(palette_file.load("screen-quarters"))
     assert [entry.name for entry in found] == [*shipped_names(), "mine.toml", "broken.toml"]
     for entry in found[:-1]:
         palette = palette_file.load(entry.name)
@@ -110,7 +110,7 @@ def test_choosing_and_leaving() -> None:
     async def leave(pilot: Pilot[None], screen: PaletteScreen) -> None:
         await pilot.press("down", "escape")
 
-    assert play(take) == shipped_names()[1]
+    assert play(take) == palette_file.load(shipped_names()[1])
     assert play(leave) is None
     Path("mine.toml").write_text(MINE)
 
@@ -118,7 +118,20 @@ def test_choosing_and_leaving() -> None:
         await pilot.press("end", "enter")
 
     answer = play(mine)
-    assert palette_file.load(answer).text == MINE
+    assert (answer.stem, answer.text) == ("mine", MINE)
+
+
+def test_a_palette_from_elsewhere_is_in_the_list_and_in_use(tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "press.toml").write_text(MINE)
+
+    async def scene(pilot: Pilot[None], screen: PaletteScreen) -> None:
+        (used,) = [row for row in text(screen) if "in use" in row]
+        assert "Zine, two inks" in used and "▸" in used
+        await pilot.press("enter")
+
+    assert play(scene, str(elsewhere / "press.toml")).stem == "press"
 
 
 def test_a_refused_file_says_why_and_is_not_chosen() -> None:
@@ -142,4 +155,4 @@ def test_the_pointer_points_and_then_chooses() -> None:
         assert screen.palettes.cursor == 1
         await pilot.click(PaletteList, offset=(10, 4))
 
-    assert play(scene) == shipped_names()[1]
+    assert play(scene) == palette_file.load(shipped_names()[1])

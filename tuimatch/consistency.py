@@ -68,18 +68,13 @@ def check(choices: Iterable[Choice], palette_now: PaletteNow) -> list[Finding]:
     return [*_recipes(labels), *_colours(labels), *_palettes(choices, palette_now)]
 
 
-def palette_finder(*given: str) -> PaletteNow:
+def palette_finder(*given: Palette) -> PaletteNow:
     """Finds a palette by the name it goes by: one given, a shipped one, or one lying here.
 
     Args:
-        given: Shipped names or paths, whose own names they are found by.
-
-    Raises:
-        PaletteError: One that is given is no correct palette.
+        given: Palettes that are found by their names before any file is.
     """
-    known: dict[str, Palette | None] = {}
-    for named in map(palette_file.load, given):
-        known[named.stem] = named
+    known: dict[str, Palette | None] = {palette.stem: palette for palette in given}
 
     def find(stem: str) -> Palette | None:
         if stem not in known:

@@ -130,7 +130,7 @@ def known(recipes: Recipes, choices: Sequence[Choice] = ()) -> Known:
         recipes: The recipes of the palette that looks at it.
         choices: The choices of the project, oldest first.
     """
-    own = [(row, c) for c in choices if (row := _row(recipes, c)) is not None]
+    own = [(row, c) for c in choices if (row := row_of(recipes, c)) is not None]
     used: dict[int, dict[str, None]] = {}
     for row, choice in own:
         used.setdefault(row, {})[choice.label or choice.recipe] = None
@@ -179,7 +179,7 @@ def _before(target: Target, held: Known, mask: Mask) -> Before | None:
     return Before(held.names[place], int(held.rows[place]), least)
 
 
-def _row(recipes: Recipes, choice: Choice) -> int | None:
+def row_of(recipes: Recipes, choice: Choice) -> int | None:
     """The row of a choice made from a palette with the same inks, whatever else has changed."""
     if list(choice.tints) != [ink.name for ink in recipes.palette.inks]:
         return None

@@ -107,11 +107,12 @@ def run_check(arguments: argparse.Namespace) -> None:
     """Say what disagrees, and how to mend it."""
     project = _project(arguments, "check")
     with existing_log(arguments) as log:
-        from tuimatch import consistency
+        from tuimatch import consistency, palette_file
 
         log.projects.existing(project)
         choices = log.choices(project)
-    findings = consistency.check(choices, consistency.palette_finder(arguments.palette))
+    palette_now = consistency.palette_finder(palette_file.load(arguments.palette))
+    findings = consistency.check(choices, palette_now)
     for finding in findings:
         if arguments.json:
             print(json.dumps(finding.as_json(), ensure_ascii=False))

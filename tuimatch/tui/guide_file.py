@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from tuimatch.tui.typed_path import typed_path
 
 if TYPE_CHECKING:
     from tuimatch.log import Log
@@ -35,8 +36,7 @@ def path_of(answer: str) -> Path:
     """
     from tuimatch import guide
 
-    # Of pathlib an unknown name after ~ is an error, and not one of files.
-    path = Path(os.path.expanduser(answer.strip()))
+    path = typed_path(answer)
     guide.form_of(path)
     return path
 

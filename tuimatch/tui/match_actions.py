@@ -56,7 +56,10 @@ class MatchActions(MatchView):
 
     @on(Prompt.Pasted)
     def _pasted_into_prompt(self, message: Prompt.Pasted) -> None:
-        if self._asking == "label" and not self._is_colour(message.text):
+        is_text = self._asking == "picture" or (
+            self._asking == "label" and not self._is_colour(message.text)
+        )
+        if is_text:
             self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
         else:
             self._paste(message.text)
@@ -223,16 +226,14 @@ class MatchActions(MatchView):
             self.say(NO_TARGET if self.match is None else "nothing left to take; 0 clears limits")
             return
         self.action_copy()
-        kept = self.keep_candidate()
+        kept = self.keep_candidate(self.match, self.candidate)
         self.prompt_for("label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank")
         if not kept:
             self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
 
-    def keep_candidate(self) -> bool:
-        """Keep the candidate that is looked at in the log; whether it is on disk now."""
-        assert self.match is not None
-        assert self.candidate is not None
-        kept = self.keeper.keep(self.palette, self._choice(self.match, self.candidate))
+    def keep_candidate(self, match: Match, candidate: Candidate) -> bool:
+        """Keep a candidate in the log; whether it is on disk now."""
+        kept = self.keeper.keep(match.recipes.palette, self._choice(match, candidate))
         self.show_choices()
         return kept
 
@@ -263,7 +264,7 @@ class MatchActions(MatchView):
         recipes, row, target = match.recipes, candidate.row, match.question.target
         lightness, a, b = recipes.lab[row].tolist()
         return new_choice(
-            self.palette,
+            recipes.palette,
             recipes.tints_of(row),
             project=self.keeper.project,
             target_text=target.text,

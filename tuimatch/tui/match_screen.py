@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -14,10 +15,14 @@ from tuimatch.text import printable
 from tuimatch.tui import following
 from tuimatch.tui.match_actions import NO_TARGET, MatchActions
 from tuimatch.tui.match_keys import MATCH_KEYS
+from tuimatch.tui.typed_path import typed_path
 
 if TYPE_CHECKING:
     from tuimatch.laying import Laying
     from tuimatch.log import Choice
+    from tuimatch.matching import Match
+    from tuimatch.palette import Palette
+    from tuimatch.ranking import Candidate
     from tuimatch.recipes import Recipes
     from tuimatch.target import Target
 
@@ -80,17 +85,17 @@ class MatchScreen(MatchActions):
         """Change the palette."""
         from tuimatch.tui.palette_screen import PaletteScreen
 
-        def picked(name: str | None) -> None:
-            if name is not None:
-                self.set_palette(palette_file.load(name))
+        def picked(palette: Palette | None) -> None:
+            if palette is not None:
+                self.set_palette(palette)
 
-        self.app.push_screen(PaletteScreen(self.palette.stem), picked)
+        self.app.push_screen(PaletteScreen(self.palette), picked)
 
     def action_review(self) -> None:
         """Review what was chosen; an entry's colour, or its recipe, comes back here."""
         from tuimatch.tui.review_screen import Reused, ReviewScreen
 
-        screen = ReviewScreen(self.keeper.path, self.keeper.project, self.palette.stem)
+        screen = ReviewScreen(self.keeper.path, self.keeper.project, self.palette)
 
         def back(reused: Reused | None) -> None:
             self.keeper.switch(screen.project)
@@ -108,14 +113,15 @@ class MatchScreen(MatchActions):
         self.want(from_lab(choice.target_lab, choice.target_text))
         if self.match is None:
             return
-        if choice.palette != self.palette.stem:
+        from tuimatch.matching import row_of
+
+        row = row_of(self.match.recipes, choice)
+        if row is None:
             self.say(f"that recipe is of {printable(choice.palette)}; p changes the palette")
             return
-        row = self.match.recipes.row_of(tuple(choice.tints.values()))
-        if row is not None:
-            self.look_at(row)
-            if take:
-                self.action_take()
+        self.look_at(row)
+        if take:
+            self.action_take()
 
     def action_project(self) -> None:
         """Change the project."""
@@ -145,7 +151,7 @@ class MatchScreen(MatchActions):
             if text is not None:
                 self.set_target(text)
 
-        self.app.push_screen(PickScreen(Path(answer.strip()).expanduser()), picked)
+        self.app.push_screen(PickScreen(typed_path(answer)), picked)
         return True
 
     def action_make(self) -> None:
@@ -167,30 +173,31 @@ class MatchScreen(MatchActions):
         from tuimatch.tui.laying_screen import LayingScreen
 
         recipes, row = self.match.recipes, self.candidate.row
-        whole, choice = laying.start(recipes, row), self._being_laid()
+        whole = laying.start(recipes, row)
+        choice = self._being_laid(self.match, self.candidate)
         begun = whole if choice is None else whole.at(self.keeper.laid(choice, whole.steps))
         name = choice.name if choice is not None else self.palette.recipe_text(whole.tints)
-        screen = LayingScreen(name, recipes.rgb_of(0), begun, self._keep_laying)
+        keep = partial(self._keep_laying, self.match, self.candidate)
+        screen = LayingScreen(name, recipes.rgb_of(0), begun, keep)
         self.app.push_screen(screen, lambda _: self.show_choices())
 
-    def _keep_laying(self, now: Laying) -> str:
+    def _keep_laying(self, match: Match, candidate: Candidate, now: Laying) -> str:
         """Put on disk how far the recipe is laid; why it could not be, or nothing."""
-        if self._being_laid() is None:
+        choice = self._being_laid(match, candidate)
+        if choice is None:
             if not now.laid:
                 return ""
-            self.keep_candidate()
+            self.keep_candidate(match, candidate)
             self.say("kept in the log, since it is being laid")
-        choice = self._being_laid()
+            choice = self._being_laid(match, candidate)
         return self.keeper.problem if choice is None else self.keeper.lay(choice, now)
 
-    def _being_laid(self) -> Choice | None:
-        """The newest kept choice of the recipe that is looked at, for the same target."""
-        assert self.match is not None
-        assert self.candidate is not None
-        tints = self.match.recipes.tints_of(self.candidate.row)
-        target = self.match.question.target.lab
+    def _being_laid(self, match: Match, candidate: Candidate) -> Choice | None:
+        """The newest kept choice of a recipe for the same target."""
+        palette, target = match.recipes.palette, match.question.target.lab
+        tints = match.recipes.tints_of(candidate.row)
         for choice in reversed(self.keeper.choices):
-            same = choice.palette_digest == self.palette.digest and choice.target_lab == target
+            same = choice.palette_digest == palette.digest and choice.target_lab == target
             if same and choice.id and tuple(choice.tints.values()) == tints:
                 return choice
         return None
@@ -265,7 +272,8 @@ class MatchScreen(MatchActions):
         self.say(message.problem or said)
 
     def _poll(self) -> None:
-        if self._following and not self._asking:
+        # What is copied while another screen is open becomes the target on coming back.
+        if self._following and not self._asking and self.is_current:
             self._look()
 
     @work(thread=True, exclusive=True, group="follow")
@@ -274,6 +282,8 @@ class MatchScreen(MatchActions):
 
     @on(Seen)
     def _seen(self, message: Seen) -> None:
-        colour = self.follower.seen(message.text) if self._following else None
+        if not self._following or not self.is_current:
+            return
+        colour = self.follower.seen(message.text)
         if colour is not None:
             self.set_target(colour)

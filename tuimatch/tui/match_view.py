@@ -81,9 +81,11 @@ class MatchView(Screen[None]):
         self.closeness = Closeness()
         self.ruling = 85
         self.wording: Wording | None = None
-        self.recipes: Recipes | None = None
+        self.recipes: Recipes | None = None  # of `palette`, as soon as they are mixed
         self.follower = Follower()
         self._colour = colour
+        self._mixing = palette
+        self._wanted: Target | None = None  # given while there are no recipes yet
         self._press: Press | None = None
         self._held: Known | None = None  # until choices or palette change
         self._beyond: Candidate | None = None  # a recipe walked to that the list does not hold
@@ -118,6 +120,7 @@ class MatchView(Screen[None]):
         self.keeper.open()
         if not self._palette_given:
             self.palette = self._palette_of_project()
+        self._mixing = self.palette
         self._mix(self.palette, self._colour)
         self._show_head()
         self.show_choices()
@@ -158,20 +161,27 @@ class MatchView(Screen[None]):
     def _mixed(self, message: Mixed) -> None:
         from tuimatch.matching import Question
         from tuimatch.narrowing_steps import start
+        from tuimatch.ranking import Hold
         from tuimatch.wording import Wording, wordings
 
-        if message.recipes.palette is not self.palette:
+        if message.recipes.palette is not self._mixing:
             return  # another palette was chosen meanwhile
+        # The palette changes together with its recipes: what is seen and what is taken agree.
+        self.palette = message.recipes.palette
         self.recipes, self._press, self._held = message.recipes, message.press, None
         # What is loaded now stays; looking through it again and again would hold up keys.
         gc.freeze()
         if self.wording not in wordings(self.palette):
             self.wording = Wording.PERCENTAGES
-        if message.target is not None:
+        wanted, hold = self._wanted or message.target, Hold.NOTHING
+        if self.match is not None:
+            wanted, hold = self.match.question.target, self.match.question.hold
+        if wanted is not None:
             self.say(self.keeper.problem)
-            self.ask(Question(message.target, narrowing=start(self.palette)))
+            self.ask(Question(wanted, hold, start(self.palette)))
         else:
             self.say(self.keeper.problem or "paste a colour, or press t to type one")
+            self._show_head()
 
     # The question.
 
@@ -180,8 +190,8 @@ class MatchView(Screen[None]):
         from tuimatch.matching import Question
         from tuimatch.narrowing_steps import start
 
-        if self.recipes is None:  # still mixing: answered as soon as that is done
-            self._mix(self.palette, target.text)
+        if self.recipes is None:
+            self._wanted = target  # answered as soon as they are mixed
         elif self.match is None:
             self.ask(Question(target, narrowing=start(self.palette)))
         else:
@@ -204,10 +214,10 @@ class MatchView(Screen[None]):
         self.show_candidate()
 
     def set_palette(self, palette: Palette) -> None:
-        """Change the palette without losing the target."""
-        self.palette, self.recipes = palette, None
+        """Change the palette without losing the target; until it is mixed all stays as it is."""
+        self._mixing = palette
         self.say("mixing the inks …")
-        self._mix(palette, self.match.question.target.text if self.match else None)
+        self._mix(palette, None)
 
     @property
     def candidate(self) -> Candidate | None:
@@ -277,7 +287,7 @@ class MatchView(Screen[None]):
         self.choices.show(self.keeper.choices[-_IN_STRIP:])
         if self.keeper.problem:
             self.say(self.keeper.problem)
-        if self.match is not None and self.match.recipes is self.recipes:
+        if self.match is not None:
             row = self.candidate.row if self.candidate else None
             self.ask(self.match.question)
             if row is not None:

@@ -43,13 +43,24 @@ class Entry:
     colours: tuple[RGB, ...] = ()
 
 
-def entries() -> list[Entry]:
-    """Every palette there is to choose, those that cannot be used last; call it in a thread."""
+def entries(current: Palette) -> list[Entry]:
+    """Every palette there is to choose, those that cannot be used last; call it in a thread.
+
+    Args:
+        current: The palette in use, which stands first when its file is neither shipped nor here.
+    """
     # A project file of Python is no palette, though it ends alike.
     found_here = (path for path in Path().glob("*.toml") if path.name != "pyproject.toml")
     files = sorted(map(str, found_here))[:_MOST_FILES]
     found = [_entry(name) for name in (*palette_file.shipped_names(), *files)]
+    if not any(same(entry.palette, current) for entry in found):
+        found.insert(0, _shown(current.stem, current))
     return sorted(found, key=lambda entry: entry.palette is None)
+
+
+def same(palette: Palette | None, other: Palette) -> bool:
+    """Whether two palettes go by one name and say the same."""
+    return palette is not None and (palette.stem, palette.text) == (other.stem, other.text)
 
 
 def _entry(name: str) -> Entry:
@@ -57,6 +68,10 @@ def _entry(name: str) -> Entry:
         palette = palette_file.load(name)
     except PaletteError as error:
         return Entry(name, refusal=str(error))
+    return _shown(name, palette)
+
+
+def _shown(name: str, palette: Palette) -> Entry:
     solids = [palette.paper, *(ink.solid for ink in palette.inks)]
     if palette.kind == "measured":
         from tuimatch.colorimetry import displayed, lab_to_xyz
@@ -70,7 +85,7 @@ class PaletteList(BlockList):
 
     HIGH = 3
 
-    def __init__(self, current: str) -> None:
+    def __init__(self, current: Palette) -> None:
         super().__init__()
         self._current = current
         self._entries: list[Entry] = []
@@ -83,9 +98,8 @@ class PaletteList(BlockList):
     def show(self, found: list[Entry]) -> None:
         """Show palettes, the cursor on the one in use."""
         self._entries = found
-        names = [entry.name for entry in found]
-        cursor = names.index(self._current) if self._current in names else 0
-        self.show_blocks(len(found), cursor)
+        in_use = [same(entry.palette, self._current) for entry in found]
+        self.show_blocks(len(found), in_use.index(True))
 
     def block_line(self, place: int, part: int, width: int) -> list[Segment]:
         """Two lines of swatches with words beside them, and one between the palettes."""
@@ -110,14 +124,14 @@ class PaletteList(BlockList):
         palette = entry.palette
         if palette is None:
             return f"{printable(entry.name)}: cannot be used", entry.refusal
-        used = "  in use" if entry.name == self._current else ""
+        used = "  in use" if same(palette, self._current) else ""
         estimated = ", estimated" if palette.estimated else ""
         count = f"{palette.recipe_count:,} recipes, {palette.kind}{estimated}"
         return f"{printable(palette.name)}{used}", f"{count}, {printable(entry.name)}"
 
 
-class PaletteScreen(Screen[str | None]):
-    """Answers the name or path of the palette chosen."""
+class PaletteScreen(Screen[Palette | None]):
+    """Answers the palette chosen."""
 
     DEFAULT_CSS = """
     PaletteScreen {
@@ -126,8 +140,9 @@ class PaletteScreen(Screen[str | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Use", id="palette.use"),
-        Binding("escape", "dismiss(None)", "Back", id="palette.back"),
+        Binding("enter", "choose", "Use", id="palette.use", tooltip="Use this palette"),
+        Binding("question_mark", "help", "Help", id="palette.help", tooltip="Every key"),
+        Binding("escape", "dismiss(None)", "Back", id="palette.back", tooltip="Change nothing"),
     ]
 
     class Found(Message):
@@ -139,8 +154,8 @@ class PaletteScreen(Screen[str | None]):
 
     palettes = getters.query_one(PaletteList)
 
-    def __init__(self, current: str) -> None:
-        """Open on the palette in use, by the name or path it was chosen by."""
+    def __init__(self, current: Palette) -> None:
+        """Open on the palette in use."""
         super().__init__()
         self._current = current
 
@@ -159,7 +174,7 @@ class PaletteScreen(Screen[str | None]):
 
     @work(thread=True)
     def _read(self) -> None:
-        self.post_message(self.Found(entries()))
+        self.post_message(self.Found(entries(self._current)))
 
     @on(Found)
     def _found(self, message: Found) -> None:
@@ -175,9 +190,15 @@ class PaletteScreen(Screen[str | None]):
         text = "\n".join(printable(text) for text in said if text)
         self.query_one("#palette-foot", Static).update(Content(text), layout=False)
 
+    def action_help(self) -> None:
+        """Every key, and every number."""
+        from tuimatch.tui.help_screen import HelpScreen, keys_of
+
+        self.app.push_screen(HelpScreen(keys_of(self)))
+
     @on(BlockList.Chosen)
     def action_choose(self) -> None:
         """Close with the palette under the cursor, if it can be used."""
         entry = self.palettes.entry
         if entry is not None and entry.palette is not None:
-            self.dismiss(entry.name)
+            self.dismiss(entry.palette)

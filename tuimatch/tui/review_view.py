@@ -28,6 +28,7 @@ from tuimatch.tui.review_list import ReviewList, heading
 
 if TYPE_CHECKING:
     from tuimatch.consistency import Finding
+    from tuimatch.palette import Palette
 
 _IN_WORDS = {
     "newest": "newest first",
@@ -92,14 +93,13 @@ class ReviewView(LogScreen[Reused | None]):
             super().__init__()
             self.text = text
 
-    def __init__(self, log_path: Path, project: str, palette: str | None = None) -> None:
+    def __init__(self, log_path: Path, project: str, palette: Palette | None = None) -> None:
         """Open on a project's newest choice.
 
         Args:
             log_path: The log's file.
             project: Whose choices to show first.
-            palette: The palette in use, by the shipped name or path it was chosen by: choices made
-                with one of that name are checked against it.
+            palette: The palette in use: choices made with one of its name are checked against it.
         """
         super().__init__(log_path)
         self.project = project
