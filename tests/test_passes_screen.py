@@ -7,10 +7,11 @@ import subprocess
 import sys
 from pathlib import Path
 
-import comic
 import pytest
-from screens import play
+from comic_log import put_comic
+from screens import play, rows
 from support import ROOT
+from test_cli import Cli, in_terminal
 from textual.pilot import Pilot
 
 from tuimatch.log import Log
@@ -21,8 +22,7 @@ from tuimatch.tui.passes_screen import KIND, PassesScreen
 @pytest.fixture
 def log_path(tmp_path: Path) -> Path:
     path = tmp_path / "log.sqlite"
-    with Log(path) as log:
-        comic.make(log)
+    put_comic(path)
     return path
 
 
@@ -61,6 +61,31 @@ def test_the_readmes_example_as_counted_by_hand(log_path: Path) -> None:
     assert "43 changes of brush area by area, 12 by passes" in readme.replace("\n", " ")
 
 
+def test_areas_of_all_pages_carry_their_page_and_one_without_a_label_its_target(
+    log_path: Path,
+) -> None:
+    lines = _passes(log_path, "--project", "ferrow").stdout.splitlines()
+    (shell,) = [line for line in lines if "shell" in line]
+    assert shell.endswith("  1:  8: #f2b8a0")
+    assert any("9: Oda's coat" in line and "1: Oda's coat" in line for line in lines)
+    page = _passes(log_path, "--project", "ferrow", "--page", "8").stdout
+    assert "1:  #f2b8a0" in page
+    assert "8: " not in page
+    done = _passes(log_path, "--project", "ferrow", "--json")
+    assert ["#f2b8a0"] in [one["areas"] for one in json.loads(done.stdout)["passes"]]
+
+
+def test_a_terminal_shows_the_colour_of_an_area_without_a_label(tmp_path: Path) -> None:
+    cli = Cli(tmp_path)
+    put_comic(cli.log)
+    said = in_terminal(cli, "passes", "--project", "ferrow", "--page", "8")
+    with Log(cli.log) as log:
+        (nameless,) = [choice for choice in log.choices("ferrow") if not choice.label]
+    r, g, b = bytes.fromhex(nameless.srgb[1:])
+    assert f"1:  \x1b[48;2;{r};{g};{b}m  \x1b[0m #f2b8a0" in said
+    assert said.count("\x1b[48;2;") == 1
+
+
 def test_wrong_pages_and_projects_are_one_line(log_path: Path) -> None:
     for arguments in (("--page", "9"), ("--project", "ferrow", "--page", "99"), ("--project", "x")):
         done = _passes(log_path, *arguments)
@@ -96,10 +121,12 @@ def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
 def test_pages_and_leaving_out(log_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         assert "all pages, 89 areas" in _head(screen)
+        assert rows(screen)[1].strip() == "cover: fog, near"
         seen = set()
         for _ in range(11):  # the cover, nine pages, and all of them
             await pilot.press("g")
             seen.add(_head(screen).split(",")[0])
+            assert ("cover: " in "".join(rows(screen))) == ("all pages" in _head(screen))
         assert {"page cover", "page 1", "page 9"} <= seen
         assert "all pages" in _head(screen)
         await pilot.press("x")

@@ -170,7 +170,8 @@ def test_names(path):
         assert {area.label for area in coats} == {"Oda's coat"}
         assert len(coats) > 2
         (nameless,) = [area for area in work.areas if not area.label]
-        assert work.named(str(nameless.key)) == [nameless]
+        assert nameless.name == "#f2b8a0"
+        assert work.named(str(nameless.key)) == work.named("#F2B8A0") == [nameless]
         with pytest.raises(UsageError, match="no area 'nowhere'; there are title, lamp flame"):
             work.named("nowhere")
         with pytest.raises(UsageError, match="no page '77' in project 'ferrow'; there are cover"):

@@ -43,12 +43,17 @@ class Work:
         return f"left as they are, the palette being lost: {names}"
 
     def named(self, label: str) -> list[Area]:
-        """The areas of a label, in any letter case; one without a label goes by its number.
+        """The areas of a name, in any letter case; one without a label goes by its number too.
 
         Raises:
             UsageError: There is none.
         """
-        found = [a for a in self.areas if a.name.casefold() == label.strip().casefold()]
+        wanted = label.strip().casefold()
+        found = [
+            area
+            for area in self.areas
+            if wanted == area.name.casefold() or (not area.label and wanted == str(area.key))
+        ]
         if not found:
             names = list(dict.fromkeys(area.name for area in self.areas))
             more = ", …" if len(names) > _MOST_NAMED else ""

@@ -108,11 +108,10 @@ def _print_changes(
 
 def _cells(change: Change, bears: float, usual: float) -> list[str]:
     area = change.area
-    page = f"{area.page}: " if area.page else ""
     bearing = "" if bears == usual else f" (+{bears:g})"
     return [
         "*" if change.changed else "",
-        printable(f"{page}{area.name}{bearing}"),
+        printable(f"{area.name_with_page}{bearing}"),
         f"{change.delta_e_before:.2f}",
         printable(area.palette.recipe_text(area.tints)),
         f"{change.delta_e_after:.2f}",

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.errors import UsageError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
+    from tuimatch.areas import Area
     from tuimatch.passes import Plan
 
 NAME = "passes"
@@ -45,10 +48,19 @@ def run(arguments: argparse.Namespace) -> None:
     if arguments.json:
         print(json.dumps(found.as_json(), ensure_ascii=False))
     else:
-        _print_plan(found)
+        srgb = {choice.id: choice.srgb for choice in choices} if truecolour() else {}
+
+        def name(area: Area) -> str:
+            text = printable(area.name_with_page if arguments.page is None else area.name)
+            if area.label or area.key not in srgb:
+                return text
+            r, g, b = bytes.fromhex(srgb[area.key][1:])  # figures say little without the colour
+            return swatches((r, g, b), width=2) + text
+
+        _print_plan(found, name)
 
 
-def _print_plan(found: Plan) -> None:
+def _print_plan(found: Plan, name: Callable[[Area], str]) -> None:
     print(f"{found.in_words()}.")
     rows = [
         (
@@ -57,7 +69,7 @@ def _print_plan(found: Plan) -> None:
             f"{percent(one.brush.tint)} %",
             printable(one.label or ""),
             f"{len(one.areas)}:",
-            printable("; ".join(area.name for area in one.areas)),
+            "; ".join(map(name, one.areas)),
         )
         for number, one in enumerate(found.passes, start=1)
     ]

@@ -57,8 +57,7 @@ class Planned:
     def name(self, change: Change) -> str:
         """What to call an area, with its page where there may be several."""
         area = change.area
-        with_page = area.page and self.work.page is None
-        return printable(f"{area.page}: {area.name}" if with_page else area.name)
+        return printable(area.name_with_page if self.work.page is None else area.name)
 
 
 class AreaList(BlockList):

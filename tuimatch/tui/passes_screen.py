@@ -51,6 +51,7 @@ class PassesList(BlockList):
         super().__init__()
         self.lines: list[Line] = []
         self.ticked: set[Tick] = set()
+        self.with_page = False  # whether areas of several pages stand together
         self.colours: dict[int, RGB] = {}  # of each area, by its number
         self.tints: dict[tuple[str, int, float], RGB] = {}  # of each brush alone on the paper
 
@@ -70,13 +71,13 @@ class PassesList(BlockList):
             text = f" {brush}   {done} of {len(line.ticks)}"
             return [pointer, Segment(f"{mark} ", _HEAD), *swatch, fitted(text, width - 9, _HEAD)]
         style = HERE if here else DIM if done else PLAIN
-        name = f" {printable(line.area.name)}"
+        name = line.area.name_with_page if self.with_page else line.area.name
         rgb = self.colours.get(line.area.key, (0, 0, 0))
         return [
             pointer,
             Segment(f"    {mark} ", style),
             block(rgb, 4),
-            fitted(name, width - 11, style),
+            fitted(f" {printable(name)}", width - 11, style),
         ]
 
 
@@ -140,7 +141,7 @@ class PassesScreen(LogScreen[None]):
         lines: list[Line] = []
         for one in self._plan.passes:
             lines += [Line(one), *(Line(one, area) for area in one.areas)]
-        self.passes.lines = lines
+        self.passes.lines, self.passes.with_page = lines, self._page is None
         self.passes.show_blocks(len(lines))
         self._show_head()
         if not lines:
