@@ -14,9 +14,11 @@ from support import ROOT
 from test_cli import Cli, in_terminal
 from textual.pilot import Pilot
 
+from tuimatch.areas import areas_of_log, on_page
 from tuimatch.log import Log
+from tuimatch.passes import Plan, plan
 from tuimatch.tui.lines import Lines
-from tuimatch.tui.passes_screen import KIND, PassesScreen
+from tuimatch.tui.passes_screen import KIND, Line, PassesScreen
 
 
 @pytest.fixture
@@ -28,6 +30,11 @@ def log_path(tmp_path: Path) -> Path:
 
 def _head(screen: PassesScreen) -> str:
     return screen.query_one("#passes-head", Lines).text
+
+
+def _plan(log_path: Path, page: str) -> Plan:
+    with Log(log_path) as log:
+        return plan(areas_of_log(log, on_page(log.choices("ferrow"), "ferrow", page)))
 
 
 def _passes(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -116,6 +123,42 @@ def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
     play(PassesScreen(log_path, "ferrow", "9"), again)
     with Log(log_path) as log:
         assert not log.ticks.of(KIND)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 60)])
+def test_it_opens_on_the_first_pass_that_is_not_laid(log_path: Path, size: tuple[int, int]) -> None:
+    found = _plan(log_path, "9")
+    places = [0]  # of each pass in the list
+    for one in found.passes:
+        places.append(places[-1] + 1 + len(one.areas))
+
+    def opens_on(number: int) -> None:
+        async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+            assert screen.passes.cursor == places[number]
+            (here,) = [line for line in rows(screen) if line.startswith("▸")]
+            assert f"of {len(found.passes[number].areas)}" in here
+            if places[-1] - places[number] >= screen.passes.size.height:
+                assert rows(screen)[0] == here  # so that its areas are seen
+            if screen.passes.size.height >= places[-1]:
+                assert "yellow 25 %" in rows(screen)[0]
+            await pilot.press("escape")
+
+        play(PassesScreen(log_path, "ferrow", "9"), scene, size)
+
+    def tick(*passes: int, on: bool = True) -> None:
+        with Log(log_path) as log:
+            for number in passes:
+                log.ticks.put(KIND, Line(found.passes[number]).ticks, on)
+
+    tick(0, 1, 2, 3, 5)
+    opens_on(4)
+    tick(*range(11))
+    opens_on(11)
+    with Log(log_path) as log:
+        log.ticks.put(KIND, Line(found.passes[5]).ticks[1:], False)  # laid in part
+    opens_on(5)
+    tick(*range(12))
+    opens_on(0)
 
 
 def test_pages_and_leaving_out(log_path: Path) -> None:

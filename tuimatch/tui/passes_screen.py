@@ -129,7 +129,7 @@ class PassesScreen(LogScreen[None]):
         self._colour({one.brush.palette: one.palette for one in self._plan.passes})
 
     def replan(self) -> None:
-        """Plan what is chosen, and show it from its top."""
+        """Plan what is chosen, and show the first pass that is not laid."""
         chosen = [
             choice
             for choice in self._choices
@@ -142,10 +142,21 @@ class PassesScreen(LogScreen[None]):
         for one in self._plan.passes:
             lines += [Line(one), *(Line(one, area) for area in one.areas)]
         self.passes.lines, self.passes.with_page = lines, self._page is None
-        self.passes.show_blocks(len(lines))
+        self.show_next()
         self._show_head()
         if not lines:
             self.say("nothing to paint here yet: take some recipes first")
+
+    def show_next(self) -> None:
+        """Point at the first pass that is not laid; when all are, at the first."""
+        lines, ticked = self.passes.lines, self.passes.ticked
+        to_lay = (
+            place
+            for place, line in enumerate(lines)
+            if line.area is None and not ticked.issuperset(line.ticks)
+        )
+        place = next(to_lay, 0)
+        self.passes.show_blocks(len(lines), place, first=place)
 
     def _show_head(self) -> None:
         where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
