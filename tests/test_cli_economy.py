@@ -73,6 +73,12 @@ def test_words_show_before_and_after_side_by_side(cli):
         assert line.endswith(after["recipe"] if area["changed"] else "the same")
 
 
+def test_only_the_areas_of_some_numbers(cli):
+    first, *_, last = [choice.id for choice in contents(cli.log) if choice.page == "1"]
+    found = plan(cli, "--only", f"{last}, {first}", "--extra", "3")
+    assert [area["id"] for area in found["areas"]] == [first, last]
+
+
 def test_a_terminal_gets_the_seam_of_before_and_after(cli):
     page = ("economy", "--project", "ferrow", "--page", "8", "--extra", "5")
     said = in_terminal(cli, *page).splitlines()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from comic_log import put_comic
+from kept import PALETTE, choice
 from screens import play, rows
 from support import ROOT
 from test_cli import Cli, in_terminal
@@ -38,8 +39,12 @@ def _plan(log_path: Path, page: str) -> Plan:
 
 
 def _passes(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return _run(log_path, "passes", *arguments)
+
+
+def _run(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "tuimatch", "passes", *arguments, "--log", str(log_path)],
+        [sys.executable, "-m", "tuimatch", *arguments, "--log", str(log_path)],
         capture_output=True,
         text=True,
         cwd=ROOT,
@@ -80,6 +85,32 @@ def test_areas_of_all_pages_carry_their_page_and_one_without_a_label_its_target(
     assert "8: " not in page
     done = _passes(log_path, "--project", "ferrow", "--json")
     assert ["#f2b8a0"] in [one["areas"] for one in json.loads(done.stdout)["passes"]]
+
+
+def test_only_the_areas_of_some_numbers(log_path: Path) -> None:
+    with Log(log_path) as log:
+        coats = [c for c in log.choices("ferrow") if c.label == "Oda's coat"]
+        log.keep(PALETTE, choice("hull", project="second"))
+    one, two, *_ = (str(c.id) for c in coats)
+    done = _passes(log_path, "--project", "ferrow", "--only", f"{two},{one}", "--only", "7")
+    assert "cover: fog, far" in done.stdout  # the seventh of the log
+    assert "cover: Oda's coat" in done.stdout
+    assert "1: Oda's coat" in done.stdout
+    found = json.loads(_passes(log_path, "--project", "ferrow", "--only", one, "--json").stdout)
+    assert [one["areas"] for one in found["passes"]] == [["Oda's coat"]] * found["by_passes"]
+    for only, said in (
+        ("7,x", "'x' is no number of a choice"),
+        ("7,", "'' is no number of a choice"),
+        ("7,7777", "no choice 7777; `tuimatch log` lists them"),
+        ("7,90", "choice 90 (hull) is of project 'second', not of 'ferrow'"),
+    ):
+        for command in (["passes"], ["economy", "--take"]):
+            done = _run(log_path, *command, "--project", "ferrow", "--only", only)
+            assert (done.returncode, done.stdout) == (2, "")
+            assert said in done.stderr
+            assert len(done.stderr.splitlines()) == 1
+    done = _passes(log_path, "--project", "ferrow", "--only", "7", "--page", "1")
+    assert "not allowed with argument" in done.stderr
 
 
 def test_a_terminal_shows_the_colour_of_an_area_without_a_label(tmp_path: Path) -> None:

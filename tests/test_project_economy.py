@@ -91,6 +91,23 @@ def test_a_page_alone_is_planned_and_taken(path):
         assert old.page == "1" or new == old
 
 
+def test_some_areas_alone_are_planned_and_taken(path):
+    before = contents(path)
+    some = [choice.id for choice in before if choice.page == "1"][::-2]
+    with Log(path) as log:
+        work, tables = gather(log, PROJECT, None, some), {}
+        assert [area.key for area in work.areas] == sorted(some)
+        found = plan(work, tables, allowance=5.0)
+        count = take(log, work, found, tables)
+        assert count > 0
+        said = f"economised {len(some)} areas of {PROJECT}: {found.before.by_passes} passes to "
+        assert log.undo(PROJECT).startswith(f"undone: {said}")
+        log.redo(PROJECT)
+    changed = [old.id for old, new in zip(before, contents(path), strict=True) if new != old]
+    assert len(changed) == count
+    assert set(changed) <= set(some)
+
+
 def test_nothing_to_take_is_no_step(path):
     count = steps(path)
     with Log(path) as log:

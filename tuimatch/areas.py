@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -93,6 +93,33 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
                 "give one of its tints, or 0, for each of its inks"
             )
     return areas
+
+
+def chosen(
+    log: Log, project: str, page: str | None = None, only: Collection[int] | None = None
+) -> list[Choice]:
+    """The choices of a project that are meant, oldest first.
+
+    Args:
+        log: Where they are kept.
+        project: The project's name as it is spelled.
+        page: Only those of this page; of all unless given.
+        only: Only those of these numbers; all unless given.
+
+    Raises:
+        LogError: A number is of no choice, or of one of another project.
+        UsageError: The project has no such page.
+    """
+    choices = log.choices(project)
+    if only is not None:
+        for number in sorted(set(only) - {choice.id for choice in choices}):
+            other = log.choice(number)
+            raise LogError(
+                f"choice {number} ({other.name}) is of project {other.project!r}, not of "
+                f"{project!r}; plan one project at a time"
+            )
+        choices = [choice for choice in choices if choice.id in only]
+    return on_page(choices, project, page)
 
 
 def on_page(choices: Sequence[Choice], project: str, page: str | None) -> list[Choice]:

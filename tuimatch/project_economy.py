@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from tuimatch import economy
-from tuimatch.areas import Area, areas_of_log, on_page
+from tuimatch.areas import Area, areas_of_log, chosen
 from tuimatch.economy import Change, Economy
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Choice, Log
@@ -25,12 +25,14 @@ class Work:
     Attributes:
         project: The project's name as it is spelled.
         page: The page meant; None for all.
+        only: The numbers of the choices meant; None for all.
         areas: Its choices as areas, oldest first.
         left_out: The choices whose palette is lost: without it nothing can be said of them.
     """
 
     project: str
     page: str | None
+    only: frozenset[int] | None
     areas: tuple[Area, ...]
     left_out: tuple[Choice, ...]
 
@@ -62,18 +64,22 @@ class Work:
         return found
 
 
-def gather(log: Log, project: str, page: str | None = None) -> Work:
-    """The areas of a project, or of one page.
+def gather(
+    log: Log, project: str, page: str | None = None, only: Collection[int] | None = None
+) -> Work:
+    """The areas of a project, of one page, or only some by their numbers.
 
     Raises:
-        LogError: There is no such project, or the log cannot be read.
+        LogError: There is no such project, a number is of none of its choices, or the log cannot
+            be read.
         UsageError: The project has no such page.
     """
     _, project = log.projects.existing(project)
-    choices = on_page(log.choices(project), project, page)
+    only = None if only is None else frozenset(only)
+    choices = chosen(log, project, page, only)
     lost = _without_palette(log, choices)
     kept = [choice for choice in choices if choice not in lost]
-    return Work(project, page, areas_of_log(log, kept), tuple(lost))
+    return Work(project, page, only, areas_of_log(log, kept), tuple(lost))
 
 
 def _without_palette(log: Log, choices: list[Choice]) -> list[Choice]:
@@ -146,10 +152,12 @@ def take(log: Log, work: Work, found: Economy, tables: Mapping[str, Recipes]) ->
     changed = [change for change in found.changes if change.changed]
     if not changed:
         return 0
-    where = work.project if work.page is None else f"page {work.page}"
+    where = work.project if work.page is None else f"page {work.page or '–'}"
+    if work.only is not None:
+        where = f"{len(work.areas)} {'area' if len(work.areas) == 1 else 'areas'} of {where}"
     what = f"economised {where}: {found.before.by_passes} passes to {found.after.by_passes}"
     with log.together(what, work.project):
-        if gather(log, work.project, work.page) != work:
+        if gather(log, work.project, work.page, work.only) != work:
             raise LogError(f"{log.path}: the choices have changed meanwhile; plan anew")
         for change in changed:
             choice = log.choice(change.area.key)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import RGB, swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
 from tuimatch.text import printable
 
@@ -31,7 +32,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "among those, the total ΔE is least. Areas that are told apart stay so. Nothing is "
         "changed without --take.",
     )
-    parser.add_argument("--page", metavar="N", help="only the areas of this page")
+    add_scope(parser)
     parser.add_argument(
         "--extra",
         type=_extra,
@@ -58,7 +59,7 @@ def run(arguments: argparse.Namespace) -> None:
     with existing_log(arguments) as log:
         from tuimatch import project_economy
 
-        work = project_economy.gather(log, arguments.project, arguments.page)
+        work = project_economy.gather(log, arguments.project, arguments.page, arguments.only)
         single = _single(work, arguments.area)
         tables: dict[str, Recipes] = {}
         found = project_economy.plan(work, tables, allowance=arguments.extra, allowances=single)

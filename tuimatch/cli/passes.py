@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
 from tuimatch.text import percent, printable
 
@@ -29,7 +30,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         description="Group every area of a project by ink and tint, in laying order. A change is "
         "a new ink or a new tint; the first set-up counts as one.",
     )
-    parser.add_argument("--page", metavar="N", help="only the areas of this page")
+    add_scope(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object")
     parser.set_defaults(run=run)
 
@@ -39,11 +40,11 @@ def run(arguments: argparse.Namespace) -> None:
     if not arguments.project:
         raise UsageError("`tuimatch passes` needs --project NAME")
     with existing_log(arguments) as log:
-        from tuimatch.areas import areas_of_log, on_page
+        from tuimatch.areas import areas_of_log, chosen
         from tuimatch.passes import plan
 
         _, project = log.projects.existing(arguments.project)
-        choices = on_page(log.choices(project), project, arguments.page)
+        choices = chosen(log, project, arguments.page, arguments.only)
         found = plan(areas_of_log(log, choices))
     if arguments.json:
         print(json.dumps(found.as_json(), ensure_ascii=False))
