@@ -15,7 +15,7 @@ from screens import OPEN, settled
 from textual.pilot import Pilot
 
 from tuimatch import project_economy
-from tuimatch.log import Log
+from tuimatch.log import Log, Tick
 from tuimatch.tui.economy_list import MOST, USUAL, AreaList
 from tuimatch.tui.economy_screen import STEP, EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen
@@ -348,6 +348,32 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
         assert change.area.key == left[-1].id
 
     play(path, scene, page=None)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (100, 30)])
+def test_what_is_laid_already_stays_and_is_counted(path: Path, size: tuple[int, int]) -> None:
+    quay = next(choice for choice in contents(path) if choice.label == "wet quay")
+    with Log(path) as log:
+        log.ticks.put("pass", [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        remark = "1 area is laid already and stays"
+        assert screen.query_one("#economy-message", Lines).render_line(0).text.strip() == remark
+        await press(pilot, *["plus"] * 8, "down", "down")
+        assert said(screen, "message") == remark
+        assert screen.areas.change is not None
+        assert not screen.areas.change.changed
+        assert said(screen, "facts").splitlines()[0] == "wet quay · laid already"
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        if size[0] >= 60:
+            assert text(screen, line + 1).rstrip().endswith(", laid already")
+        await press(pilot, "t")
+        assert said(screen, "message").startswith("taken:")
+        assert quay in contents(path)
+        await press(pilot, "plus")
+        assert said(screen, "message") == remark
+
+    play(path, scene, size=size)
 
 
 def test_the_cursor_stays_on_its_area(path: Path) -> None:

@@ -13,7 +13,7 @@ from kept import COAT, LAMP, PALETTE, choice
 from tuimatch.colorimetry import delta_e
 from tuimatch.economy import Economy
 from tuimatch.errors import LogError, UsageError
-from tuimatch.log import Log
+from tuimatch.log import Log, Tick
 from tuimatch.palette_file import parse
 from tuimatch.project_economy import Work, gather, plan, take
 from tuimatch.recipes import Recipes, mix
@@ -132,6 +132,34 @@ def test_a_plan_that_is_out_of_date_is_not_taken(path, meddling):
             take(log, work, found, tables)
     assert contents(path) == before
     assert steps(path) == count
+
+
+@pytest.mark.parametrize("kind", ["pass", "laying"])
+def test_an_area_of_which_an_ink_is_laid_keeps_its_recipe(path, kind):
+    with Log(path) as log:
+        _, free, _ = planned(log, "1", allowance=3.0)
+        victim, other, *_ = [change.area for change in free.changes if change.changed]
+        ink, tint = next((i, t) for i, t in enumerate(victim.tints) if t)
+        stale = next(step for step in other.palette.inks[0].tints if step != other.tints[0])
+        names = [one.name for one in victim.palette.inks]
+        log.ticks.put(kind, [Tick(victim.key, names[ink], tint)])
+        # What is ticked of a recipe it had before holds nothing.
+        log.ticks.put(kind, [Tick(other.key, names[0], stale)])
+        work, found, tables = planned(log, "1", allowance=3.0)
+        assert work.laid == {victim.key}
+        assert work.remark == "1 area is laid already and stays"
+        changed = {change.area.key for change in found.changes if change.changed}
+        assert victim.key not in changed
+        assert (free.after.by_passes, free.total_after) < (found.after.by_passes, found.total_after)
+        log.ticks.put(kind, [Tick(other.key, names[i], t) for i, t in enumerate(other.tints) if t])
+        with pytest.raises(LogError, match="changed meanwhile; plan anew"):
+            take(log, work, found, tables)
+        work, found, tables = planned(log, "1", allowance=3.0)
+        assert work.laid == {victim.key, other.key}
+        assert work.remark == "2 areas are laid already and stay"
+        before = {choice.id: choice.recipe for choice in log.choices(PROJECT)}
+        assert take(log, work, found, tables)
+        assert all(log.choice(key).recipe == before[key] for key in work.laid)
 
 
 def test_areas_whose_palette_is_lost_are_left_as_they_are_and_named(path):

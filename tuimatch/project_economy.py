@@ -9,7 +9,7 @@ from tuimatch import economy
 from tuimatch.areas import Area, areas_of_log, chosen
 from tuimatch.economy import Change, Economy
 from tuimatch.errors import LogError, UsageError
-from tuimatch.log import Choice, Log
+from tuimatch.log import Choice, Log, Tick
 from tuimatch.narrowing import allowed
 from tuimatch.narrowing_steps import start
 from tuimatch.recipes import Recipes, mix
@@ -27,6 +27,9 @@ class Work:
         page: The page meant; None for all.
         only: The numbers of the choices meant; None for all.
         areas: Its choices as areas, oldest first.
+        laid: The numbers of the areas that are begun: an ink of the recipe they have now is ticked
+            off, in a pass or in laying the recipe. What is on the page stays right only if they
+            keep it.
         left_out: The choices whose palette is lost: without it nothing can be said of them.
     """
 
@@ -34,15 +37,21 @@ class Work:
     page: str | None
     only: frozenset[int] | None
     areas: tuple[Area, ...]
+    laid: frozenset[int]
     left_out: tuple[Choice, ...]
 
     @property
     def remark(self) -> str:
-        """One line on what is left out; empty when nothing is."""
-        if not self.left_out:
-            return ""
-        names = ", ".join(choice.name for choice in self.left_out)
-        return f"left as they are, the palette being lost: {names}"
+        """One line on what is left as it is; empty when nothing is."""
+        said = []
+        if self.laid:
+            many = len(self.laid) > 1
+            stay = "areas are laid already and stay" if many else "area is laid already and stays"
+            said.append(f"{len(self.laid)} {stay}")
+        if self.left_out:
+            names = ", ".join(choice.name for choice in self.left_out)
+            said.append(f"left as they are, the palette being lost: {names}")
+        return "; ".join(said)
 
     def named(self, label: str) -> list[Area]:
         """The areas of a name, in any letter case; one without a label goes by its number too.
@@ -79,7 +88,18 @@ def gather(
     choices = chosen(log, project, page, only)
     lost = _without_palette(log, choices)
     kept = [choice for choice in choices if choice not in lost]
-    return Work(project, page, only, areas_of_log(log, kept), tuple(lost))
+    areas = areas_of_log(log, kept)
+    return Work(project, page, only, areas, _laid(log, areas), tuple(lost))
+
+
+def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
+    ticks = log.ticks.of(None, [area.key for area in areas])
+    return frozenset(
+        area.key
+        for area in areas
+        for ink, tint in zip(area.palette.inks, area.tints, strict=True)
+        if tint and Tick(area.key, ink.name, tint) in ticks
+    )
 
 
 def _without_palette(log: Log, choices: list[Choice]) -> list[Choice]:
@@ -107,7 +127,7 @@ def plan(
 ) -> Economy:
     """Choose recipes with the fewest passes, each area on the recipes of its own palette.
 
-    What is above a palette's own coverage limit is not offered.
+    What is above a palette's own coverage limit is not offered, and what is laid stays.
 
     Args:
         work: What is to be painted.
@@ -129,6 +149,7 @@ def plan(
         allowance=allowance,
         allowances=allowances,
         allowed={d: allowed(tables[d], start(palette)) for d, palette in palettes.items()},
+        stay=work.laid,
         seconds=seconds,
     )
 

@@ -116,6 +116,7 @@ class EconomyScreen(Screen[bool]):
         self._current: Planned | None = None  # the answer to the newest question
         self._taken = 0  # how many economies can be undone here
         self._written = False
+        self._said = ""
 
     def compose(self) -> ComposeResult:
         """Head, areas, the one under the cursor in full, message, keys."""
@@ -182,9 +183,9 @@ class EconomyScreen(Screen[bool]):
             self._show_head("no plan")
             self._say(message.problem)
             return
-        if self._shown is None:
-            self._say(planned.work.remark)
         self._current = self._shown = planned
+        if not self._said:
+            self._say("")
         self.areas.show(planned)
         self._show_head(planned.economy.certainty())
         self._show_facts()
@@ -224,7 +225,7 @@ class EconomyScreen(Screen[bool]):
         try:
             with Log(self._path, patience=_PATIENCE) as log:
                 count = project_economy.take(log, planned.work, planned.economy, self._tables)
-        except LogError as error:
+        except TuimatchError as error:
             self._say(str(error))
             self._plan_anew()
             return
@@ -278,6 +279,8 @@ class EconomyScreen(Screen[bool]):
         if change is not None and self._shown is not None:
             recipe = change.area.palette.recipe_text
             bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
+            if self._shown.laid(change):
+                bears = "laid already"
             said = [
                 f"{self._shown.name(change)} · {bears}",
                 f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
@@ -286,4 +289,7 @@ class EconomyScreen(Screen[bool]):
         self.query_one("#economy-facts", Lines).show("\n".join(said))
 
     def _say(self, text: str) -> None:
-        self.query_one("#economy-message", Lines).show(printable(text))
+        """Say something; with nothing to say, what is left as it is."""
+        self._said = text
+        remark = self._shown.work.remark if self._shown else ""
+        self.query_one("#economy-message", Lines).show(printable(text or remark))
