@@ -106,13 +106,13 @@ def test_every_area_is_a_seam_of_before_and_after(path: Path, size: tuple[int, i
 def test_the_head_says_what_is_saved_and_how_sure_that_is(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         assert said(screen, "head") == (
-            "ferrow, page 1 · 9 areas · each may bear +1.00\n"
+            "each may bear +1.00 · 9 areas · ferrow, page 1\n"
             f"{expected(path).in_words()}\n"
             "exact: nothing better exists"
         )
         await press(pilot, *["plus"] * 8)
         assert said(screen, "head") == (
-            "ferrow, page 1 · 9 areas · each may bear +3.00\n"
+            "each may bear +3.00 · 9 areas · ferrow, page 1\n"
             "11 → 8 passes, total ΔE 46.8 → 53.6\n"
             "exact: nothing better exists"
         )
@@ -324,7 +324,7 @@ def test_an_empty_project(path: Path) -> None:
         log.projects.create("empty")
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        assert "empty · 0 areas" in said(screen, "head")
+        assert "0 areas · empty" in said(screen, "head")
         assert said(screen, "facts") == "no areas here"
         await press(pilot, "down", "right", "plus", "t", "u", "escape")
 
@@ -339,7 +339,7 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
         assert said(screen, "message").startswith(
             "left as they are, the palette being lost: ledger"
         )
-        assert f"ferrow · {len(left)} areas" in said(screen, "head")
+        assert f"{len(left)} areas · ferrow\n" in said(screen, "head")
         assert "cover: title" in text(screen, 0)
         assert said(screen, "facts").startswith("cover: title · ")
         await press(pilot, "end")
