@@ -495,6 +495,28 @@ def test_a_second_click_on_a_row_takes_it(play: Callable[..., None]) -> None:
     play(scene)
 
 
+def test_what_is_taken_from_the_passes_is_known_to_the_match(play: Callable[..., None]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert screen.match is not None
+        best = screen.palette.recipe_text(
+            screen.match.recipes.tints_of(int(screen.match.ranking.rows[0]))
+        )
+        await pilot.press("4", *"coat", "enter", "n")
+        await _settled(pilot)
+        await pilot.press("e")
+        await _settled(pilot)
+        await pilot.press("t")
+        await _settled(pilot)
+        await pilot.press("escape", "escape")
+        await _settled(pilot)
+        assert pilot.app.screen is screen
+        (kept,) = screen.keeper.choices
+        assert kept.label == "coat"
+        assert kept.recipe == best
+
+    play(scene)
+
+
 def test_review_brings_back_a_colour_and_its_recipe(play: Callable[..., None]) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         await pilot.press("4", *"coat", "enter")
