@@ -19,7 +19,7 @@ from tuimatch.log import Log
 
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
-SMALL = {"lay", "passes", "wheel"}  # also made for a pane of 36x12
+SMALL = {"lay", "passes", "ticked", "economy", "wheel"}  # also made for a pane of 36x12
 PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
 
 # Each view: arguments, then what to wait for (">text") and what to press, in order.

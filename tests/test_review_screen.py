@@ -89,6 +89,23 @@ def test_each_choice_with_seam_and_everything_about_it(path: Path, size: tuple[i
     assert play(ReviewScreen(path, "ferrow"), scene, size) == OPEN
 
 
+@pytest.mark.parametrize("size", [(1, 1), (20, 8), (36, 12)])
+def test_a_pane_that_is_made_small_ends_nothing(path: Path, size: tuple[int, int]) -> None:
+    """A small pane is for the passes that are opened from here."""
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "space", "N")
+        await pilot.resize_terminal(*size)
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen
+        if size[0] == 36:
+            assert text(screen, "#review-columns").split() == ["seam", "label", "page", "ΔE"]
+            assert " ✓  oda'" in rows(screen)[0]
+            assert rows(screen)[0].endswith(" 1.00  ")
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
 def test_the_seam_is_target_and_recipe_in_exact_colours(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         target = "#{:02x}{:02x}{:02x}".format(*displayed(lab_to_xyz((88, -1.5, 34))).srgb.tolist())

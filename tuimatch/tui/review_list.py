@@ -36,16 +36,16 @@ class _Columns(NamedTuple):
 
 
 def _columns(width: int) -> _Columns:
-    seam, page, when, most = (8, 12, 16, 100) if width >= 90 else (5, 6, 10, width)
-    room = min(width - 2 - 2 * seam - 1, most)
-    return _Columns(seam, room - 1 - page - _DELTA_E - 2 - when, page, when)
+    seam, page, when = (8, 12, 16) if width >= 90 else (5, 6, 10) if width >= 50 else (3, 4, 0)
+    room = min(width - 2 - 2 * seam - 1, 100)
+    return _Columns(seam, max(1, room - 1 - page - _DELTA_E - 2 - when), page, when)
 
 
 def heading(width: int) -> str:
     """What stands in which column of a list of this width, from its second cell on."""
-    seam, label, page, _ = _columns(width)
+    seam, label, page, when = _columns(width)
     colours = f"{'target':{seam}}{'recipe':{seam}}" if seam > 6 else f"{'seam':{2 * seam}}"
-    return f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}  when"
+    return f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}  {'when':.{when}}"
 
 
 class ReviewList(BlockList):
