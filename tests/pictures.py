@@ -19,7 +19,7 @@ from tuimatch.log import Log
 
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
-SMALL = {"lay", "passes", "wheel"}  # also made for a pane of 36x12
+SMALL = {"lay", "passes", "ticked", "economy", "wheel"}  # also made for a pane of 36x12
 PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
 
 # Each view: arguments, then what to wait for (">text") and what to press, in order.
@@ -62,12 +62,19 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "passes": (("--project", "ferrow"), (">paste", "n", ">area by area", *"ggggggggg", "down")),
     "economy": (("--project", "ferrow"), (">paste", "e", ">passes")),
     "wheel": (("#d9803f",), (">ΔE", "c", ">Back")),
-    "review": (("--project", "ferrow"), (">paste", "v", ">newest", "down", "down")),
+    "review": (
+        ("--project", "ferrow"),
+        (">paste", "v", ">newest", "down", " ", "down", "down", " ", "down"),
+    ),
+    "ticked": (
+        ("--project", "ferrow"),
+        (">paste", "v", ">newest", " ", "end", " ", "N", ">Fewer"),
+    ),
     "projects": (("--project", "ferrow"), (">paste", "P", ">Back")),
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
 # These start from the invented comic's log.
-WITH_COMIC = {"review", "projects", "lay", "passes", "economy"}
+WITH_COMIC = {"review", "ticked", "projects", "lay", "passes", "economy"}
 README = (("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30)))
 
 

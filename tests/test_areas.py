@@ -4,10 +4,10 @@ from contextlib import closing
 
 import comic
 import pytest
-from kept import COAT, LAMP, PALETTE, SEA, choice
+from kept import COAT, LAMP, PALETTE, SEA, choice, keep
 from support import in_fresh_interpreter
 
-from tuimatch.areas import areas_of_log
+from tuimatch.areas import areas_of_log, chosen
 from tuimatch.errors import LogError
 from tuimatch.log import Log
 from tuimatch.passes import plan
@@ -78,7 +78,34 @@ def test_an_area_is_what_the_log_says_of_the_choice(tmp_path):
         one, two = areas_of_log(log, [kept, other])
     assert (one.key, one.label, one.page, one.tints) == (kept.id, "Oda's coat", "2", COAT)
     assert (one.target, one.palette.digest) == (kept.target_lab, PALETTE.digest)
-    assert (two.name, two.tints) == (str(other.id), SEA)
+    assert (two.name, two.tints) == ("#f3e3a1", SEA)
+    assert (one.name_with_page, two.name_with_page) == ("2: Oda's coat", "#f3e3a1")
+
+
+def test_without_a_label_the_target_as_written_names_an_area_and_every_name_is_its_own(tmp_path):
+    with Log(tmp_path / "log.sqlite") as log:
+        kept = [
+            log.keep(PALETTE, choice("", LAMP, target=target))
+            for target in ("tomato", "#d9803f", "#D9803F", "rgb(1 2 3)")
+        ]
+        kept.append(log.keep(PALETTE, choice("RGB(1 2 3)", LAMP)))
+        names = [area.name for area in areas_of_log(log, kept)]
+        assert names == ["tomato", "#d9803f (2)", "#D9803F (3)", "rgb(1 2 3) (4)", "RGB(1 2 3)"]
+        assert [area.name for area in areas_of_log(log, kept[:2])] == ["tomato", "#d9803f"]
+
+
+def test_choices_by_number_are_of_the_project_and_in_the_order_of_the_log(tmp_path):
+    with Log(tmp_path / "log.sqlite") as log:
+        lamp, coat, sea = keep(log, "lamp", "coat", "sea")
+        (hull,) = keep(log, "hull", project="second")
+        assert chosen(log, "ferrow") == chosen(log, "ferrow", None, [3, 1, 2]) == [lamp, coat, sea]
+        assert chosen(log, "ferrow", only=[sea.id, lamp.id, sea.id]) == [lamp, sea]
+        assert chosen(log, "ferrow", only=[]) == []
+        with pytest.raises(LogError, match=r"choice 4 \(hull\) is of project 'second', not of 'fe"):
+            chosen(log, "ferrow", only=[lamp.id, hull.id])
+        log.remove(coat.id)
+        with pytest.raises(LogError, match="no choice 2; `tuimatch log` lists them"):
+            chosen(log, "ferrow", only=[lamp.id, coat.id])
 
 
 @pytest.mark.parametrize("text", ["", "[broken", 'the palette of "another" comic'])

@@ -9,12 +9,12 @@ from comic_log import contents, lose_palette, put_comic, steps
 from test_cli import Cli, in_terminal
 
 from tuimatch import palette_file
-from tuimatch.log import Log
+from tuimatch.log import Log, Tick
 from tuimatch.recipes import mix
 
 KEYS = [
     *("project", "page", "passes_before", "passes_after", "total_before", "total_after"),
-    *("optimal", "gap", "areas", "left_out", "taken"),
+    *("optimal", "gap", "areas", "laid", "left_out", "taken"),
 ]
 
 
@@ -66,11 +66,35 @@ def test_words_show_before_and_after_side_by_side(cli):
     assert len(said) == 2 + len(found["areas"])
     for line, area in zip(said[2:], found["areas"], strict=True):
         assert line.startswith("*") == area["changed"]
-        assert (area["label"] or str(area["id"])) in line
+        assert f"8: {area['label'] or '#f2b8a0'}  " in line
         before, after = area["before"], area["after"]
         assert f"{before['delta_e']:.2f}  {before['recipe']}  " in line
         assert f"{after['delta_e']:.2f}  " in line
         assert line.endswith(after["recipe"] if area["changed"] else "the same")
+
+
+def test_what_is_laid_already_is_kept_counted_and_named(cli):
+    quay = next(choice for choice in contents(cli.log) if choice.label == "wet quay")
+    with Log(cli.log) as log:
+        log.ticks.put("pass", [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
+    page = ("--page", "1", "--extra", "3")
+    found = plan(cli, *page, "--take")
+    assert found["laid"] == [quay.id]
+    (area,) = [area for area in found["areas"] if area["label"] == "wet quay"]
+    assert not area["changed"]
+    assert found["taken"]
+    assert quay in contents(cli.log)
+    said = cli("economy", "--project", "ferrow", *page).splitlines()
+    assert said[1] == "1 area is laid already and stays"
+    assert [line for line in said if line.endswith("the same, laid already")] == [
+        line for line in said if "wet quay" in line
+    ]
+
+
+def test_only_the_areas_of_some_numbers(cli):
+    first, *_, last = [choice.id for choice in contents(cli.log) if choice.page == "1"]
+    found = plan(cli, "--only", f"{last}, {first}", "--extra", "3")
+    assert [area["id"] for area in found["areas"]] == [first, last]
 
 
 def test_a_terminal_gets_the_seam_of_before_and_after(cli):

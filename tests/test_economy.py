@@ -57,10 +57,15 @@ def made(project):
 
 
 def offered(one, allowance, allowed=None):
-    """The recipes an area may take with their ΔE, found without the code under test."""
+    """The recipes an area may take with their ΔE, found without the code under test.
+
+    One that stays, whose allowance is None, has only its own.
+    """
     table = TABLES[one.palette.digest]
     distance = delta_e(one.target, table.lab)
     present = table.row_of(one.tints)
+    if allowance is None:
+        return [(present, float(distance[present]))]
     may = range(len(table)) if allowed is None else {present, *np.flatnonzero(allowed).tolist()}
     best = min(distance[row] for row in may)
     rows = {present} | {row for row in may if distance[row] <= best + allowance}
@@ -130,9 +135,16 @@ def searched(request, monkeypatch):
 
 
 def tried(areas, allowances):
+    bears = {a.key: x for a, x in zip(areas, allowances, strict=True)}
+    stay = {key for key, extra in bears.items() if extra is None}
     found = economise(
-        areas, TABLES, allowances={a.key: x for a, x in zip(areas, allowances, strict=True)}
+        areas,
+        TABLES,
+        allowance=6.0,
+        allowances={key: extra for key, extra in bears.items() if extra is not None},
+        stay=stay,
     )
+    assert not any(change.changed for change in found.changes if change.area.key in stay)
     assert found.optimal
     passes, total = brute_force(areas, allowances)
     assert found.after.by_passes == passes
@@ -144,10 +156,10 @@ def tried(areas, allowances):
 @given(data=st.data())
 def test_all_assignments_tried_on_small_projects(most_in_sets, data):
     areas = made(data.draw(projects(["newsprint-sixty-four", "zine-two-inks"], most=4, least=1)))
-    allowances = [data.draw(st.sampled_from([0.0, 1.0, 3.0, 6.0])) for _ in areas]
+    allowances = [data.draw(st.sampled_from([None, 0.0, 1.0, 3.0, 6.0])) for _ in areas]
     size = np.prod([len(offered(a, x)) for a, x in zip(areas, allowances, strict=True)])
     if size > 20_000:
-        allowances = [min(x, 1.0) for x in allowances]
+        allowances = [x and min(x, 1.0) for x in allowances]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(economy_search, "MOST_IN_SETS", most_in_sets)
         tried(areas, allowances)
@@ -249,6 +261,14 @@ def test_an_allowance_of_its_own_overrules_the_common_one():
     two = [exactly(NEWSPRINT, i, (tint, 0.0, 0.0), "sun") for i, tint in ((1, 75.0), (2, 100.0))]
     found = economise(two, TABLES, allowance=0, allowances={2: 3})
     assert [change.tints[0] for change in found.changes] == [75.0, 75.0]
+
+
+@pytest.mark.parametrize("stays", [1, 2])
+def test_an_area_that_stays_is_joined_by_the_other(stays):
+    two = [exactly(NEWSPRINT, i, (tint, 0.0, 0.0), "sun") for i, tint in ((1, 75.0), (2, 100.0))]
+    found = economise(two, TABLES, allowance=3, stay={stays})
+    assert [change.tints for change in found.changes] == [two[stays - 1].tints] * 2
+    assert economise(two, TABLES, allowance=3, stay={1, 2}).after.by_passes == 2
 
 
 def test_the_present_recipe_may_stay_however_far_it_is():

@@ -15,7 +15,7 @@ from screens import OPEN, settled
 from textual.pilot import Pilot
 
 from tuimatch import project_economy
-from tuimatch.log import Log
+from tuimatch.log import Log, Tick
 from tuimatch.tui.economy_list import MOST, USUAL, AreaList
 from tuimatch.tui.economy_screen import STEP, EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen
@@ -106,13 +106,13 @@ def test_every_area_is_a_seam_of_before_and_after(path: Path, size: tuple[int, i
 def test_the_head_says_what_is_saved_and_how_sure_that_is(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         assert said(screen, "head") == (
-            "ferrow, page 1 · 9 areas · each may bear +1.00\n"
+            "each may bear +1.00 · 9 areas · ferrow, page 1\n"
             f"{expected(path).in_words()}\n"
             "exact: nothing better exists"
         )
         await press(pilot, *["plus"] * 8)
         assert said(screen, "head") == (
-            "ferrow, page 1 · 9 areas · each may bear +3.00\n"
+            "each may bear +3.00 · 9 areas · ferrow, page 1\n"
             "11 → 8 passes, total ΔE 46.8 → 53.6\n"
             "exact: nothing better exists"
         )
@@ -324,7 +324,7 @@ def test_an_empty_project(path: Path) -> None:
         log.projects.create("empty")
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        assert "empty · 0 areas" in said(screen, "head")
+        assert "0 areas · empty" in said(screen, "head")
         assert said(screen, "facts") == "no areas here"
         await press(pilot, "down", "right", "plus", "t", "u", "escape")
 
@@ -339,7 +339,7 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
         assert said(screen, "message").startswith(
             "left as they are, the palette being lost: ledger"
         )
-        assert f"ferrow · {len(left)} areas" in said(screen, "head")
+        assert f"{len(left)} areas · ferrow\n" in said(screen, "head")
         assert "cover: title" in text(screen, 0)
         assert said(screen, "facts").startswith("cover: title · ")
         await press(pilot, "end")
@@ -348,6 +348,32 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
         assert change.area.key == left[-1].id
 
     play(path, scene, page=None)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (100, 30)])
+def test_what_is_laid_already_stays_and_is_counted(path: Path, size: tuple[int, int]) -> None:
+    quay = next(choice for choice in contents(path) if choice.label == "wet quay")
+    with Log(path) as log:
+        log.ticks.put("pass", [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        remark = "1 area is laid already and stays"
+        assert screen.query_one("#economy-message", Lines).render_line(0).text.strip() == remark
+        await press(pilot, *["plus"] * 8, "down", "down")
+        assert said(screen, "message") == remark
+        assert screen.areas.change is not None
+        assert not screen.areas.change.changed
+        assert said(screen, "facts").splitlines()[0] == "wet quay · laid already"
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        if size[0] >= 60:
+            assert text(screen, line + 1).rstrip().endswith(", laid already")
+        await press(pilot, "t")
+        assert said(screen, "message").startswith("taken:")
+        assert quay in contents(path)
+        await press(pilot, "plus")
+        assert said(screen, "message") == remark
+
+    play(path, scene, size=size)
 
 
 def test_the_cursor_stays_on_its_area(path: Path) -> None:

@@ -427,6 +427,8 @@ def test_ticks_stay_and_go_one_by_one(path):
         log.ticks.put("laying", done[:1], on=False)
         assert log.ticks.of("laying") == {done[1]}
         assert log.ticks.of("pass") == {done[0]}
+        assert log.ticks.of(None) == set(done)
+        assert log.ticks.of(None, [sea.id]) == {done[1]}
         with pytest.raises(LogError, match="no choice 99"):
             log.ticks.put("pass", [Tick(sea.id, "cyan", 100), Tick(99, "cyan", 100)])
         assert log.ticks.of("pass") == {done[0]}

@@ -190,6 +190,28 @@ def test_a_project_opens_on_the_palette_it_used_last(tmp_path: Path) -> None:
     asyncio.run(whole())
 
 
+def test_what_is_taken_from_the_passes_is_known_to_the_match(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert screen.match is not None
+        best = screen.palette.recipe_text(
+            screen.match.recipes.tints_of(int(screen.match.ranking.rows[0]))
+        )
+        await pilot.press("4", *"coat", "enter", "n")
+        await settled(pilot)
+        await pilot.press("e")
+        await settled(pilot)
+        await pilot.press("t")
+        await settled(pilot)
+        await pilot.press("escape", "escape")
+        await settled(pilot)
+        assert pilot.app.screen is screen
+        (kept,) = screen.keeper.choices
+        assert kept.label == "coat"
+        assert kept.recipe == best
+
+    play(scene)
+
+
 # What happens while something else goes on.
 
 

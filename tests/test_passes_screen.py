@@ -6,23 +6,28 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
-import comic
 import pytest
-from screens import play
+from comic_log import lose_palette, put_comic
+from kept import PALETTE, choice
+from screens import play, press, rows, said, text
 from support import ROOT
+from test_cli import Cli, in_terminal
 from textual.pilot import Pilot
 
+from tuimatch.areas import areas_of_log, on_page
 from tuimatch.log import Log
+from tuimatch.passes import Plan, plan
+from tuimatch.tui.economy_screen import EconomyScreen
 from tuimatch.tui.lines import Lines
-from tuimatch.tui.passes_screen import KIND, PassesScreen
+from tuimatch.tui.passes_screen import KIND, Line, PassesScreen
 
 
 @pytest.fixture
 def log_path(tmp_path: Path) -> Path:
     path = tmp_path / "log.sqlite"
-    with Log(path) as log:
-        comic.make(log)
+    put_comic(path)
     return path
 
 
@@ -30,9 +35,18 @@ def _head(screen: PassesScreen) -> str:
     return screen.query_one("#passes-head", Lines).text
 
 
+def _plan(log_path: Path, page: str) -> Plan:
+    with Log(log_path) as log:
+        return plan(areas_of_log(log, on_page(log.choices("ferrow"), "ferrow", page)))
+
+
 def _passes(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return _run(log_path, "passes", *arguments)
+
+
+def _run(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "tuimatch", "passes", *arguments, "--log", str(log_path)],
+        [sys.executable, "-m", "tuimatch", *arguments, "--log", str(log_path)],
         capture_output=True,
         text=True,
         cwd=ROOT,
@@ -59,6 +73,57 @@ def test_the_readmes_example_as_counted_by_hand(log_path: Path) -> None:
     }
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     assert "43 changes of brush area by area, 12 by passes" in readme.replace("\n", " ")
+
+
+def test_areas_of_all_pages_carry_their_page_and_one_without_a_label_its_target(
+    log_path: Path,
+) -> None:
+    lines = _passes(log_path, "--project", "ferrow").stdout.splitlines()
+    (shell,) = [line for line in lines if "shell" in line]
+    assert shell.endswith("  1:  8: #f2b8a0")
+    assert any("9: Oda's coat" in line and "1: Oda's coat" in line for line in lines)
+    page = _passes(log_path, "--project", "ferrow", "--page", "8").stdout
+    assert "1:  #f2b8a0" in page
+    assert "8: " not in page
+    done = _passes(log_path, "--project", "ferrow", "--json")
+    assert ["#f2b8a0"] in [one["areas"] for one in json.loads(done.stdout)["passes"]]
+
+
+def test_only_the_areas_of_some_numbers(log_path: Path) -> None:
+    with Log(log_path) as log:
+        coats = [c for c in log.choices("ferrow") if c.label == "Oda's coat"]
+        log.keep(PALETTE, choice("hull", project="second"))
+    one, two, *_ = (str(c.id) for c in coats)
+    done = _passes(log_path, "--project", "ferrow", "--only", f"{two},{one}", "--only", "7")
+    assert "cover: fog, far" in done.stdout  # the seventh of the log
+    assert "cover: Oda's coat" in done.stdout
+    assert "1: Oda's coat" in done.stdout
+    found = json.loads(_passes(log_path, "--project", "ferrow", "--only", one, "--json").stdout)
+    assert [one["areas"] for one in found["passes"]] == [["Oda's coat"]] * found["by_passes"]
+    for only, problem in (
+        ("7,x", "'x' is no number of a choice"),
+        ("7,", "'' is no number of a choice"),
+        ("7,7777", "no choice 7777; `tuimatch log` lists them"),
+        ("7,90", "choice 90 (hull) is of project 'second', not of 'ferrow'"),
+    ):
+        for command in (["passes"], ["economy", "--take"]):
+            done = _run(log_path, *command, "--project", "ferrow", "--only", only)
+            assert (done.returncode, done.stdout) == (2, "")
+            assert problem in done.stderr
+            assert len(done.stderr.splitlines()) == 1
+    done = _passes(log_path, "--project", "ferrow", "--only", "7", "--page", "1")
+    assert "not allowed with argument" in done.stderr
+
+
+def test_a_terminal_shows_the_colour_of_an_area_without_a_label(tmp_path: Path) -> None:
+    cli = Cli(tmp_path)
+    put_comic(cli.log)
+    said = in_terminal(cli, "passes", "--project", "ferrow", "--page", "8")
+    with Log(cli.log) as log:
+        (nameless,) = [choice for choice in log.choices("ferrow") if not choice.label]
+    r, g, b = bytes.fromhex(nameless.srgb[1:])
+    assert f"1:  \x1b[48;2;{r};{g};{b}m  \x1b[0m #f2b8a0" in said
+    assert said.count("\x1b[48;2;") == 1
 
 
 def test_wrong_pages_and_projects_are_one_line(log_path: Path) -> None:
@@ -93,24 +158,125 @@ def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
         assert not log.ticks.of(KIND)
 
 
-def test_pages_and_leaving_out(log_path: Path) -> None:
+@pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 60)])
+def test_it_opens_on_the_first_pass_that_is_not_laid(log_path: Path, size: tuple[int, int]) -> None:
+    found = _plan(log_path, "9")
+    places = [0]  # of each pass in the list
+    for one in found.passes:
+        places.append(places[-1] + 1 + len(one.areas))
+
+    def opens_on(number: int) -> None:
+        async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+            assert screen.passes.cursor == places[number]
+            (here,) = [line for line in rows(screen) if line.startswith("▸")]
+            assert f"of {len(found.passes[number].areas)}" in here
+            if places[-1] - places[number] >= screen.passes.size.height:
+                assert rows(screen)[0] == here  # so that its areas are seen
+            if screen.passes.size.height >= places[-1]:
+                assert "yellow 25 %" in rows(screen)[0]
+            await pilot.press("escape")
+
+        play(PassesScreen(log_path, "ferrow", "9"), scene, size)
+
+    def tick(*passes: int, on: bool = True) -> None:
+        with Log(log_path) as log:
+            for number in passes:
+                log.ticks.put(KIND, Line(found.passes[number]).ticks, on)
+
+    tick(0, 1, 2, 3, 5)
+    opens_on(4)
+    tick(*range(11))
+    opens_on(11)
+    with Log(log_path) as log:
+        log.ticks.put(KIND, Line(found.passes[5]).ticks[1:], False)  # laid in part
+    opens_on(5)
+    tick(*range(12))
+    opens_on(0)
+
+
+def test_one_page_after_another(log_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         assert "all pages, 89 areas" in _head(screen)
+        assert rows(screen)[1].strip() == "cover: fog, near"
         seen = set()
         for _ in range(11):  # the cover, nine pages, and all of them
             await pilot.press("g")
             seen.add(_head(screen).split(",")[0])
+            assert ("cover: " in "".join(rows(screen))) == ("all pages" in _head(screen))
         assert {"page cover", "page 1", "page 9"} <= seen
         assert "all pages" in _head(screen)
-        await pilot.press("x")
-        assert "point at an area" in str(screen.query_one(".log-message").render())
-        await pilot.press("down", "x")
-        assert "88 areas, 1 left out" in _head(screen)
-        await pilot.press("X")
-        assert "89 areas" in _head(screen)
         await pilot.press("question_mark", "escape", "escape")
 
     play(PassesScreen(log_path, "ferrow"), scene)
+
+
+def test_only_the_choices_of_some_numbers_page_by_page(log_path: Path) -> None:
+    with Log(log_path) as log:
+        coats = [c for c in log.choices("ferrow") if c.label == "Oda's coat"]
+
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert _head(screen).startswith(f"ticked, {len(coats)} areas · 0 of ")
+        shown = {line.area.key for line in screen.passes.lines if line.area}
+        assert shown == {c.id for c in coats}
+        assert "cover: Oda's coat" in rows(screen)[1]
+        pages = []
+        for _ in coats:
+            await pilot.press("g")
+            pages.append(_head(screen).split(" areas")[0])
+        assert pages == [f"ticked, page {c.page}, 1" for c in coats]
+        await pilot.press("g", "escape")
+
+    play(PassesScreen(log_path, "ferrow", only=[0, *(c.id for c in coats)]), scene)
+
+
+@pytest.mark.parametrize(("page", "only"), [("1", False), (None, True), ("9", True)])
+def test_the_economy_of_what_is_planned(log_path: Path, page: str | None, only: bool) -> None:
+    with Log(log_path) as log:
+        choices = log.choices("ferrow")
+    some = [c.id for c in choices if c.page in ("1", "9")][::2] if only else None
+    meant = {c.id for c in choices if page in (None, c.page) and (some is None or c.id in some)}
+
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        passes = len(screen._plan.passes)
+        await press(pilot, "e")
+        economy = pilot.app.screen
+        assert isinstance(economy, EconomyScreen)
+        assert economy._shown is not None
+        assert {area.key for area in economy._shown.work.areas} == meant
+        where = "ticked, " * only + "ferrow" + f", page {page}" * (page is not None)
+        head = text(economy, "#economy-head").split("\n")[0]
+        assert head == f"each may bear +1.00 · {len(meant)} areas · {where}"
+        await press(pilot, *["plus"] * 16)
+        await press(pilot, "t")
+        assert economy._shown.economy.before.by_passes < passes
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen
+        assert len(screen._plan.passes) == economy._shown.economy.before.by_passes
+        await press(pilot, "escape")
+
+    play(PassesScreen(log_path, "ferrow", page, some), scene)
+
+
+def test_a_lost_palette_is_said(log_path: Path) -> None:
+    lose_palette(log_path, "zine-two-inks")
+
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "is lost; take that recipe again" in said(screen)
+        await press(pilot, "g")
+        assert "page cover, 10 areas" in _head(screen)
+
+    play(PassesScreen(log_path, "ferrow"), scene)
+
+
+@pytest.mark.parametrize("shown", [PassesScreen, EconomyScreen])
+def test_the_keys_at_the_foot_fit_a_small_pane(log_path: Path, shown: Any) -> None:
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        keys = screen.query("FooterKey")
+        assert len(keys) == 5
+        assert all(screen.region.contains_region(key.region) for key in keys)
+        await pilot.press("escape")
+
+    play(shown(log_path, "ferrow", "9"), scene, (36, 12))
 
 
 @pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 30)])
@@ -126,6 +292,6 @@ def test_every_line_fits(log_path: Path, size: tuple[int, int]) -> None:
 def test_an_empty_project_and_a_broken_log_are_said(tmp_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         assert "nothing to paint here yet" in str(screen.query_one(".log-message").render())
-        await pilot.press("space", "x", "g", "escape")
+        await pilot.press("space", "g", "escape")
 
     play(PassesScreen(tmp_path / "new.sqlite", "ferrow"), scene)

@@ -13,7 +13,7 @@ from kept import COAT, LAMP, PALETTE, choice
 from tuimatch.colorimetry import delta_e
 from tuimatch.economy import Economy
 from tuimatch.errors import LogError, UsageError
-from tuimatch.log import Log
+from tuimatch.log import Log, Tick
 from tuimatch.palette_file import parse
 from tuimatch.project_economy import Work, gather, plan, take
 from tuimatch.recipes import Recipes, mix
@@ -91,6 +91,23 @@ def test_a_page_alone_is_planned_and_taken(path):
         assert old.page == "1" or new == old
 
 
+def test_some_areas_alone_are_planned_and_taken(path):
+    before = contents(path)
+    some = [choice.id for choice in before if choice.page == "1"][::-2]
+    with Log(path) as log:
+        work, tables = gather(log, PROJECT, None, some), {}
+        assert [area.key for area in work.areas] == sorted(some)
+        found = plan(work, tables, allowance=5.0)
+        count = take(log, work, found, tables)
+        assert count > 0
+        said = f"economised {len(some)} areas of {PROJECT}: {found.before.by_passes} passes to "
+        assert log.undo(PROJECT).startswith(f"undone: {said}")
+        log.redo(PROJECT)
+    changed = [old.id for old, new in zip(before, contents(path), strict=True) if new != old]
+    assert len(changed) == count
+    assert set(changed) <= set(some)
+
+
 def test_nothing_to_take_is_no_step(path):
     count = steps(path)
     with Log(path) as log:
@@ -115,6 +132,34 @@ def test_a_plan_that_is_out_of_date_is_not_taken(path, meddling):
             take(log, work, found, tables)
     assert contents(path) == before
     assert steps(path) == count
+
+
+@pytest.mark.parametrize("kind", ["pass", "laying"])
+def test_an_area_of_which_an_ink_is_laid_keeps_its_recipe(path, kind):
+    with Log(path) as log:
+        _, free, _ = planned(log, "1", allowance=3.0)
+        victim, other, *_ = [change.area for change in free.changes if change.changed]
+        ink, tint = next((i, t) for i, t in enumerate(victim.tints) if t)
+        stale = next(step for step in other.palette.inks[0].tints if step != other.tints[0])
+        names = [one.name for one in victim.palette.inks]
+        log.ticks.put(kind, [Tick(victim.key, names[ink], tint)])
+        # What is ticked of a recipe it had before holds nothing.
+        log.ticks.put(kind, [Tick(other.key, names[0], stale)])
+        work, found, tables = planned(log, "1", allowance=3.0)
+        assert work.laid == {victim.key}
+        assert work.remark == "1 area is laid already and stays"
+        changed = {change.area.key for change in found.changes if change.changed}
+        assert victim.key not in changed
+        assert (free.after.by_passes, free.total_after) < (found.after.by_passes, found.total_after)
+        log.ticks.put(kind, [Tick(other.key, names[i], t) for i, t in enumerate(other.tints) if t])
+        with pytest.raises(LogError, match="changed meanwhile; plan anew"):
+            take(log, work, found, tables)
+        work, found, tables = planned(log, "1", allowance=3.0)
+        assert work.laid == {victim.key, other.key}
+        assert work.remark == "2 areas are laid already and stay"
+        before = {choice.id: choice.recipe for choice in log.choices(PROJECT)}
+        assert take(log, work, found, tables)
+        assert all(log.choice(key).recipe == before[key] for key in work.laid)
 
 
 def test_areas_whose_palette_is_lost_are_left_as_they_are_and_named(path):
@@ -170,7 +215,8 @@ def test_names(path):
         assert {area.label for area in coats} == {"Oda's coat"}
         assert len(coats) > 2
         (nameless,) = [area for area in work.areas if not area.label]
-        assert work.named(str(nameless.key)) == [nameless]
+        assert nameless.name == "#f2b8a0"
+        assert work.named(str(nameless.key)) == work.named("#F2B8A0") == [nameless]
         with pytest.raises(UsageError, match="no area 'nowhere'; there are title, lamp flame"):
             work.named("nowhere")
         with pytest.raises(UsageError, match="no page '77' in project 'ferrow'; there are cover"):

@@ -16,7 +16,9 @@ from textual.pilot import Pilot
 from tuimatch import palette_file
 from tuimatch.colorimetry import displayed, lab_to_xyz
 from tuimatch.log import Log
+from tuimatch.tui.economy_screen import EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen, keys_of
+from tuimatch.tui.passes_screen import PassesScreen
 from tuimatch.tui.review_keys import REVIEW_KEYS
 from tuimatch.tui.review_screen import Reused, ReviewScreen
 
@@ -88,6 +90,23 @@ def test_each_choice_with_seam_and_everything_about_it(path: Path, size: tuple[i
     assert play(ReviewScreen(path, "ferrow"), scene, size) == OPEN
 
 
+@pytest.mark.parametrize("size", [(1, 1), (20, 8), (36, 12)])
+def test_a_pane_that_is_made_small_ends_nothing(path: Path, size: tuple[int, int]) -> None:
+    """A small pane is for the passes that are opened from here."""
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "space", "N")
+        await pilot.resize_terminal(*size)
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen
+        if size[0] == 36:
+            assert text(screen, "#review-columns").split() == ["seam", "label", "page", "ΔE"]
+            assert " ✓  oda'" in rows(screen)[0]
+            assert rows(screen)[0].endswith(" 1.00  ")
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
 def test_the_seam_is_target_and_recipe_in_exact_colours(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         target = "#{:02x}{:02x}{:02x}".format(*displayed(lab_to_xyz((88, -1.5, 34))).srgb.tolist())
@@ -114,7 +133,9 @@ def test_a_log_without_choices_says_so(tmp_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         assert text(screen, "#review-foot") == "no choices"
         assert "0 choices" in text(screen, "#review-head")
-        await press(pilot, "enter", "t", "y", "l", "x", "m", "down", "end", "u")
+        await press(
+            pilot, "enter", "t", "y", "l", "x", "m", "space", "c", "N", "e", "down", "end", "u"
+        )
         assert said(screen) == "nothing to undo"
         await press(pilot, "r")
         assert said(screen) == "nothing to do again"
@@ -590,5 +611,95 @@ def test_help_explains_every_key(path: Path) -> None:
         await press(pilot, "escape")
         await settled(pilot)
         assert pilot.app.screen is screen
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+# Ticking.
+
+
+def ticked_lines(screen: ReviewScreen) -> list[str]:
+    return [line for line in rows(screen) if " ✓ " in line]
+
+
+@pytest.mark.parametrize("size", [(60, 24), (100, 30), (160, 45)])
+def test_what_is_ticked_is_seen_and_counted_and_stays_so_while_filtered(
+    path: Path, size: tuple[int, int]
+) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        assert not ticked_lines(screen)
+        assert "ticked" not in text(screen, "#review-head")
+        await press(pilot, "space", "down", "space")
+        assert [" ✓  oda's coat " in line for line in ticked_lines(screen)] == [True, False]
+        assert " ✓  lamp " in ticked_lines(screen)[1]
+        assert {len(line) for line in rows(screen)} == {screen.choices.size.width}
+        assert text(screen, "#review-head").endswith("3 choices, 2 to mend, 2 ticked")
+        assert "N plans" in said(screen)
+        await press(pilot, "slash", *"lamp")
+        assert text(screen, "#review-head").endswith("1 choice, 2 ticked")
+        assert len(ticked_lines(screen)) == 1
+        await press(pilot, "escape", "s", "s")
+        assert len(ticked_lines(screen)) == 2
+        await press(pilot, "home", "space")
+        assert len(ticked_lines(screen)) != 2
+        await press(pilot, "c")
+        assert not ticked_lines(screen)
+        assert text(screen, "#review-head").endswith("2 to mend")
+        assert said(screen) == ""
+
+    play(ReviewScreen(path, "ferrow"), scene, size)
+
+
+@pytest.mark.parametrize(
+    ("key", "opened", "head"),
+    [("N", PassesScreen, "#passes-head"), ("e", EconomyScreen, "#economy-head")],
+)
+def test_planning_just_what_is_ticked(
+    path: Path, key: str, opened: type[PassesScreen] | type[EconomyScreen], head: str
+) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, key)
+        assert pilot.app.screen is screen
+        assert said(screen).startswith("nothing is ticked yet")
+        await press(pilot, "space", "down", "down", "space", key)
+        planned = pilot.app.screen
+        assert isinstance(planned, opened)
+        assert "2 areas" in text(planned, head)
+        assert "ticked" in text(planned, head)
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen
+        assert len(ticked_lines(screen)) == 2
+        # Those of several projects are refused; those of another one alone are not.
+        await press(pilot, "a", "home", "space", key)
+        assert pilot.app.screen is screen
+        assert said(screen) == "ticked are choices of ferrow, second: plan one project at a time"
+        await press(pilot, "c", "space", key)
+        assert isinstance(pilot.app.screen, opened)
+        assert "1 area" in text(pilot.app.screen, head)
+        await press(pilot, "escape")
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_what_the_economy_took_is_seen_at_once(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down", "space", "N", "e", "t", "escape", "escape")
+        assert pilot.app.screen is screen
+        assert here(screen) == "lamp"
+        assert screen.choices.choice is not None
+        with Log(path) as log:
+            now = log.choice(screen.choices.choice.id).recipe
+        assert now != "yellow 100 %"
+        assert now in rows(screen)[3]
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_what_is_removed_is_no_longer_ticked(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "space", "down", "space", "x")
+        assert text(screen, "#review-head").endswith("2 to mend, 1 ticked")
+        await press(pilot, "u")
+        assert text(screen, "#review-head").endswith("2 to mend, 1 ticked")
 
     play(ReviewScreen(path, "ferrow"), scene)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -40,6 +41,7 @@ class Area:
         palette: Where its recipe comes from.
         tints: The recipe, percent for every ink in laying order, 0 for none.
         page: The page it stands on; may be empty.
+        unlabelled: What to call it where it has no label; its key unless given.
     """
 
     key: int
@@ -48,11 +50,17 @@ class Area:
     palette: Palette = field(repr=False)
     tints: tuple[float, ...]
     page: str = ""
+    unlabelled: str = ""
 
     @property
     def name(self) -> str:
-        """What to call it: its label, or its key where it has none."""
-        return self.label or str(self.key)
+        """What to call it on its page."""
+        return self.label or self.unlabelled or str(self.key)
+
+    @property
+    def name_with_page(self) -> str:
+        """What to call it among areas of several pages."""
+        return f"{self.page}: {self.name}" if self.page else self.name
 
     @property
     def brushes(self) -> tuple[Brush, ...]:
@@ -87,6 +95,33 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
     return areas
 
 
+def chosen(
+    log: Log, project: str, page: str | None = None, only: Collection[int] | None = None
+) -> list[Choice]:
+    """The choices of a project that are meant, oldest first.
+
+    Args:
+        log: Where they are kept.
+        project: The project's name as it is spelled.
+        page: Only those of this page; of all unless given.
+        only: Only those of these numbers; all unless given.
+
+    Raises:
+        LogError: A number is of no choice, or of one of another project.
+        UsageError: The project has no such page.
+    """
+    choices = log.choices(project)
+    if only is not None:
+        for number in sorted(set(only) - {choice.id for choice in choices}):
+            other = log.choice(number)
+            raise LogError(
+                f"choice {number} ({other.name}) is of project {other.project!r}, not of "
+                f"{project!r}; plan one project at a time"
+            )
+        choices = [choice for choice in choices if choice.id in only]
+    return on_page(choices, project, page)
+
+
 def on_page(choices: Sequence[Choice], project: str, page: str | None) -> list[Choice]:
     """The choices of one page, or all of them where none is named.
 
@@ -107,6 +142,9 @@ def on_page(choices: Sequence[Choice], project: str, page: str | None) -> list[C
 def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
     """Choices as areas, each with the palette it was made with as that was then.
 
+    One without a label is called by its target as that was written, with its number where another
+    of them would have that name too.
+
     Args:
         log: Where the choices are kept.
         choices: In the order they would be painted one by one.
@@ -114,6 +152,8 @@ def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
     Raises:
         LogError: The palette of a choice is lost, or is not the one its recipe was made with.
     """
+    choices = list(choices)
+    bearers = Counter(_plain_name(choice) for choice in choices)
     palettes: dict[str, Palette | None] = {}
     found = []
     for choice in choices:
@@ -125,6 +165,7 @@ def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
                 f"{log.path}: the palette {choice.palette!r} of choice {choice.id} "
                 f"({choice.name}) is lost; take that recipe again, or `tuimatch log remove` it"
             )
+        alone = bearers[_plain_name(choice)] == 1
         found.append(
             Area(
                 key=choice.id,
@@ -133,6 +174,11 @@ def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
                 palette=palette,
                 tints=tuple(choice.tints.values()),
                 page=choice.page,
+                unlabelled=choice.target_text if alone else f"{choice.target_text} ({choice.id})",
             )
         )
     return tuple(found)
+
+
+def _plain_name(choice: Choice) -> str:
+    return (choice.label or choice.target_text).casefold()

@@ -2,7 +2,8 @@
 
 Each area may take the recipes that are allowed, the one it has now counted in, and whose ΔE exceeds
 the least among them by no more than the area bears; the one it has now may always stay, however far
-it is. So there is always an answer, and it never takes more passes than now.
+it is. So there is always an answer, and it never takes more passes than now. An area that is begun
+on the page can be told to stay as it is.
 
 Areas that are told apart now stay so: two areas with different labels whose recipes are predicted
 `TOLD_APART` or further from each other must be so afterwards. An area without a label counts as
@@ -11,7 +12,7 @@ different from every other, since nothing says that it may look like one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -132,6 +133,7 @@ def economise(
     allowance: float = ALLOWANCE,
     allowances: Mapping[int, float] | None = None,
     allowed: Mapping[str, Mask] | None = None,
+    stay: Collection[int] = (),
     seconds: float = SECONDS,
 ) -> Economy:
     """Choose recipes with the fewest passes and, among those, the least total ΔE.
@@ -143,6 +145,7 @@ def economise(
         allowances: The same for single areas, by key.
         allowed: Which recipes may be offered, by the palette's digest, shape (N,); all of a
             palette that is not named.
+        stay: The areas that keep their recipe, by key.
         seconds: When to stop with the best answer so far; about, as a step is not interrupted.
 
     Raises:
@@ -155,7 +158,13 @@ def economise(
     if not given:
         return Economy((), before, before, 0, 0.0)
     offers = [
-        _offer(area, tables[area.palette.digest], extra, (allowed or {}).get(area.palette.digest))
+        _offer(
+            area,
+            tables[area.palette.digest],
+            extra,
+            (allowed or {}).get(area.palette.digest),
+            stays=area.key in stay,
+        )
         for area, extra in zip(given, bears, strict=True)
     ]
     found = search(_problem(given, tables, offers), seconds)
@@ -187,13 +196,17 @@ def _allowances(
     return [single.get(area.key, allowance) for area in areas]
 
 
-def _offer(area: Area, recipes: Recipes, extra: float, allowed: Mask | None) -> _Offer:
+def _offer(
+    area: Area, recipes: Recipes, extra: float, allowed: Mask | None, *, stays: bool
+) -> _Offer:
     distance = delta_e(area.target, recipes.lab)
     present = recipes.row_of(area.tints)
     assert present is not None  # The areas are checked.
     within = np.ones(len(recipes), dtype=np.bool_) if allowed is None else allowed.copy()
     within[present] = True
     within &= distance <= distance[within].min() + extra + _TIE
+    if stays:
+        within[:] = False
     within[present] = True
     rows = np.flatnonzero(within)
     return _Offer(rows, distance[rows], int(np.searchsorted(rows, present)))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from tuimatch import economy
-from tuimatch.areas import Area, areas_of_log, on_page
+from tuimatch.areas import Area, areas_of_log, chosen
 from tuimatch.economy import Change, Economy
 from tuimatch.errors import LogError, UsageError
-from tuimatch.log import Choice, Log
+from tuimatch.log import Choice, Log, Tick
 from tuimatch.narrowing import allowed
 from tuimatch.narrowing_steps import start
 from tuimatch.recipes import Recipes, mix
@@ -25,30 +25,46 @@ class Work:
     Attributes:
         project: The project's name as it is spelled.
         page: The page meant; None for all.
+        only: The numbers of the choices meant; None for all.
         areas: Its choices as areas, oldest first.
+        laid: The numbers of the areas that are begun: an ink of the recipe they have now is ticked
+            off, in a pass or in laying the recipe. What is on the page stays right only if they
+            keep it.
         left_out: The choices whose palette is lost: without it nothing can be said of them.
     """
 
     project: str
     page: str | None
+    only: frozenset[int] | None
     areas: tuple[Area, ...]
+    laid: frozenset[int]
     left_out: tuple[Choice, ...]
 
     @property
     def remark(self) -> str:
-        """One line on what is left out; empty when nothing is."""
-        if not self.left_out:
-            return ""
-        names = ", ".join(choice.name for choice in self.left_out)
-        return f"left as they are, the palette being lost: {names}"
+        """One line on what is left as it is; empty when nothing is."""
+        said = []
+        if self.laid:
+            many = len(self.laid) > 1
+            stay = "areas are laid already and stay" if many else "area is laid already and stays"
+            said.append(f"{len(self.laid)} {stay}")
+        if self.left_out:
+            names = ", ".join(choice.name for choice in self.left_out)
+            said.append(f"left as they are, the palette being lost: {names}")
+        return "; ".join(said)
 
     def named(self, label: str) -> list[Area]:
-        """The areas of a label, in any letter case; one without a label goes by its number.
+        """The areas of a name, in any letter case; one without a label goes by its number too.
 
         Raises:
             UsageError: There is none.
         """
-        found = [a for a in self.areas if a.name.casefold() == label.strip().casefold()]
+        wanted = label.strip().casefold()
+        found = [
+            area
+            for area in self.areas
+            if wanted == area.name.casefold() or (not area.label and wanted == str(area.key))
+        ]
         if not found:
             names = list(dict.fromkeys(area.name for area in self.areas))
             more = ", …" if len(names) > _MOST_NAMED else ""
@@ -57,18 +73,33 @@ class Work:
         return found
 
 
-def gather(log: Log, project: str, page: str | None = None) -> Work:
-    """The areas of a project, or of one page.
+def gather(
+    log: Log, project: str, page: str | None = None, only: Collection[int] | None = None
+) -> Work:
+    """The areas of a project, of one page, or only some by their numbers.
 
     Raises:
-        LogError: There is no such project, or the log cannot be read.
+        LogError: There is no such project, a number is of none of its choices, or the log cannot
+            be read.
         UsageError: The project has no such page.
     """
     _, project = log.projects.existing(project)
-    choices = on_page(log.choices(project), project, page)
+    only = None if only is None else frozenset(only)
+    choices = chosen(log, project, page, only)
     lost = _without_palette(log, choices)
     kept = [choice for choice in choices if choice not in lost]
-    return Work(project, page, areas_of_log(log, kept), tuple(lost))
+    areas = areas_of_log(log, kept)
+    return Work(project, page, only, areas, _laid(log, areas), tuple(lost))
+
+
+def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
+    ticks = log.ticks.of(None, [area.key for area in areas])
+    return frozenset(
+        area.key
+        for area in areas
+        for ink, tint in zip(area.palette.inks, area.tints, strict=True)
+        if tint and Tick(area.key, ink.name, tint) in ticks
+    )
 
 
 def _without_palette(log: Log, choices: list[Choice]) -> list[Choice]:
@@ -96,7 +127,7 @@ def plan(
 ) -> Economy:
     """Choose recipes with the fewest passes, each area on the recipes of its own palette.
 
-    What is above a palette's own coverage limit is not offered.
+    What is above a palette's own coverage limit is not offered, and what is laid stays.
 
     Args:
         work: What is to be painted.
@@ -118,6 +149,7 @@ def plan(
         allowance=allowance,
         allowances=allowances,
         allowed={d: allowed(tables[d], start(palette)) for d, palette in palettes.items()},
+        stay=work.laid,
         seconds=seconds,
     )
 
@@ -141,10 +173,12 @@ def take(log: Log, work: Work, found: Economy, tables: Mapping[str, Recipes]) ->
     changed = [change for change in found.changes if change.changed]
     if not changed:
         return 0
-    where = work.project if work.page is None else f"page {work.page}"
+    where = work.project if work.page is None else f"page {work.page or '–'}"
+    if work.only is not None:
+        where = f"{len(work.areas)} {'area' if len(work.areas) == 1 else 'areas'} of {where}"
     what = f"economised {where}: {found.before.by_passes} passes to {found.after.by_passes}"
     with log.together(what, work.project):
-        if gather(log, work.project, work.page) != work:
+        if gather(log, work.project, work.page, work.only) != work:
             raise LogError(f"{log.path}: the choices have changed meanwhile; plan anew")
         for change in changed:
             choice = log.choice(change.area.key)

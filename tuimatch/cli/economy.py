@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import RGB, swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
 from tuimatch.text import printable
 
@@ -28,10 +29,10 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         allow_abbrev=False,
         help="fewer passes for a little more ΔE",
         description="Choose recipes for all areas at once so that the passes are fewest and, "
-        "among those, the total ΔE is least. Areas that are told apart stay so. Nothing is "
-        "changed without --take.",
+        "among those, the total ΔE is least. Areas that are told apart stay so, and one of which "
+        "an ink is ticked off as laid keeps its recipe. Nothing is changed without --take.",
     )
-    parser.add_argument("--page", metavar="N", help="only the areas of this page")
+    add_scope(parser)
     parser.add_argument(
         "--extra",
         type=_extra,
@@ -58,7 +59,7 @@ def run(arguments: argparse.Namespace) -> None:
     with existing_log(arguments) as log:
         from tuimatch import project_economy
 
-        work = project_economy.gather(log, arguments.project, arguments.page)
+        work = project_economy.gather(log, arguments.project, arguments.page, arguments.only)
         single = _single(work, arguments.area)
         tables: dict[str, Recipes] = {}
         found = project_economy.plan(work, tables, allowance=arguments.extra, allowances=single)
@@ -70,7 +71,7 @@ def run(arguments: argparse.Namespace) -> None:
     print(f"{found.in_words()}; {found.certainty()}")
     if work.remark:
         print(printable(work.remark))
-    _print_changes(found, tables, bears, arguments.extra)
+    _print_changes(work, found, tables, bears, arguments.extra)
     if taken:
         undo = f"`tuimatch log undo --project {work.project}` undoes it"
         print(printable(f"taken: {_recipes(taken)} replaced; {undo}"))
@@ -93,10 +94,10 @@ def _single(work: Work, texts: list[str]) -> dict[int, float]:
 
 
 def _print_changes(
-    found: Economy, tables: dict[str, Recipes], bears: dict[int, float], usual: float
+    work: Work, found: Economy, tables: dict[str, Recipes], bears: dict[int, float], usual: float
 ) -> None:
     heads = ["", "area", "ΔE", "before", "ΔE", "after"]
-    rows = [_cells(change, bears[change.area.key], usual) for change in found.changes]
+    rows = [_cells(work, change, bears[change.area.key], usual) for change in found.changes]
     widths = [max(len(row[i]) for row in [heads, *rows]) for i in range(len(heads))]
     seams = truecolour()
     if rows:
@@ -106,17 +107,17 @@ def _print_changes(
         print(seam + _line(row, widths))
 
 
-def _cells(change: Change, bears: float, usual: float) -> list[str]:
+def _cells(work: Work, change: Change, bears: float, usual: float) -> list[str]:
     area = change.area
-    page = f"{area.page}: " if area.page else ""
+    same = "the same, laid already" if area.key in work.laid else "the same"
     bearing = "" if bears == usual else f" (+{bears:g})"
     return [
         "*" if change.changed else "",
-        printable(f"{page}{area.name}{bearing}"),
+        printable(f"{area.name_with_page}{bearing}"),
         f"{change.delta_e_before:.2f}",
         printable(area.palette.recipe_text(area.tints)),
         f"{change.delta_e_after:.2f}",
-        printable(area.palette.recipe_text(change.tints)) if change.changed else "the same",
+        printable(area.palette.recipe_text(change.tints)) if change.changed else same,
     ]
 
 
@@ -157,6 +158,7 @@ def _as_json(work: Work, found: Economy, bears: dict[int, float], taken: int) ->
             }
             for change in found.changes
         ],
+        "laid": sorted(work.laid),
         "left_out": [choice.id for choice in work.left_out],
         "taken": taken,
     }

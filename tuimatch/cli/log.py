@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
+from tuimatch.cli.scope import number
 from tuimatch.errors import UsageError
 from tuimatch.text import printable
 
@@ -45,7 +46,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         return added
 
     remove = action("remove", run_remove, "remove choices; undo brings them back")
-    remove.add_argument("numbers", nargs="+", type=_number, metavar="ID", help="as `log` lists it")
+    remove.add_argument("numbers", nargs="+", type=number, metavar="ID", help="as `log` lists it")
     action("undo", run_undo, "undo the last change, of --project or of all")
     action("redo", run_redo, "do again what was undone last")
     check = action("check", run_check, "find labels, colours and palettes that disagree")
@@ -182,9 +183,3 @@ def _project(arguments: argparse.Namespace, action: str) -> str:
 
 def _count(number: int) -> str:
     return "1 choice" if number == 1 else f"{number} choices"
-
-
-def _number(text: str) -> int:
-    if not (text.isascii() and text.isdecimal() and len(text) < 19):
-        raise argparse.ArgumentTypeError(f"{text!r} is no number of a choice; `log` lists them")
-    return int(text)

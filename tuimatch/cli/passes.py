@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
+    from tuimatch.areas import Area
     from tuimatch.passes import Plan
 
 NAME = "passes"
@@ -26,7 +30,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         description="Group every area of a project by ink and tint, in laying order. A change is "
         "a new ink or a new tint; the first set-up counts as one.",
     )
-    parser.add_argument("--page", metavar="N", help="only the areas of this page")
+    add_scope(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object")
     parser.set_defaults(run=run)
 
@@ -36,19 +40,28 @@ def run(arguments: argparse.Namespace) -> None:
     if not arguments.project:
         raise UsageError("`tuimatch passes` needs --project NAME")
     with existing_log(arguments) as log:
-        from tuimatch.areas import areas_of_log, on_page
+        from tuimatch.areas import areas_of_log, chosen
         from tuimatch.passes import plan
 
         _, project = log.projects.existing(arguments.project)
-        choices = on_page(log.choices(project), project, arguments.page)
+        choices = chosen(log, project, arguments.page, arguments.only)
         found = plan(areas_of_log(log, choices))
     if arguments.json:
         print(json.dumps(found.as_json(), ensure_ascii=False))
     else:
-        _print_plan(found)
+        srgb = {choice.id: choice.srgb for choice in choices} if truecolour() else {}
+
+        def name(area: Area) -> str:
+            text = printable(area.name_with_page if arguments.page is None else area.name)
+            if area.label or area.key not in srgb:
+                return text
+            r, g, b = bytes.fromhex(srgb[area.key][1:])  # figures say little without the colour
+            return swatches((r, g, b), width=2) + text
+
+        _print_plan(found, name)
 
 
-def _print_plan(found: Plan) -> None:
+def _print_plan(found: Plan, name: Callable[[Area], str]) -> None:
     print(f"{found.in_words()}.")
     rows = [
         (
@@ -57,7 +70,7 @@ def _print_plan(found: Plan) -> None:
             f"{percent(one.brush.tint)} %",
             printable(one.label or ""),
             f"{len(one.areas)}:",
-            printable("; ".join(area.name for area in one.areas)),
+            "; ".join(map(name, one.areas)),
         )
         for number, one in enumerate(found.passes, start=1)
     ]

@@ -28,11 +28,11 @@ class Ticks:
     def __init__(self, database: Database) -> None:
         self.database = database
 
-    def of(self, kind: str, choices: Iterable[int] | None = None) -> set[Tick]:
+    def of(self, kind: str | None, choices: Iterable[int] | None = None) -> set[Tick]:
         """The ticks of a kind, such as ``laying``.
 
         Args:
-            kind: Any short word.
+            kind: Any short word; None for every kind.
             choices: The numbers of the choices meant; all unless given.
 
         Raises:
@@ -41,14 +41,15 @@ class Ticks:
         with self.database.reading() as db:
             if choices is None:
                 rows = db.execute(
-                    "SELECT choice_id, ink, tint FROM tick WHERE kind = ?", (kind,)
+                    "SELECT choice_id, ink, tint FROM tick WHERE kind = ifnull(?, kind)", (kind,)
                 ).fetchall()
             else:
                 rows = [
                     row
                     for number in choices
                     for row in db.execute(
-                        "SELECT choice_id, ink, tint FROM tick WHERE choice_id = ? AND kind = ?",
+                        "SELECT choice_id, ink, tint FROM tick"
+                        " WHERE choice_id = ? AND kind = ifnull(?, kind)",
                         (number, kind),
                     )
                 ]

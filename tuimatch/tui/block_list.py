@@ -55,9 +55,9 @@ class BlockList(Widget, can_focus=True):
     def prepare(self, places: range) -> None:
         """Get ready to draw these blocks, which are in view from now on."""
 
-    def show_blocks(self, count: int, cursor: int = 0) -> None:
-        """Show so many blocks, the cursor on one of them."""
-        self._count, self._first = count, 0
+    def show_blocks(self, count: int, cursor: int = 0, first: int = 0) -> None:
+        """Show so many blocks, the cursor on one of them, and another first if room allows it."""
+        self._count, self._first = count, first
         self.set_reactive(BlockList.cursor, cursor)
         self._follow()
         self.refresh()
@@ -67,7 +67,9 @@ class BlockList(Widget, can_focus=True):
         return max(1, (self.size.height - self.HEAD) // self.HIGH)
 
     def _follow(self) -> None:
-        self._first = min(max(self._first, self.cursor - self._in_view + 1), self.cursor)
+        last_first = max(0, self._count - self._in_view)  # further down the foot stays empty
+        first = max(self._first, self.cursor - self._in_view + 1)
+        self._first = min(first, self.cursor, last_first)
         # One more than fits: of the last the beginning may be seen.
         self.prepare(range(self._first, min(self._first + self._in_view + 1, self._count)))
 

@@ -57,8 +57,11 @@ class Planned:
     def name(self, change: Change) -> str:
         """What to call an area, with its page where there may be several."""
         area = change.area
-        with_page = area.page and self.work.page is None
-        return printable(f"{area.page}: {area.name}" if with_page else area.name)
+        return printable(area.name_with_page if self.work.page is None else area.name)
+
+    def laid(self, change: Change) -> bool:
+        """Whether an area keeps its recipe because it is begun on the page."""
+        return change.area.key in self.work.laid
 
 
 class AreaList(BlockList):
@@ -100,7 +103,9 @@ class AreaList(BlockList):
         ]
         room = width - 5 - 2 * _HALF_SEAM
         if part == 1:
-            return [*segments, fitted(_recipes(change), room, PLAIN if change.changed else DIM)]
+            stays = "laid already" if self._planned.laid(change) else "stays"
+            recipes = _recipes(change, stays)
+            return [*segments, fitted(recipes, room, PLAIN if change.changed else DIM)]
         numbers = f"  {_numbers(change)}"
         bears = self._planned.bearing.single.get(change.area.key)
         if bears is not None:
@@ -117,7 +122,9 @@ def _numbers(change: Change) -> str:
     return f"ΔE {change.delta_e_before:.2f}"
 
 
-def _recipes(change: Change) -> str:
+def _recipes(change: Change, stays: str) -> str:
     recipe = change.area.palette.recipe_text
     before = printable(recipe(change.area.tints))
-    return f"{before} → {printable(recipe(change.tints))}" if change.changed else f"{before}, stays"
+    return (
+        f"{before} → {printable(recipe(change.tints))}" if change.changed else f"{before}, {stays}"
+    )

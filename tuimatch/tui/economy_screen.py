@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -42,18 +43,19 @@ class EconomyScreen(Screen[bool]):
         #economy-message { height: 1; color: $secondary; }
     }
     """
+    # What fits at the foot of 36 cells is shown there.
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "plus,equals_sign",
             "bear(1)",
-            "Bear more",
+            "More",
             tooltip="Every area may bear ΔE 0.25 more",
             id="economy.more",
         ),
         Binding(
             "minus",
             "bear(-1)",
-            "Bear less",
+            "Less",
             tooltip="Every area may bear ΔE 0.25 less",
             id="economy.less",
             show=False,
@@ -61,14 +63,14 @@ class EconomyScreen(Screen[bool]):
         Binding(
             "right,l",
             "bear_here(1)",
-            "This more",
+            "Here",
             tooltip="The area under the cursor may bear ΔE 0.25 more",
             id="economy.more_here",
         ),
         Binding(
             "left,h",
             "bear_here(-1)",
-            "This less",
+            "Less here",
             tooltip="The area under the cursor may bear ΔE 0.25 less",
             id="economy.less_here",
             show=False,
@@ -82,11 +84,13 @@ class EconomyScreen(Screen[bool]):
             show=False,
         ),
         Binding("t", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"),
-        Binding("u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo"),
+        Binding(
+            "u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo", show=False
+        ),
         Binding(
             "question_mark", "help", "Help", tooltip="Every key and every number", id="economy.help"
         ),
-        Binding("escape,q", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
+        Binding("q,escape", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
     ]
 
     class Answered(Message):
@@ -98,16 +102,23 @@ class EconomyScreen(Screen[bool]):
 
     areas = getters.query_one(AreaList)
 
-    def __init__(self, log_path: Path, project: str, page: str | None = None) -> None:
-        """Plan a project or a page.
+    def __init__(
+        self,
+        log_path: Path,
+        project: str,
+        page: str | None = None,
+        only: Collection[int] | None = None,
+    ) -> None:
+        """Plan a project, a page, or some of the areas.
 
         Args:
             log_path: The log that holds it.
             project: Its name.
             page: The page meant; None for all.
+            only: The numbers of the choices meant; None for all.
         """
         super().__init__()
-        self._path, self._project, self._page = log_path, project, page
+        self._path, self._project, self._page, self._only = log_path, project, page, only
         self._bearing = Bearing()
         self._shown: Planned | None = None
         self._tables: dict[str, Recipes] = {}
@@ -116,6 +127,7 @@ class EconomyScreen(Screen[bool]):
         self._current: Planned | None = None  # the answer to the newest question
         self._taken = 0  # how many economies can be undone here
         self._written = False
+        self._said = ""
 
     def compose(self) -> ComposeResult:
         """Head, areas, the one under the cursor in full, message, keys."""
@@ -154,7 +166,7 @@ class EconomyScreen(Screen[bool]):
         from tuimatch import project_economy
 
         with Log(self._path) as log:
-            gathered = project_economy.gather(log, self._project, self._page)
+            gathered = project_economy.gather(log, self._project, self._page, self._only)
         keys = {area.key for area in gathered.areas}
         found = project_economy.plan(
             gathered,
@@ -182,9 +194,9 @@ class EconomyScreen(Screen[bool]):
             self._show_head("no plan")
             self._say(message.problem)
             return
-        if self._shown is None:
-            self._say(planned.work.remark)
         self._current = self._shown = planned
+        if not self._said:
+            self._say("")
         self.areas.show(planned)
         self._show_head(planned.economy.certainty())
         self._show_facts()
@@ -224,7 +236,7 @@ class EconomyScreen(Screen[bool]):
         try:
             with Log(self._path, patience=_PATIENCE) as log:
                 count = project_economy.take(log, planned.work, planned.economy, self._tables)
-        except LogError as error:
+        except TuimatchError as error:
             self._say(str(error))
             self._plan_anew()
             return
@@ -262,22 +274,24 @@ class EconomyScreen(Screen[bool]):
     # Showing.
 
     def _show_head(self, state: str) -> None:
-        where = self._project if self._page is None else f"{self._project}, page {self._page}"
-        bears = f"each may bear +{self._bearing.usual:.2f}"
+        said = f"each may bear +{self._bearing.usual:.2f} · "
         saved = ""
         if self._shown is not None:
             count = len(self._shown.work.areas)
-            where += f" · {count} {'area' if count == 1 else 'areas'}"
+            said += f"{count} {'area' if count == 1 else 'areas'} · "
             saved = self._shown.economy.in_words()
-        self.query_one("#economy-head", Lines).show(
-            f"{printable(where)} · {bears}\n{saved}\n{state}"
-        )
+        said += "ticked, " * (self._only is not None) + self._project
+        if self._page is not None:
+            said += f", page {self._page or '–'}"
+        self.query_one("#economy-head", Lines).show(f"{printable(said)}\n{saved}\n{state}")
 
     def _show_facts(self) -> None:
         change, said = self.areas.change, ["no areas here"]
         if change is not None and self._shown is not None:
             recipe = change.area.palette.recipe_text
             bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
+            if self._shown.laid(change):
+                bears = "laid already"
             said = [
                 f"{self._shown.name(change)} · {bears}",
                 f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
@@ -286,4 +300,7 @@ class EconomyScreen(Screen[bool]):
         self.query_one("#economy-facts", Lines).show("\n".join(said))
 
     def _say(self, text: str) -> None:
-        self.query_one("#economy-message", Lines).show(printable(text))
+        """Say something; with nothing to say, what is left as it is."""
+        self._said = text
+        remark = self._shown.work.remark if self._shown else ""
+        self.query_one("#economy-message", Lines).show(printable(text or remark))

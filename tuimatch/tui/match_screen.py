@@ -206,17 +206,18 @@ class MatchScreen(MatchActions):
         """Plan the painting with the fewest changes of brush."""
         from tuimatch.tui.passes_screen import PassesScreen
 
-        self.app.push_screen(PassesScreen(self.keeper.path, self.keeper.project))
+        self.app.push_screen(PassesScreen(self.keeper.path, self.keeper.project), self._planned)
 
     def action_economy(self) -> None:
         """Let areas bear a neighbour of their best recipe, to save passes."""
         from tuimatch.tui.economy_screen import EconomyScreen
 
-        def back(_: bool | None) -> None:
-            self.keeper.switch(self.keeper.project)
-            self.show_choices()
+        self.app.push_screen(EconomyScreen(self.keeper.path, self.keeper.project), self._planned)
 
-        self.app.push_screen(EconomyScreen(self.keeper.path, self.keeper.project), back)
+    def _planned(self, _: bool | None) -> None:
+        """Back from planning, where recipes may have been changed."""
+        self.keeper.switch(self.keeper.project)
+        self.show_choices()
 
     def action_wheel(self) -> None:
         """The most vivid recipe of each hue; the one picked is looked at here."""

@@ -1,8 +1,8 @@
-"""The passes of a project or a page: one brush at a time, every area that takes it under it."""
+"""The passes of a project, a page or some areas: each brush with the areas that take it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -51,6 +51,7 @@ class PassesList(BlockList):
         super().__init__()
         self.lines: list[Line] = []
         self.ticked: set[Tick] = set()
+        self.with_page = False  # whether areas of several pages stand together
         self.colours: dict[int, RGB] = {}  # of each area, by its number
         self.tints: dict[tuple[str, int, float], RGB] = {}  # of each brush alone on the paper
 
@@ -70,27 +71,29 @@ class PassesList(BlockList):
             text = f" {brush}   {done} of {len(line.ticks)}"
             return [pointer, Segment(f"{mark} ", _HEAD), *swatch, fitted(text, width - 9, _HEAD)]
         style = HERE if here else DIM if done else PLAIN
-        name = f" {printable(line.area.name)}"
+        name = line.area.name_with_page if self.with_page else line.area.name
         rgb = self.colours.get(line.area.key, (0, 0, 0))
         return [
             pointer,
             Segment(f"    {mark} ", style),
             block(rgb, 4),
-            fitted(name, width - 11, style),
+            fitted(f" {printable(name)}", width - 11, style),
         ]
 
 
 class PassesScreen(LogScreen[None]):
     """The plan, ticked off as it is painted; what is ticked stays ticked in the log."""
 
-    DEFAULT_CSS = "PassesScreen #passes-head { height: 2; padding: 0 1; text-style: bold; }"
+    DEFAULT_CSS = "PassesScreen #passes-head { height: 2; padding: 0 0 0 1; text-style: bold; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "tick", "Done", id="passes.tick", tooltip="Tick a pass or an area"),
+        # What fits at the foot of 36 cells.
+        Binding("enter,space", "tick", "Done", id="passes.tick", tooltip="Tick a pass or an area"),
         Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
-        Binding("x", "leave_out", "Leave out", id="passes.leave_out", tooltip="Plan without this"),
-        Binding("X", "all_in", "All in", id="passes.all_in", tooltip="Plan with all again"),
+        Binding(
+            "e", "economy", "Fewer", id="passes.economy", tooltip="Fewer passes of these areas"
+        ),
         Binding("question_mark", "help", "Help", id="passes.help", tooltip="Every key"),
-        Binding("escape,q", "dismiss(None)", "Back", id="passes.back", tooltip="Back to the match"),
+        Binding("q,escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
 
     class Coloured(Message):
@@ -100,11 +103,24 @@ class PassesScreen(LogScreen[None]):
             super().__init__()
             self.tints = tints
 
-    def __init__(self, log_path: Path, project: str, page: str | None = None) -> None:
+    def __init__(
+        self,
+        log_path: Path,
+        project: str,
+        page: str | None = None,
+        only: Collection[int] | None = None,
+    ) -> None:
+        """Plan what is meant.
+
+        Args:
+            log_path: The log that holds it.
+            project: The project's name.
+            page: Its page to begin with; None for all.
+            only: The numbers of the choices to plan; None for all.
+        """
         super().__init__(log_path)
-        self._project, self._page = project, page
+        self._project, self._page, self._only = project, page, only
         self._choices: list[Choice] = []
-        self._left_out: set[int] = set()
         self._plan = Plan(0, ())
         self._bare: set[int] = set()  # areas left as bare paper: no pass has them
 
@@ -122,37 +138,50 @@ class PassesScreen(LogScreen[None]):
     def on_mount(self) -> None:
         """Plan the page."""
         self.passes.focus()
-        self._choices = self.with_log(lambda log: log.choices(self._project)) or []
-        self.passes.colours = {choice.id: rgb_of_hex(choice.srgb) for choice in self._choices}
-        self.replan()
+        self.read_anew()
         self._colour({one.brush.palette: one.palette for one in self._plan.passes})
 
+    def read_anew(self) -> None:
+        """Plan what the log holds now."""
+        choices = self.with_log(lambda log: log.choices(self._project)) or []
+        self._choices = [c for c in choices if self._only is None or c.id in self._only]
+        self.passes.colours = {choice.id: rgb_of_hex(choice.srgb) for choice in self._choices}
+        self.replan()
+
     def replan(self) -> None:
-        """Plan what is chosen, and show it from its top."""
-        chosen = [
-            choice
-            for choice in self._choices
-            if choice.id not in self._left_out and self._page in (None, choice.page)
-        ]
-        areas = self.with_log(lambda log: self._read(log, chosen)) or ()
-        self._plan = plan(areas)
-        self._bare = {area.key for area in areas if not area.brushes}
+        """Plan what is chosen, and show the first pass that is not laid."""
+        chosen = [choice for choice in self._choices if self._page in (None, choice.page)]
+        areas = self.with_log(lambda log: self._read(log, chosen))
+        self._plan = plan(areas or ())
+        self._bare = {area.key for area in areas or () if not area.brushes}
         lines: list[Line] = []
         for one in self._plan.passes:
             lines += [Line(one), *(Line(one, area) for area in one.areas)]
-        self.passes.lines = lines
-        self.passes.show_blocks(len(lines))
+        self.passes.lines, self.passes.with_page = lines, self._page is None
+        self.show_next()
         self._show_head()
-        if not lines:
+        if areas is not None and not lines:
             self.say("nothing to paint here yet: take some recipes first")
+
+    def show_next(self) -> None:
+        """Point at the first pass that is not laid; when all are, at the first."""
+        lines, ticked = self.passes.lines, self.passes.ticked
+        to_lay = (
+            place
+            for place, line in enumerate(lines)
+            if line.area is None and not ticked.issuperset(line.ticks)
+        )
+        place = next(to_lay, 0)
+        self.passes.show_blocks(len(lines), place, first=place)
 
     def _show_head(self) -> None:
         where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
-        out = f", {len(self._left_out)} left out" if self._left_out else ""
+        if self._only is not None:
+            where = "ticked" if self._page is None else f"ticked, {where}"
         areas = {area.key for one in self._plan.passes for area in one.areas} | self._bare
         laid = sum(self.passes.ticked.issuperset(Line(one).ticks) for one in self._plan.passes)
         self.query_one("#passes-head", Lines).show(
-            f"{where}, {len(areas)} areas{out} · {laid} of {len(self._plan.passes)} laid\n"
+            f"{where}, {len(areas)} areas · {laid} of {len(self._plan.passes)} laid\n"
             f"{self._plan.in_words()}"
         )
 
@@ -210,20 +239,16 @@ class PassesScreen(LogScreen[None]):
         self._page = pages[(place + 1) % len(pages)]
         self.replan()
 
-    def action_leave_out(self) -> None:
-        """Plan without the area under the cursor."""
-        if self.passes.lines:
-            area = self.passes.lines[self.passes.cursor].area
-            if area is None:
-                self.say("point at an area to leave it out")
-            else:
-                self._left_out.add(area.key)
-                self.replan()
+    def action_economy(self) -> None:
+        """Let these areas bear a neighbour of their best recipe, to save passes."""
+        from tuimatch.tui.economy_screen import EconomyScreen
 
-    def action_all_in(self) -> None:
-        """Plan with all areas again."""
-        self._left_out.clear()
-        self.replan()
+        def back(written: bool | None) -> None:
+            if written:
+                self.read_anew()
+
+        screen = EconomyScreen(self.path, self._project, self._page, self._only)
+        self.app.push_screen(screen, back)
 
     def answered(self, what: str, answer: str) -> bool:
         """Nothing is asked here."""

@@ -14,8 +14,12 @@ REVIEW_KEYS: list[BindingType] = [
     _key("enter", "reuse", "Target", "Make its target the target again", "target", show=True),
     _key("t", "reuse(True)", "Take", "Take it again under another label", "take", show=True),
     _key("slash", "filter", "Find", "Show only what holds the words typed", "find", show=True),
+    _key("space", "tick", "Tick", "Tick it, to plan with others, or untick it", "tick", show=True),
     _key("s", "sort", "Sort", "Another order: newest, oldest, label, page, ΔE", "sort", show=True),
     _key("a", "everyone", "All", "The choices of all projects, or of this one", "all", show=True),
+    _key("c", "clear", "Clear", "Untick all", "clear"),
+    _key("N", "passes", "Passes", "Plan the passes of what is ticked", "passes"),
+    _key("e", "economy", "Economy", "Save passes among what is ticked", "economy"),
     _key("y", "copy", "Copy", "Copy the recipe", "copy"),
     _key("l", "edit('label')", "Label", "Change the label", "label"),
     _key("p", "edit('page')", "Page", "Change the page", "page"),
@@ -24,8 +28,9 @@ REVIEW_KEYS: list[BindingType] = [
     _key("u", "undo", "Undo", "Undo what was done last, also before a restart", "undo", show=True),
     _key("r", "redo", "Redo", "Do again what was undone last", "redo"),
     _key("m", "next_finding", "Mend", "On to the next choice that disagrees", "mend"),
-    _key("g", "guide", "Guide", "Write the project's colour guide to a file", "guide", show=True),
     _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
+    # At the foot of 60 cells there is room up to here.
+    _key("g", "guide", "Guide", "Write the project's colour guide to a file", "guide", show=True),
     _key("escape", "back", "Back", "Take the filter off, or go back", "back"),
     _key("q", "dismiss(None)", "Back", "Go back", "close"),
 ]

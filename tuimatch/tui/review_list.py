@@ -14,6 +14,7 @@ from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.paint import RGB, block, half_block, rgb_of_hex
 
 _MARKED = Style(bold=True, color="#ffffff")
+_TICKED = Style(bold=True, reverse=True)
 _DELTA_E = 7
 _MOST_KEPT = 2_000
 
@@ -35,16 +36,16 @@ class _Columns(NamedTuple):
 
 
 def _columns(width: int) -> _Columns:
-    seam, page, when, most = (8, 12, 16, 100) if width >= 90 else (5, 6, 10, width)
-    room = min(width - 2 - 2 * seam - 1, most)
-    return _Columns(seam, room - 1 - page - _DELTA_E - 2 - when, page, when)
+    seam, page, when = (8, 12, 16) if width >= 90 else (5, 6, 10) if width >= 50 else (3, 4, 0)
+    room = min(width - 2 - 2 * seam - 1, 100)
+    return _Columns(seam, max(1, room - 1 - page - _DELTA_E - 2 - when), page, when)
 
 
 def heading(width: int) -> str:
     """What stands in which column of a list of this width, from its second cell on."""
-    seam, label, page, _ = _columns(width)
+    seam, label, page, when = _columns(width)
     colours = f"{'target':{seam}}{'recipe':{seam}}" if seam > 6 else f"{'seam':{2 * seam}}"
-    return f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}  when"
+    return f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}  {'when':.{when}}"
 
 
 class ReviewList(BlockList):
@@ -52,6 +53,7 @@ class ReviewList(BlockList):
 
     Attributes:
         marked: The numbers of the choices that disagree with others.
+        ticked: The numbers of those to be planned together, whether they are in the list or not.
         with_project: Whether each says whose it is.
         with_targets: Whether the seams can be drawn, which needs colour-science.
     """
@@ -67,6 +69,7 @@ class ReviewList(BlockList):
         """
         super().__init__()
         self.marked: Collection[int] = ()
+        self.ticked: set[int] = set()
         self.with_project = self.with_targets = False
         self._fetch = fetch
         self._numbers: list[int] = []
@@ -109,9 +112,7 @@ class ReviewList(BlockList):
             place, first = moved, max(0, first + moved - place)
         self._numbers = numbers
         self._choices.clear()
-        self.show_blocks(len(numbers), place)
-        self._first = first
-        self._follow()
+        self.show_blocks(len(numbers), place, first)
 
     def fetch_again(self) -> None:
         """Show the same choices as they are now."""
@@ -165,7 +166,7 @@ class ReviewList(BlockList):
             Segment(" "),
         ]
         if part == 0:
-            return segments + _first_line(choice, columns, style)
+            return segments + _first_line(choice, columns, style, number in self.ticked)
         return segments + self._second_line(choice, columns.words, style if here else DIM)
 
     def _second_line(self, choice: Choice, room: int, style: Style) -> list[Segment]:
@@ -180,10 +181,12 @@ class ReviewList(BlockList):
         ]
 
 
-def _first_line(choice: Choice, columns: _Columns, style: Style) -> list[Segment]:
+def _first_line(choice: Choice, columns: _Columns, style: Style, ticked: bool) -> list[Segment]:
     when = choice.chosen_at[: columns.when].replace("T", " ")
+    label = fitted(printable(choice.label) or "–", columns.label - 4 * ticked, style)
     return [
-        fitted(printable(choice.label) or "–", columns.label, style),
+        *([Segment(" ✓ ", _TICKED), Segment(" ")] if ticked else []),
+        label,
         Segment(" "),
         fitted(printable(choice.page), columns.page, style),
         Segment(f"{choice.delta_e:{_DELTA_E}.2f}  {when}", style),

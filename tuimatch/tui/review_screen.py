@@ -17,6 +17,8 @@ from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.review_keys import REVIEW_KEYS
 from tuimatch.tui.review_view import Reused, ReviewView
 
+_TICKED = "N plans the ticked ones, e saves passes, c unticks all"
+
 __all__ = ["Reused", "ReviewScreen"]
 
 
@@ -70,6 +72,57 @@ class ReviewScreen(ReviewView):
         else:
             self.dismiss(None)
 
+    # Keys: what is ticked.
+
+    def action_tick(self) -> None:
+        """Tick the choice under the cursor, or untick it."""
+        if self.choices.choice is not None:
+            self._tick(self.choices.ticked ^ {self.choices.choice.id})
+            self.say(_TICKED if self.choices.ticked else "")
+
+    def action_clear(self) -> None:
+        """Untick all."""
+        self._tick(set())
+        self.say("")
+
+    def _tick(self, numbers: set[int]) -> None:
+        self.choices.ticked = numbers
+        self._show()
+
+    def action_passes(self) -> None:
+        """Plan the passes of what is ticked."""
+        from tuimatch.tui.passes_screen import PassesScreen
+
+        if meant := self._meant():
+            self.app.push_screen(PassesScreen(self.path, meant[0], only=meant[1]), self._planned)
+
+    def action_economy(self) -> None:
+        """Save passes among what is ticked."""
+        from tuimatch.tui.economy_screen import EconomyScreen
+
+        if meant := self._meant():
+            self.app.push_screen(EconomyScreen(self.path, meant[0], only=meant[1]), self._planned)
+
+    def _meant(self) -> tuple[str, list[int]] | None:
+        """The project and the numbers of what is ticked; None after saying what is wrong."""
+        ticked = self.with_log(lambda log: log.numbered(sorted(self.choices.ticked)))
+        if ticked is None:
+            return None
+        projects = list(dict.fromkeys(choice.project for choice in ticked))
+        if len(projects) == 1:
+            return projects[0], [choice.id for choice in ticked]
+        self.say(
+            f"ticked are choices of {', '.join(projects)}: plan one project at a time"
+            if projects
+            else "nothing is ticked yet: Space ticks the choice under the cursor"
+        )
+        return None
+
+    def _planned(self, _: bool | None) -> None:
+        """Back from planning, where recipes may have been changed."""
+        self.look_up(top=False)
+        self.check()
+
     # Keys: the choice under the cursor.
 
     @on(BlockList.Chosen)
@@ -120,6 +173,7 @@ class ReviewScreen(ReviewView):
             with log.database.reading():
                 number = log.projects.find_id(self.project)
             said = work(log)
+            self.choices.ticked = {c.id for c in log.numbered(sorted(self.choices.ticked))}
             if number is not None:  # undoing may have renamed it
                 self.project = log.projects.name_of(number)
             return said

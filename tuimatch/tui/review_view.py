@@ -259,6 +259,8 @@ class ReviewView(LogScreen[Reused | None]):
         right = f"{'more than ' * self._more}{count:,} choice{'s' * (count != 1)}"
         if to_mend := self.choices.to_mend:
             right += f", {to_mend:,} to mend"
+        if ticked := len(self.choices.ticked):
+            right += f", {ticked:,} ticked"
         if self._unread:
             right = ""
         head = self.query_one("#review-head", Lines)
