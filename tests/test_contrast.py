@@ -70,12 +70,12 @@ def test_black_lettering_is_the_black_ink_where_there_is_one():
 @pytest.mark.parametrize(
     ("ratio", "words"),
     [
-        (7.0, "reads well"),
+        (7.0, "well"),
         (6.99, "reads"),
         (4.5, "reads"),
-        (4.499, "large only"),  # never rounded up to a level
-        (3.0, "large only"),
-        (2.99, "fails"),
+        (4.499, "large"),  # never rounded up to a level
+        (3.0, "large"),
+        (2.99, "no"),
     ],
 )
 def test_levels(ratio, words):

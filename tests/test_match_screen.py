@@ -382,3 +382,69 @@ def test_a_choice_that_waits_is_written_when_the_interface_closes(
     play(scene)
     with Log(tmp_path / "log.sqlite") as log:
         assert len(log.choices("ferrow")) == 1
+
+
+def test_numbers_of_any_length_keep_their_columns(play: Play, tmp_path: Path) -> None:
+    text = palette_file.load("screen-quarters").text.replace("[25, 50", "[22.19, 44.86")
+    (tmp_path / "mine.toml").write_text(text, encoding="utf-8")
+
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        ranking = screen.match.ranking if screen.match else None
+        assert ranking is not None
+        for y in range(1, screen.candidates.size.height):
+            row = screen.candidates.render_line(y).text.replace("▸", " ")
+            rank, _, *tints = row.split()[:5]
+            assert set(tints) <= {"·", "22.19", "44.86", "75", "100"}
+            assert rank.isdigit()
+
+    for size in ((60, 24), (100, 30), (160, 45)):
+        play(scene, palette=str(tmp_path / "mine.toml"), size=size)
+
+
+@pytest.mark.parametrize("size", [(60, 24), (100, 30), (120, 36)])
+def test_why_a_recipe_is_offered_can_be_read(play: Play, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        text = "\n".join(screen.candidates.render_line(y).text for y in range(5))
+        assert "best for hue" in text
+        assert "best for chroma" in text
+
+    play(scene, colour="#6a3fa0", palette="newsprint-quarters", size=size)
+
+
+def test_limits_are_not_taken_for_the_reach_of_the_inks(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert "within reach, ΔE 1.1" in screen.query_one("#notice", Lines).text
+        await pilot.press("i")
+        said = screen.query_one("#notice", Lines).text
+        assert said == "under these limits ΔE 21.7: much duller; without 1.1"
+
+    play(scene, colour="#6f9b6c", palette="coated-tenths")
+
+
+def test_the_order_under_a_hold_can_be_checked(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("h", "h")
+        rows = [screen.candidates.render_line(y).text for y in range(13)]
+        assert "hue held" in rows[0]
+        held = [float(row.replace("▸", " ").split()[1]) for row in rows[1:]]
+        plain = [float(row.replace("▸", " ").split()[2]) for row in rows[1:]]
+        assert held == sorted(held)
+        assert plain != sorted(plain)
+        assert screen.match is not None
+        assert plain[3] == round(screen.match.ranking.candidate(3).delta_e, 2)
+
+    play(scene)
+
+
+def test_what_is_said_of_a_candidate_fits_its_panel(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for _ in range(12):
+            await pilot.press("down")
+            facts = screen.query_one("#facts", Lines)
+            lines = [facts.render_line(y).text for y in range(facts.size.height)]
+            assert "#" in lines[2]
+            assert "letters: black" in lines[3]
+            assert not any("…" in line for line in lines[1:])
+
+    for colour in ("#d94f2a", "#6a3fa0", "white"):
+        play(scene, colour=colour)

@@ -76,6 +76,8 @@ def test_a_neutral_takes_on_a_tinge(hue: float, name: str) -> None:
     """Grey has no hue that could turn, nor is a tinted grey called more vivid."""
     for grey in ((60, 0, 0), (60, 0.2, 0.1), (60, -0.3, -2)):
         assert said(grey, lch(60, 9, hue)) in (f"tinged {name}", f"much tinged {name}")
+        # Nor does a grey lean anywhere from a colour.
+        assert said(lch(60, 30, hue), grey) == "much duller"
     # At the same small chroma on the other side of grey it is the tinge that differs.
     assert said(lch(60, 2, hue + 180), lch(60, 2, hue)).endswith(f"tinged {name}")
 

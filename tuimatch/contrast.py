@@ -60,12 +60,12 @@ def lettering(recipes: Recipes, row: int) -> Lettering:
 
 
 def in_words(ratio: float) -> str:
-    """What a ratio is enough for, by the levels of WCAG 2.2."""
+    """Which letters a ratio is enough for, by the levels of WCAG 2.2."""
     if ratio >= ENHANCED:
-        return "reads well"
+        return "well"
     if ratio >= ENOUGH:
         return "reads"
-    return "large only" if ratio >= ENOUGH_IF_LARGE else "fails"
+    return "large" if ratio >= ENOUGH_IF_LARGE else "no"
 
 
 def _black(recipes: Recipes, row: int) -> Rgb:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from tuimatch.colorimetry import Array, delta_e, lab_to_xyz
 from tuimatch.log import Choice
 from tuimatch.narrowing import Mask, Narrowing, allowed
-from tuimatch.ranking import Candidate, Hold, Ranking, rank
+from tuimatch.ranking import OUT_OF_REACH, Candidate, Hold, Ranking, rank
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
 from tuimatch.vision import Others
@@ -53,6 +53,8 @@ class Match:
     Attributes:
         narrowing: The limits as they were applied, the recipes in use included.
         allowed: Which recipes obey them, shape (N,).
+        without_limits: The nearest recipe of all, when the limits put the target out of reach that
+            it would be within; else None.
         held: What the project holds.
         before: The choice that the target comes back to, if there is one.
     """
@@ -63,6 +65,7 @@ class Match:
     allowed: Mask
     held: Known
     before: Before | None
+    without_limits: Candidate | None
 
     def alike(self, row: int) -> list[str]:
         """The project's colours that a recipe becomes alike with for some, though not for most.
@@ -161,7 +164,12 @@ def match(recipes: Recipes, question: Question, held: Known) -> Match:
     top = None if len(recipes) <= _LONGEST else _LONGEST
     ranking = rank(question.target, recipes, allowed=mask, hold=question.hold, top=top)
     before = _before(question.target, held, mask)
-    return Match(question, ranking, narrowing, mask, held, before)
+    without = None
+    if ranking.out_of_reach and ranking.left_out:
+        without = rank(question.target, recipes, top=1).nearest
+        if without is not None and without.delta_e > OUT_OF_REACH:
+            without = None
+    return Match(question, ranking, narrowing, mask, held, before, without)
 
 
 def _before(target: Target, held: Known, mask: Mask) -> Before | None:

@@ -37,7 +37,7 @@ def fix_next(narrowing: Narrowing, tints: tuple[float, ...]) -> Narrowing:
     laid = len(narrowing.fixed)
     if laid >= len(tints):
         return replace(narrowing, fixed=frozenset())
-    without = narrowing.without - ({laid} if tints[laid] else frozenset())
+    without = narrowing.without - {laid}  # that it is down at 0 % says the same
     return replace(narrowing, fixed=narrowing.fixed | {(laid, tints[laid])}, without=without)
 
 

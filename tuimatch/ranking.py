@@ -93,6 +93,11 @@ class Ranking:
         terms = difference(self.target.lab, self.recipes.lab[row : row + 1])
         return replace(_candidate(self.target, self.recipes, row, terms, 0), rank=0)
 
+    def ordered_by(self, row: int) -> float:
+        """The ΔE that a recipe is ordered by: plain, or weighted for what is held."""
+        terms = difference(self.target.lab, self.recipes.lab[row])
+        return float(terms.weighted(*self.hold.factors))
+
     def best_holding(self, hold: Hold) -> Candidate:
         """The nearest candidate when an attribute is held; there must be one."""
         ordered_by = self.terms.weighted(*hold.factors)

@@ -10,7 +10,8 @@ from tuimatch.palette import Triple
 # 237.53 degrees); near enough in CIELAB to say which way a hue turns.
 UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237.53))
 
-# Below this chroma a colour counts as neutral: it has no hue to turn, only a tinge to take on.
+# Below this chroma a colour counts as neutral: it has no hue to turn or to lean toward, only a
+# tinge that it takes on or loses.
 NEUTRAL_CHROMA = 4.0
 
 # Sizes of ΔE in words: common practice, not a standard.
@@ -48,6 +49,8 @@ def differs(
     if hypot(target[1], target[2]) < NEUTRAL_CHROMA:
         tinged = chroma > 0 or abs(hue) > abs(chroma)
         parts.append((hypot(chroma, hue), _tinge(sample) if tinged else "duller"))
+    elif hypot(sample[1], sample[2]) < NEUTRAL_CHROMA:
+        parts.append((hypot(chroma, hue), "duller"))
     else:
         parts.append((abs(chroma), "more vivid" if chroma > 0 else "duller"))
         parts.append((abs(hue), _hue_word(target, hue)))

@@ -10,7 +10,7 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuimatch.text import percent
+from tuimatch.text import percent, printable
 from tuimatch.tui.paint import block
 
 if TYPE_CHECKING:
@@ -55,5 +55,6 @@ def _words(palette: Palette, one: Pass, room: int) -> str:
     if one.ink is None:
         return "paper"
     ink, tint = palette.inks[one.ink], percent(one.tint)
-    longest = f"+ {ink.name} {tint}"
-    return longest if cell_len(longest) <= room else f"+ {ink.symbol} {tint}"
+    label = printable(ink.label(one.tint) or "")
+    said = (f"+ {ink.name} {tint} {label}", f"+ {ink.name} {tint}", f"+ {ink.symbol} {tint}")
+    return next((words for words in said if cell_len(words) <= room), said[-1]).rstrip()

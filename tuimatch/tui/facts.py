@@ -22,11 +22,15 @@ def notice(match: Match) -> str:
         if lift is None:
             return "nothing left: press 0 to clear the limits"
         return f"nothing left: lift “{lift.limit}”, or 0 for all"
-    if ranking.out_of_reach:
-        nearest = ranking.nearest
+    nearest = ranking.nearest
+    if match.without_limits is not None:
+        least = match.without_limits.delta_e
+        said.append(
+            f"under these limits ΔE {nearest.delta_e:.1f}: {nearest.differs}; without {least:.1f}"
+        )
+    elif ranking.out_of_reach:
         said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
     else:
-        nearest = ranking.nearest
         said.append(f"within reach, ΔE {nearest.delta_e:.1f}")
     if match.before is not None:
         before = match.before
@@ -51,26 +55,27 @@ def candidate_lines(
     wording: Wording,
     closeness: Closeness,
     ruling: int,
+    *,
+    roomy: bool,
 ) -> list[str]:
-    """Three lines on the candidate that is looked at."""
+    """Lines on the candidate that is looked at: five where there is room, else three."""
     recipes, row = match.recipes, candidate.row
     recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), _hex(recipes.rgb_of(row))
-    screen = f"   {srgb}, shown clipped" if recipes.clipped[row] else f"   {srgb}"
+    screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
     copied = word(recipes, row, wording)
     if copied not in (recipe, srgb):
-        screen = f"   {copied}"
-    return [
-        f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}",
-        recipe + screen,
-        _closer(match, row, closeness, ruling) if closeness.dots else _use(match, row),
-    ]
+        screen = copied
+    first = f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}"
+    closer = _closer(match, row, closeness, ruling) if closeness.dots else ""
+    alike = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1])
+    if roomy:
+        last = " · ".join(filter(None, (closer, alike)))
+        return [first, recipe, screen, _lettering(match, row), last]
+    return [first, f"{recipe}   {screen}", closer or alike or _lettering(match, row)]
 
 
-def _use(match: Match, row: int) -> str:
-    """What the colour is good for on the page, and what it may be mistaken for."""
-    same = match.alike(row)
-    if same:
-        return f"looks like {printable(same[0])}"
+def _lettering(match: Match, row: int) -> str:
+    """What letters can be read on the colour."""
     marks = lettering(match.recipes, row)
     return (
         f"letters: black {marks.black:.1f} {in_words(marks.black)}, "

@@ -57,17 +57,18 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "out of reach",
-        "Even the nearest recipe is more than ΔE 5 away, so these inks have no such colour.",
+        "Even the nearest recipe is more than ΔE 5 away, so these inks have no such colour; where "
+        "only the limits leave it out, that is said instead.",
     ),
     (
         "hold",
         "The order then weighs lightness, hue or chroma twice as heavily as the other two, so "
-        "that it stays; the ΔE shown is the plain one.",
+        "that it stays; the held column is what it goes by, and ΔE stays the plain one.",
     ),
     (
         "lettering",
         "How strongly black, or the bare paper, stands out from the colour (contrast ratio of "
-        "WCAG 2.2): from 7 it reads well, from 4.5 it reads, from 3 only large.",
+        "WCAG 2.2): from 7 letters read well, from 4.5 they read, from 3 only large ones do.",
     ),
     (
         "alike",

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 _PLAIN, _DIM, _NEXT = Style.null(), Style(dim=True), Style(bold=True)
 _SWATCH = 8
+_ROOMY = 48  # cells: below, the number of the layer stands alone
 
 
 class LayingPicture(Widget):
@@ -100,7 +101,8 @@ class LayingPicture(Widget):
         style = _NEXT if place == self.laying.laid else _DIM if laid else _PLAIN
         mark = "✓" if laid else "▸" if place == self.laying.laid else " "
         label = f"  {printable(step.label)}" if step.label else ""
-        text = f" {mark} {place + 1}  {printable(step.name)} {percent(step.tint)} %{label}"
+        layer = f"layer {step.ink + 1}" if width >= _ROOMY else str(step.ink + 1)
+        text = f" {mark} {layer}  {printable(step.name)} {percent(step.tint)} %{label}"
         swatch = min(_SWATCH, max(2, width - cell_len(text) - 1))
         return [
             Segment(set_cell_size(text, max(0, width - swatch)), style),

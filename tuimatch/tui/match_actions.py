@@ -229,7 +229,7 @@ class MatchActions(MatchView):
         kept = self.keep_candidate(self.match, self.candidate)
         self.prompt_for("label", "a label, such as lamp glass: Enter keeps it, Esc leaves it blank")
         if not kept:
-            self.say(f"NOT kept, tried again until it is: {self.keeper.problem}")
+            self.say(f"NOT kept, tried again until it is: {self.keeper.problem}", alarm=True)
 
     def keep_candidate(self, match: Match, candidate: Candidate) -> bool:
         """Keep a candidate in the log; whether it is on disk now."""

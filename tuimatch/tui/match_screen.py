@@ -78,7 +78,8 @@ class MatchScreen(MatchActions):
 
         recipes, row = self.match.recipes, self.candidate.row
         name = self.palette.recipe_text(recipes.tints_of(row))
-        choices = list(self.keeper.choices)
+        own = tuple(recipes.lab[row].tolist())
+        choices = [choice for choice in self.keeper.choices if choice.lab != own]
         self.app.push_screen(ApartScreen(name, recipes.xyz[row], recipes.rgb_of(row), choices))
 
     def action_palette(self) -> None:

@@ -142,8 +142,9 @@ class MatchView(Screen[None]):
             self.say("kept in the log")
 
     def on_resize(self) -> None:
-        """Set the head to the new width."""
+        """Set the words to the new width."""
         self._show_head()
+        self.show_candidate()
 
     def on_unmount(self) -> None:
         """Close the log."""
@@ -246,7 +247,9 @@ class MatchView(Screen[None]):
         self.set_class(bool(text), "-warned")
 
     def _show_head(self) -> None:
-        wanted = printable(self.match.question.target.text) if self.match else "no target yet"
+        wanted = printable(self._colour or "no target yet")
+        if self.match:
+            wanted = printable(self.match.question.target.text)
         estimated = " (estimated)" if self.palette.estimated else ""
         right = f"{self.palette.name}{estimated}"
         if self.keeper.project:
@@ -278,7 +281,14 @@ class MatchView(Screen[None]):
             self.seam.show(target, match.recipes.rgb_of(candidate.row))
         self.build_up.show(match.recipes.palette, build_up(match.recipes, candidate.row))
         assert self.wording is not None
-        lines = facts.candidate_lines(match, candidate, self.wording, self.closeness, self.ruling)
+        lines = facts.candidate_lines(
+            match,
+            candidate,
+            self.wording,
+            self.closeness,
+            self.ruling,
+            roomy=not self.has_class("-narrow"),
+        )
         self._set("#facts", "\n".join(lines))
 
     def show_choices(self) -> None:
@@ -286,16 +296,17 @@ class MatchView(Screen[None]):
         self._held = None
         self.choices.show(self.keeper.choices[-_IN_STRIP:])
         if self.keeper.problem:
-            self.say(self.keeper.problem)
+            self.say(self.keeper.problem, alarm=True)
         if self.match is not None:
             row = self.candidate.row if self.candidate else None
             self.ask(self.match.question)
             if row is not None:
                 self.look_at(row)
 
-    def say(self, text: str) -> None:
+    def say(self, text: str, *, alarm: bool = False) -> None:
         """Say something at the foot until something else is said."""
         self._set("#message", text)
+        self.query_one("#message").set_class(alarm, "-alarm")
 
     def _set(self, selector: str, text: str) -> None:
         self.query_one(selector, Lines).show(text)

@@ -15,10 +15,11 @@ from tuimatch.tui.paint import block
 
 if TYPE_CHECKING:
     from tuimatch.matching import Match
+    from tuimatch.palette import Ink
     from tuimatch.ranking import Candidate
 
 _SEAM = 4  # cells of each colour in a row's own seam
-_LEFT = 1 + 6 + 2 * _SEAM + 7  # mark, rank, seam, ΔE
+_DELTA_E = 6
 _READABLE = 20  # cells: less holds no more than a scrap of the words
 _HERE = Style(bold=True, bgcolor="#4a4a4a")
 
@@ -37,6 +38,7 @@ class RankedList(BlockList):
         self._offered: list[tuple[str, Candidate]] = []
         self._skipped = 0
         self._columns: list[tuple[str, int]] = []
+        self._rank = 4  # cells of the rank and the space after it
         self._strips: dict[tuple[int, bool], Strip] = {}  # drawn rows keep their escape codes
 
     def __len__(self) -> int:
@@ -79,23 +81,35 @@ class RankedList(BlockList):
         self._set_columns()
 
     def _set_columns(self) -> None:
-        """Heading and width of each ink's column: the name where there is room, or the symbol."""
+        """Heading and width of each ink's column: its name, or its symbol for the sake of words."""
         self._strips.clear()
         if self._match is None:
             return
+        self._rank = max(3, len(str(len(self._match.ranking)))) + 1
         inks = self._match.recipes.palette.inks
-        names = [(ink.name, max(5, cell_len(ink.name) + 1)) for ink in inks]
-        roomy = sum(w for _, w in names) <= self.size.width - _LEFT
-        self._columns = names if roomy else [(ink.symbol, 5) for ink in inks]
+        room = self.size.width - self._left - _DELTA_E * (2 if self._held else 1) - 2 - _READABLE
+        self._columns = [_column(ink, ink.name) for ink in inks]
+        if sum(width for _, width in self._columns) > room:
+            self._columns = [_column(ink, ink.symbol) for ink in inks]
+
+    @property
+    def _left(self) -> int:
+        """Cells of mark, rank and seam."""
+        return 1 + self._rank + 2 * _SEAM
+
+    @property
+    def _held(self) -> str:
+        """The attribute that is held; empty for none."""
+        hold = self._match.question.hold.value if self._match else "nothing"
+        return "" if hold == "nothing" else hold
 
     def head_line(self, part: int, width: int) -> list[Segment]:
         """What is held, and the inks."""
         if self._match is None:
             return []
-        hold = self._match.question.hold
-        held = "" if hold.value == "nothing" else f"{hold.value} held"
+        held = f"{self._held} held".rjust(self._left + _DELTA_E) if self._held else ""
         heads = "".join(name.rjust(w) for name, w in self._columns)
-        return [Segment(f" {held}".ljust(_LEFT - 7) + "ΔE".rjust(7) + heads, DIM)]
+        return [Segment(held.ljust(self._left) + "ΔE".rjust(_DELTA_E) + heads, DIM)]
 
     def block_strip(self, place: int, part: int) -> Strip:
         """A candidate's row, drawn once."""
@@ -111,10 +125,12 @@ class RankedList(BlockList):
         here = place == self.cursor
         style, dim = (_HERE, _HERE) if here else (PLAIN, DIM)
         why = self._offered[place][0] if place < len(self._offered) else ""
-        numbers = f"{candidate.delta_e:7.2f}"
+        numbers = f"{candidate.delta_e:{_DELTA_E}.2f}"
+        if self._held:  # what it is ordered by stands first
+            numbers = f"{match.ranking.ordered_by(candidate.row):{_DELTA_E}.2f}{numbers}"
         for (_, w), tint in zip(self._columns, recipes.tints_of(candidate.row), strict=True):
             numbers += (percent(tint) if tint else "·").rjust(w)
-        used = _LEFT - 7 + len(numbers)
+        used = self._left + len(numbers)
         words = self._words(match, candidate, width - used - 2)
         if why and candidate.row not in match.held.used:
             words = f"{why}: {words}" if words else why
@@ -123,7 +139,7 @@ class RankedList(BlockList):
             words = set_cell_size(words, max(0, width - used - 1)) + "…"
         return [
             Segment("▸" if here else " ", style),
-            Segment(f"{candidate.rank:>5} ", style),
+            Segment(f"{candidate.rank:>{self._rank - 1}} ", style),
             block(match.question.target.srgb, _SEAM),
             block(recipes.rgb_of(candidate.row), _SEAM),
             Segment(numbers, style),
@@ -136,3 +152,8 @@ class RankedList(BlockList):
         if not labels:
             return candidate.differs if room >= _READABLE else ""
         return f"= {printable(', '.join(labels))}"
+
+
+def _column(ink: Ink, heading: str) -> tuple[str, int]:
+    """A heading and the cells it takes with any tint under it."""
+    return heading, 1 + max(map(cell_len, (heading, *map(percent, ink.tints))))
