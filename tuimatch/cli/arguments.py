@@ -15,7 +15,7 @@ _OPEN = "open"
 # Each is a module of this package; only the one asked for is loaded.
 _COMMANDS = (
     *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
-    *("passes", "economy", "wheel"),
+    *("passes", "economy", "wheel", "keys"),
 )
 
 _DESCRIPTION = """\

@@ -24,7 +24,7 @@ from tuimatch.tui.reach_screen import ReachScreen
 from tuimatch.tui.review_screen import ReviewScreen
 from tuimatch.tui.wheel_screen import WheelScreen
 
-_OWNERS = (
+OWNERS = (
     MatchScreen,
     Prompt,
     ReachScreen,
@@ -48,9 +48,18 @@ _OWNERS = (
 def defaults() -> dict[str, str]:
     """The keys of each binding, commas between them, by its id."""
     found: dict[str, str] = {}
-    for owner in _OWNERS:
+    for owner in OWNERS:
         for binding in _with_id(owner.BINDINGS):
             found.setdefault(binding.id or "", binding.key)
+    return found
+
+
+def meanings() -> dict[str, str]:
+    """What each binding does, by its id."""
+    found: dict[str, str] = {}
+    for owner in OWNERS:
+        for binding in _with_id(owner.BINDINGS):
+            found.setdefault(binding.id or "", binding.tooltip or binding.description)
     return found
 
 

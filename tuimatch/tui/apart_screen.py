@@ -11,11 +11,11 @@ from textual import getters
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from tuimatch.text import printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.paint import RGB, block, rgb_of_hex
 
 if TYPE_CHECKING:
@@ -135,7 +135,7 @@ def _kinds() -> tuple[str, ...]:
     return DICHROMACIES
 
 
-class ApartScreen(Screen[None]):
+class ApartScreen(ExplainedScreen[None]):
     """Which choices of the project the candidate could be taken for."""
 
     DEFAULT_CSS = """
@@ -145,7 +145,8 @@ class ApartScreen(Screen[None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,q", "dismiss(None)", "Back", id="apart.back"),
+        Binding("question_mark", "help", "Help", id="apart.help", tooltip="Every key"),
+        Binding("escape,q", "dismiss(None)", "Back", id="apart.back", tooltip="Back to the match"),
     ]
 
     choices = getters.query_one(ApartList)

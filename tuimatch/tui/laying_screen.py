@@ -15,13 +15,13 @@ from rich.style import Style
 from textual import getters
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Footer
 
 from tuimatch.text import percent, printable
 from tuimatch.tui.big_digits import big
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.paint import RGB, block, ground
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def _numbered(step: Step, y: int, height: int, width: int) -> list[Segment]:
     return [block(step.srgb, left), figures, block(step.srgb, width - left - long)]
 
 
-class LayingScreen(Screen[None]):
+class LayingScreen(ExplainedScreen[None]):
     """Ticks the inks of a recipe off, one after another."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -165,12 +165,6 @@ class LayingScreen(Screen[None]):
     def action_restart(self) -> None:
         """Nothing is laid: the same recipe for another place."""
         self._show(self.picture.laying.at(0))
-
-    def action_help(self) -> None:
-        """Every key, and every number."""
-        from tuimatch.tui.help_screen import HelpScreen, keys_of
-
-        self.app.push_screen(HelpScreen(keys_of(self)))
 
     def action_untick(self) -> None:
         """The last ink is not laid after all."""

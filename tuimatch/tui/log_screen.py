@@ -9,13 +9,13 @@ from typing import TypeVar
 from textual import getters, on
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log
 from tuimatch.text import printable
 from tuimatch.tui.block_list import BlockList
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.prompt import Prompt
 
 Answer = TypeVar("Answer")
@@ -25,7 +25,7 @@ Result = TypeVar("Result")
 _PATIENCE = 0.04
 
 
-class LogScreen(Screen[Answer]):
+class LogScreen(ExplainedScreen[Answer]):
     """A list over the log; a log that cannot be used is said so, and tried again with each key."""
 
     DEFAULT_CSS = """
@@ -131,9 +131,3 @@ class LogScreen(Screen[Answer]):
         self.remove_class("-asking")
         self.prompt.close()
         self.listed.focus()
-
-    def action_help(self) -> None:
-        """Every key of this screen, and every number."""
-        from tuimatch.tui.help_screen import HelpScreen, keys_of
-
-        self.app.push_screen(HelpScreen(keys_of(self)))

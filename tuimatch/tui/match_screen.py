@@ -244,12 +244,6 @@ class MatchScreen(MatchActions):
         lightness, a, b = recipes.lab[row].tolist()
         return from_lab((lightness, a, b), "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)))
 
-    def action_help(self) -> None:
-        """Every key and every number."""
-        from tuimatch.tui.help_screen import HelpScreen, keys_of
-
-        self.app.push_screen(HelpScreen(keys_of(self)))
-
     # The clipboard.
 
     def action_follow(self) -> None:

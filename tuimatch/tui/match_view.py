@@ -16,7 +16,6 @@ from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer
 
 from tuimatch import palette_file
@@ -26,6 +25,7 @@ from tuimatch.text import printable
 from tuimatch.tui import colours_shown
 from tuimatch.tui.build_up_strip import BuildUpStrip
 from tuimatch.tui.choices_strip import ChoicesStrip
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.following import Follower
 from tuimatch.tui.keeper import Keeper
 from tuimatch.tui.lines import Lines
@@ -46,7 +46,7 @@ _IN_STRIP = 12
 _RETRY_SECONDS = 2.0
 
 
-class MatchView(Screen[None]):
+class MatchView(ExplainedScreen[None]):
     """The question, its answer, and the widgets that show them."""
 
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (Textual declares it so)

@@ -12,7 +12,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from tuimatch import palette_file
@@ -20,6 +19,7 @@ from tuimatch.errors import PaletteError
 from tuimatch.palette import Palette
 from tuimatch.text import printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.paint import RGB, block
 
 _MOST_FILES = 200
@@ -130,7 +130,7 @@ class PaletteList(BlockList):
         return f"{printable(palette.name)}{used}", f"{count}, {printable(entry.name)}"
 
 
-class PaletteScreen(Screen[Palette | None]):
+class PaletteScreen(ExplainedScreen[Palette | None]):
     """Answers the palette chosen."""
 
     DEFAULT_CSS = """
@@ -189,12 +189,6 @@ class PaletteScreen(Screen[Palette | None]):
         said = [entry.refusal] if palette is None else [palette.about, palette.source]
         text = "\n".join(printable(text) for text in said if text)
         self.query_one("#palette-foot", Static).update(Content(text), layout=False)
-
-    def action_help(self) -> None:
-        """Every key, and every number."""
-        from tuimatch.tui.help_screen import HelpScreen, keys_of
-
-        self.app.push_screen(HelpScreen(keys_of(self)))
 
     @on(BlockList.Chosen)
     def action_choose(self) -> None:

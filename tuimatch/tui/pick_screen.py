@@ -11,12 +11,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer
 
 from tuimatch.errors import PictureError
 from tuimatch.text import printable
 from tuimatch.tui.block_list import fitted
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.picture_view import PictureView
 from tuimatch.tui.seam import Seam
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tuimatch.target import Target
 
 
-class PickScreen(Screen[str | None]):
+class PickScreen(ExplainedScreen[str | None]):
     """Answers the colour as a text that reads back as it, or None."""
 
     DEFAULT_CSS = """
@@ -141,9 +141,3 @@ class PickScreen(Screen[str | None]):
         """Close with the colour, where there is one."""
         if self._target is not None:
             self.dismiss(self._target.text)
-
-    def action_help(self) -> None:
-        """Every key of this screen."""
-        from tuimatch.tui.help_screen import HelpScreen, keys_of
-
-        self.app.push_screen(HelpScreen(keys_of(self)))

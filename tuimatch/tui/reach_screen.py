@@ -10,11 +10,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from tuimatch.text import printable
 from tuimatch.tui.block_list import fitted
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.reach_map import ReachMap
 from tuimatch.tui.seam import Seam
 from tuimatch.words import size_in_words
@@ -36,7 +36,7 @@ class Picked(NamedTuple):
     take: bool
 
 
-class ReachScreen(Screen[Picked | None]):
+class ReachScreen(ExplainedScreen[Picked | None]):
     """The map, and what is under the cursor beside the target."""
 
     DEFAULT_CSS = """
@@ -48,9 +48,12 @@ class ReachScreen(Screen[Picked | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "pick(True)", "Take", id="reach.take"),
-        Binding("space", "pick(False)", "Show in the list", id="reach.show"),
-        Binding("escape", "dismiss(None)", "Back", id="reach.back"),
+        Binding("enter", "pick(True)", "Take", id="reach.take", tooltip="Take this recipe"),
+        Binding(
+            "space", "pick(False)", "Show in the list", id="reach.show", tooltip="Look at it there"
+        ),
+        Binding("question_mark", "help", "Help", id="reach.help", tooltip="Every key"),
+        Binding("escape", "dismiss(None)", "Back", id="reach.back", tooltip="Back to the match"),
     ]
 
     map = getters.query_one(ReachMap)

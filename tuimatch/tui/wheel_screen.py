@@ -8,13 +8,12 @@ from rich.segment import Segment
 from textual import getters, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.widgets import Footer
 
 from tuimatch.text import printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.build_up_strip import BuildUpStrip
-from tuimatch.tui.help_screen import HelpScreen, keys_of
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.paint import block
 
@@ -71,7 +70,7 @@ class HueList(BlockList):
         return [*segments, fitted(said, room, style if hue.clean else DIM)]
 
 
-class WheelScreen(Screen[int | None]):
+class WheelScreen(ExplainedScreen[int | None]):
     """Answers the row of the recipe to look at."""
 
     DEFAULT_CSS = """
@@ -178,7 +177,3 @@ class WheelScreen(Screen[int | None]):
         """Close with the recipe that is shown."""
         if self._row is not None:
             self.dismiss(self._row)
-
-    def action_help(self) -> None:
-        """Every key and every number."""
-        self.app.push_screen(HelpScreen(keys_of(self)))

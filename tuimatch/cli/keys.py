@@ -1,0 +1,39 @@
+"""`tuimatch keys`: every key of the interface, as a file of keys to start from."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+from typing import Any
+
+NAME = "keys"
+
+
+def add(commands: Any, shared: argparse.ArgumentParser) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser(
+        NAME,
+        parents=[shared],
+        allow_abbrev=False,
+        help="the keys of the interface, to change them",
+        description="Prints every key of the interface as it is now, as a file of keys: keep the "
+        "lines that you change as keys.toml in the configuration folder.",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Print a line for each, by screens."""
+    from tuimatch import keys
+    from tuimatch.tui.all_keys import defaults, meanings
+
+    known = defaults()
+    own = keys.load(os.environ, known)
+    print("[keys]")
+    screen = ""
+    for name, meaning in meanings().items():
+        if screen != (screen := name.partition(".")[0]):
+            print()
+        line = f"{name} = {json.dumps(own.get(name, known[name]))}"
+        print(f"{line:<34} # {meaning}")
