@@ -145,5 +145,7 @@ def _triple(values: list[float]) -> Triple:
 
 
 if __name__ == "__main__":
+    if len(sys.argv) != 2 or Path(sys.argv[1]).exists():
+        sys.exit("give a file that is not there yet: python tests/comic.py ferrow.sqlite")
     with Log(Path(sys.argv[1])) as opened:
         make(opened)

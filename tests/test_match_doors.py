@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from match_app import Play, head, limits, message, paste
 from PIL import Image
-from screens import settled
+from screens import rows, settled
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -18,6 +18,7 @@ from tuimatch.target import from_lab
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.match_screen import MatchScreen
+from tuimatch.tui.project_screen import ProjectScreen
 
 
 def test_doors_open_and_close(play: Play) -> None:
@@ -118,6 +119,31 @@ def test_review_brings_back_a_colour_and_its_recipe(play: Play) -> None:
         await settled(pilot)
         await pilot.press(*"scarf", "enter")
         assert [c.label for c in screen.keeper.choices] == ["coat", "scarf"]
+
+    play(scene)
+
+
+def test_a_project_brings_its_palette(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("1", "escape", "P")
+        await settled(pilot)
+        await pilot.press("n", *"second", "enter")
+        await settled(pilot)
+        screen.set_palette(palette_file.load("newsprint-quarters"))
+        await settled(pilot)
+        await pilot.press("1", "escape")
+        for project, palette in (("ferrow", "screen-quarters"), ("second", "newsprint-quarters")):
+            await pilot.press("P")
+            await settled(pilot)
+            projects = pilot.app.screen
+            assert isinstance(projects, ProjectScreen)
+            await pilot.press("home" if project == "ferrow" else "end")
+            await settled(pilot)
+            assert f"▸ {project}" in "".join(rows(projects))
+            await pilot.press("enter")
+            await settled(pilot)
+            assert screen.keeper.project == project
+            assert screen.palette.stem == palette
 
     play(scene)
 

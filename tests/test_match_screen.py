@@ -448,3 +448,20 @@ def test_what_is_said_of_a_candidate_fits_its_panel(play: Play) -> None:
 
     for colour in ("#d94f2a", "#6a3fa0", "white"):
         play(scene, colour=colour)
+
+
+def test_a_recipe_shows_its_colour(play: Play) -> None:
+    """What the program copied, or what stands in a note, is looked at again."""
+
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await paste(pilot, "magenta 50 %, yellow 100 %, cyan 75")
+        assert head(screen).startswith("magenta 50 %, yellow 100 %, cyan 75 ")
+        assert screen.match is not None and screen.candidate is not None
+        assert screen.match.recipes.tints_of(screen.candidate.row) == (100, 50, 75)
+        assert screen.candidate.delta_e == 0
+        await paste(pilot, "magenta 33")
+        assert "magenta has no tint 33" in message(screen)
+        await pilot.press("enter", "escape")
+        assert screen.keeper.choices[-1].target_text == "magenta 50 %, yellow 100 %, cyan 75"
+
+    play(scene)

@@ -46,7 +46,7 @@ class MatchActions(MatchView):
     def action_edit_target(self, start: str = "") -> None:
         """Type another target."""
         current = self.match.question.target.text if self.match else ""
-        question = "target: any CSS colour, Enter takes it, Esc leaves"
+        question = "target: a colour, or a recipe such as yellow 50, cyan 25; Esc leaves"
         self.prompt_for("target", question, start or current, replace=not start)
 
     def on_paste(self, event: events.Paste) -> None:
@@ -78,16 +78,22 @@ class MatchActions(MatchView):
         return True
 
     def set_target(self, text: str) -> bool:
-        """Make the colour of a text the target; whether it was one."""
+        """Make the colour of a text the target, or that of a recipe; whether it was one."""
         from tuimatch import target
 
+        row = None
         try:
-            wanted = target.parse(text)
+            if self.recipes is None:
+                wanted = target.parse(text)
+            else:
+                wanted, row = target.asked(self.recipes, text)
         except TargetError as error:
             self.say(str(error))
             return False
         self.say("")
         self.want(wanted)
+        if row is not None:
+            self.look_at(row)
         return True
 
     # The look.

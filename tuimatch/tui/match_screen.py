@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from tuimatch.matching import Match
     from tuimatch.palette import Palette
     from tuimatch.ranking import Candidate
-    from tuimatch.recipes import Recipes
-    from tuimatch.target import Target
 
 _POLL_SECONDS = 0.25
 
@@ -133,6 +131,9 @@ class MatchScreen(MatchActions):
                 self.keeper.switch(name)
                 self.show_choices()
                 self._show_head()
+                palette = self.palette_of_project()
+                if palette.text != self.palette.text:
+                    self.set_palette(palette)
 
         self.app.push_screen(ProjectScreen(self.keeper.path, self.keeper.project), picked)
 
@@ -224,25 +225,20 @@ class MatchScreen(MatchActions):
         """The most vivid recipe of each hue; the one picked is looked at here."""
         if self.recipes is None:
             return
+        from tuimatch.target import of_recipe
         from tuimatch.tui.wheel_screen import WheelScreen
 
         def picked(row: int | None) -> None:
             if row is None or self.recipes is None:
                 return
             if self.match is None:
-                self.want(self._own_colour(self.recipes, row))
+                hexadecimal = "#{:02x}{:02x}{:02x}".format(*self.recipes.rgb_of(row))
+                self.want(of_recipe(self.recipes, row, hexadecimal))
                 self.say("")
             self.look_at(row)
 
         allowed = self.match.allowed if self.match else None
         self.app.push_screen(WheelScreen(self.recipes, allowed), picked)
-
-    def _own_colour(self, recipes: Recipes, row: int) -> Target:
-        """A recipe's own colour as a target, for when there is none yet."""
-        from tuimatch.target import from_lab
-
-        lightness, a, b = recipes.lab[row].tolist()
-        return from_lab((lightness, a, b), "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)))
 
     # The clipboard.
 

@@ -119,7 +119,7 @@ class MatchView(ExplainedScreen[None]):
         """Mix the inks and open the log; called when the first frame is on the screen."""
         self.keeper.open()
         if not self._palette_given:
-            self.palette = self._palette_of_project()
+            self.palette = self.palette_of_project()
         self._mixing = self.palette
         self._mix(self.palette, self._colour)
         self._show_head()
@@ -128,7 +128,7 @@ class MatchView(ExplainedScreen[None]):
             self.notify(self.keeper.notice, timeout=20, markup=False)
         self.set_interval(_RETRY_SECONDS, self._retry)
 
-    def _palette_of_project(self) -> Palette:
+    def palette_of_project(self) -> Palette:
         """The palette the project used last, where it is a shipped one or its file is here."""
         for choice in self.keeper.choices[-1:]:
             for name in (choice.palette, f"{choice.palette}.toml"):
