@@ -465,3 +465,24 @@ def test_a_recipe_shows_its_colour(play: Play) -> None:
         assert screen.keeper.choices[-1].target_text == "magenta 50 %, yellow 100 %, cyan 75"
 
     play(scene)
+
+
+def test_choices_are_of_the_page_that_is_drawn(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("1", "escape", "g", *"9", "enter")
+        assert head(screen).endswith("ferrow · page 9")
+        await pilot.press("2", *"coat", "enter", "g")
+        assert screen.prompt.value == "9"
+        screen.prompt.value = "9" * 200
+        await pilot.press("enter")
+        assert "the page has 200 characters" in message(screen)
+        screen.prompt.value = ""
+        await pilot.press("enter", "3", "escape")
+        assert "page" not in head(screen)
+        assert [(c.label, c.page) for c in screen.keeper.choices] == [
+            ("", ""),
+            ("coat", "9"),
+            ("", ""),
+        ]
+
+    play(scene)

@@ -39,7 +39,7 @@ class MatchActions(MatchView):
             super().__init__()
             self.where = where
 
-    _asking = ""  # "target", "label" or nothing
+    _asking = ""  # "target", "label", "page", "picture" or nothing
 
     # The target.
 
@@ -56,7 +56,7 @@ class MatchActions(MatchView):
 
     @on(Prompt.Pasted)
     def _pasted_into_prompt(self, message: Prompt.Pasted) -> None:
-        is_text = self._asking == "picture" or (
+        is_text = self._asking in ("picture", "page") or (
             self._asking == "label" and not self._is_colour(message.text)
         )
         if is_text:
@@ -220,6 +220,10 @@ class MatchActions(MatchView):
 
     # Taking.
 
+    def action_page(self) -> None:
+        """Ask which page the choices to come are of."""
+        self.prompt_for("page", "page of the choices to come, empty for none", self.page)
+
     @on(RankedList.Chosen)
     def _clicked_again(self) -> None:
         self.action_take()
@@ -278,6 +282,7 @@ class MatchActions(MatchView):
             lab=(lightness, a, b),
             srgb=recipes.rgb_of(row),
             delta_e=candidate.delta_e,
+            page=self.page,
         )
 
     # Questions at the foot.
@@ -299,7 +304,20 @@ class MatchActions(MatchView):
         """Take the answer to a question; whether it will do."""
         if what == "target":
             return self.set_target(answer)
+        if what == "page":
+            return self._turn_to(answer)
         return not answer.strip() or self._label(answer)
+
+    def _turn_to(self, page: str) -> bool:
+        from tuimatch.log import checked_name
+
+        try:
+            self.page = checked_name(page, "the page")
+        except LogError as error:
+            self.say(str(error))
+            return False
+        self.show_head()
+        return True
 
     def _label(self, label: str) -> bool:
         try:

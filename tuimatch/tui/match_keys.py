@@ -48,6 +48,7 @@ MATCH_KEYS: list[BindingType] = [
     _key("n", "passes", "Passes", "Plan the fewest changes of brush", "passes", show=True),
     _key("p", "palette", "Palette", "Change the palette", "palette", show=True),
     _key("P", "project", "Project", "Change the project", "project"),
+    _key("g", "page", "Page", "Say which page the choices to come are of", "page"),
     _key("e", "economy", "Economy", "Let areas bear a neighbour, to save passes", "economy"),
     _key("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
     _key("z", "picture", "Picture", "Pick a target from a picture file", "picture"),

@@ -99,7 +99,7 @@ class MatchScreen(MatchActions):
         def back(reused: Reused | None) -> None:
             self.keeper.switch(screen.project)
             self.show_choices()
-            self._show_head()
+            self.show_head()
             if reused is not None:
                 self._reuse(reused.choice, reused.take)
 
@@ -130,7 +130,7 @@ class MatchScreen(MatchActions):
             if name is not None:
                 self.keeper.switch(name)
                 self.show_choices()
-                self._show_head()
+                self.show_head()
                 palette = self.palette_of_project()
                 if palette.text != self.palette.text:
                     self.set_palette(palette)

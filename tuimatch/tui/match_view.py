@@ -81,6 +81,7 @@ class MatchView(ExplainedScreen[None]):
         self.closeness = Closeness()
         self.ruling = 85
         self.wording: Wording | None = None
+        self.page = ""  # of the choices to come
         self.recipes: Recipes | None = None  # of `palette`, as soon as they are mixed
         self.follower = Follower()
         self._colour = colour
@@ -111,7 +112,7 @@ class MatchView(ExplainedScreen[None]):
     def on_mount(self) -> None:
         """Show what is known at once."""
         self.watch(self.candidates, "cursor", self._cursor_moved, init=False)
-        self._show_head()
+        self.show_head()
         self._show_warning()
         self.candidates.focus()
 
@@ -122,7 +123,7 @@ class MatchView(ExplainedScreen[None]):
             self.palette = self.palette_of_project()
         self._mixing = self.palette
         self._mix(self.palette, self._colour)
-        self._show_head()
+        self.show_head()
         self.show_choices()
         if self.keeper.notice:
             self.notify(self.keeper.notice, timeout=20, markup=False)
@@ -143,7 +144,7 @@ class MatchView(ExplainedScreen[None]):
 
     def on_resize(self) -> None:
         """Set the words to the new width."""
-        self._show_head()
+        self.show_head()
         self.show_candidate()
 
     def on_unmount(self) -> None:
@@ -182,7 +183,7 @@ class MatchView(ExplainedScreen[None]):
             self.ask(Question(wanted, hold, start(self.palette)))
         else:
             self.say(self.keeper.problem or "paste a colour, or press t to type one")
-            self._show_head()
+            self.show_head()
 
     # The question.
 
@@ -209,7 +210,7 @@ class MatchView(ExplainedScreen[None]):
         self.match = match(self.recipes, question, self._held)
         self._beyond = None
         self.candidates.show(self.match)
-        self._show_head()
+        self.show_head()
         self._set("#notice", facts.notice(self.match))
         self._set("#limits", facts.limits(self.match))
         self.show_candidate()
@@ -246,7 +247,7 @@ class MatchView(ExplainedScreen[None]):
         self._set("#warning", text)
         self.set_class(bool(text), "-warned")
 
-    def _show_head(self) -> None:
+    def show_head(self) -> None:
         wanted = printable(self._colour or "no target yet")
         if self.match:
             wanted = printable(self.match.question.target.text)
@@ -254,6 +255,8 @@ class MatchView(ExplainedScreen[None]):
         right = f"{self.palette.name}{estimated}"
         if self.keeper.project:
             right += f" · {printable(self.keeper.project)}"
+        if self.page:
+            right += f" · page {printable(self.page)}"
         room = self.query_one("#head").size.width - cell_len(wanted) - cell_len(right)
         self._set("#head", wanted + " " * max(1, room) + right)
 
