@@ -20,7 +20,7 @@ from tuimatch.tui.economy_screen import EconomyScreen
 from tuimatch.tui.help_screen import HelpScreen, keys_of
 from tuimatch.tui.passes_screen import PassesScreen
 from tuimatch.tui.review_keys import REVIEW_KEYS
-from tuimatch.tui.review_screen import Reused, ReviewScreen
+from tuimatch.tui.review_screen import ReviewScreen
 
 FAR = (40.0, 60.0, 30.0)
 
@@ -281,14 +281,38 @@ def test_a_long_list_is_whole_and_only_what_is_in_view_is_fetched(path: Path) ->
 # Using again.
 
 
-@pytest.mark.parametrize(("key", "take"), [("enter", False), ("t", True)])
-def test_a_choice_is_used_again(path: Path, key: str, take: bool) -> None:
+def test_the_target_of_a_choice_is_wanted_again(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "down", key)
+        await press(pilot, "down", "enter")
 
     answer: Any = play(ReviewScreen(path, "ferrow"), scene)
     with Log(path) as log:
-        assert answer == Reused(log.choices("ferrow")[1], take)
+        assert answer == log.choices("ferrow")[1]
+
+
+def test_a_choice_is_taken_again_under_another_label(path: Path) -> None:
+    """Whatever its palette is, and also for another project."""
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down", "t")
+        await write(pilot, "lantern")
+        assert said(screen).startswith(("taken again as lantern", "recipe "))
+
+    assert play(ReviewScreen(path, "ferrow"), scene) == OPEN
+
+    async def elsewhere(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "a", "t", "enter")
+
+    play(ReviewScreen(path, "harbour"), elsewhere)
+    with Log(path) as log:
+        old, new = log.choices("ferrow")[1], log.choices("ferrow")[-1]
+        assert (new.label, new.page, new.note) == ("lantern", "", "")
+        kept = ("target_text", "target_lab", "tints", "lab", "palette_digest", "delta_e")
+        assert all(getattr(new, name) == getattr(old, name) for name in kept)
+        (other,) = log.choices("harbour")
+        assert other.tints == new.tints
+        assert log.undo("ferrow")
+        assert log.choices("ferrow")[-1].label != "lantern"
 
 
 def test_a_second_click_makes_it_the_target(path: Path) -> None:
@@ -298,7 +322,7 @@ def test_a_second_click_makes_it_the_target(path: Path) -> None:
         await pilot.click(screen.choices, offset=(30, 2))
 
     answer: Any = play(ReviewScreen(path, "ferrow"), scene)
-    assert (answer.choice.label, answer.take) == ("lamp", False)
+    assert answer.label == "lamp"
 
 
 def test_the_recipe_is_copied(path: Path) -> None:

@@ -17,7 +17,7 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     log         all of it together
 """
 
-from tuimatch.log.choice import UNSORTED, Choice, checked_name, new_choice
+from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
 from tuimatch.log.log import Log, remembered_project
 from tuimatch.log.projects import Project
 from tuimatch.log.search import ORDERS
@@ -31,6 +31,7 @@ __all__ = [
     "Log",
     "Project",
     "Tick",
+    "again",
     "checked_name",
     "default_path",
     "log_path",

@@ -6,7 +6,7 @@ import json
 import sqlite3
 import unicodedata
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -148,6 +148,21 @@ def new_choice(
         delta_e=delta_e,
         chosen_at=seconds_now(),
         identity=uuid.uuid4().hex,
+    )
+
+
+def again(choice: Choice, *, project: str, label: str) -> Choice:
+    """The same recipe for the same target, taken now under another label."""
+    return replace(
+        choice,
+        project=project,
+        label=label,
+        page="",
+        note="",
+        chosen_at=seconds_now(),
+        identity=uuid.uuid4().hex,
+        id=0,
+        changed_at="",
     )
 
 

@@ -92,20 +92,20 @@ class MatchScreen(MatchActions):
 
     def action_review(self) -> None:
         """Review what was chosen; an entry's colour, or its recipe, comes back here."""
-        from tuimatch.tui.review_screen import Reused, ReviewScreen
+        from tuimatch.tui.review_screen import ReviewScreen
 
         screen = ReviewScreen(self.keeper.path, self.keeper.project, self.palette)
 
-        def back(reused: Reused | None) -> None:
+        def back(choice: Choice | None) -> None:
             self.keeper.switch(screen.project)
             self.show_choices()
             self.show_head()
-            if reused is not None:
-                self._reuse(reused.choice, reused.take)
+            if choice is not None:
+                self._reuse(choice)
 
         self.app.push_screen(screen, back)
 
-    def _reuse(self, choice: Choice, take: bool) -> None:
+    def _reuse(self, choice: Choice) -> None:
         """Make the colour of an entry the target, and its recipe the one looked at."""
         from tuimatch.target import from_lab
 
@@ -118,9 +118,8 @@ class MatchScreen(MatchActions):
         if row is None:
             self.say(f"that recipe is of {printable(choice.palette)}; p changes the palette")
             return
+        self.say("")
         self.look_at(row)
-        if take:
-            self.action_take()
 
     def action_project(self) -> None:
         """Change the project."""

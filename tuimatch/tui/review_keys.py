@@ -12,7 +12,7 @@ _key = partial(own_binding, "review")
 
 REVIEW_KEYS: list[BindingType] = [
     _key("enter", "reuse", "Target", "Make its target the target again", "target", show=True),
-    _key("t", "reuse(True)", "Take", "Take it again under another label", "take", show=True),
+    _key("t", "take", "Take", "Take it again under another label", "take", show=True),
     _key("slash", "filter", "Find", "Show only what holds the words typed", "find", show=True),
     _key("space", "tick", "Tick", "Tick it, to plan with others, or untick it", "tick", show=True),
     _key("s", "sort", "Sort", "Another order: newest, oldest, label, page, ΔE", "sort", show=True),

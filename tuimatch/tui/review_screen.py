@@ -10,16 +10,14 @@ from textual import on, work
 from textual.binding import BindingType
 
 from tuimatch.errors import TuimatchError
-from tuimatch.log import ORDERS, Log
+from tuimatch.log import ORDERS, Log, again
 from tuimatch.tui import clipboard, guide_file
 from tuimatch.tui.block_list import BlockList
 from tuimatch.tui.prompt import Prompt
 from tuimatch.tui.review_keys import REVIEW_KEYS
-from tuimatch.tui.review_view import Reused, ReviewView
+from tuimatch.tui.review_view import ReviewView
 
 _TICKED = "N plans the ticked ones, e saves passes, c unticks all"
-
-__all__ = ["Reused", "ReviewScreen"]
 
 
 class ReviewScreen(ReviewView):
@@ -129,17 +127,36 @@ class ReviewScreen(ReviewView):
     def _chosen(self) -> None:
         self.action_reuse()
 
-    def action_reuse(self, take: bool = False) -> None:
+    def action_reuse(self) -> None:
         """Close with the choice under the cursor."""
         if self.choices.choice is not None:
-            self.dismiss(Reused(self.choices.choice, take))
+            self.dismiss(self.choices.choice)
+
+    def action_take(self) -> None:
+        """Ask for the label to take the recipe again under."""
+        choice = self.choices.choice
+        if choice is not None:
+            self._about = choice.id
+            self.ask("take", f"{choice.recipe}, taken again in {self.project}: its label", "")
+
+    def _take(self, log: Log, label: str) -> list[str]:
+        (choice,) = log.numbered([self._about])
+        palette = log.palette(choice)
+        if palette is None:
+            return [f"the palette {choice.palette} it was made with can no longer be read"]
+        kept = log.keep(palette, again(choice, project=self.project, label=label))
+        self.copy(kept.recipe)
+        return [f"taken again as {kept.name}; u undoes it"]
 
     def action_copy(self) -> None:
         """Copy the recipe."""
         if self.choices.choice is not None:
-            recipe = self.choices.choice.recipe
-            clipboard.send_to_terminal(self.app, recipe)
-            self._copy(recipe)
+            self.copy(self.choices.choice.recipe)
+
+    def copy(self, text: str) -> None:
+        """Copy a text, and say what is known of it."""
+        clipboard.send_to_terminal(self.app, text)
+        self._copy(text)
 
     @work(thread=True, exclusive=True, group="copy")
     def _copy(self, text: str) -> None:
@@ -208,6 +225,8 @@ class ReviewScreen(ReviewView):
             return True
         if what == "guide":
             return self._answered_guide(answer)
+        if what == "take":
+            return self._do(lambda log: self._take(log, answer))
         return self._do(
             lambda log: [
                 f"the {what} of {log.edit(self._about, **{what: answer}).recipe} is changed"

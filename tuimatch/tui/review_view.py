@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from time import sleep
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from textual import on, work
@@ -41,21 +41,8 @@ _AT_ONCE = 200  # so many are looked up on the screen's thread, the rest in anot
 _PAUSE = 0.1  # seconds without another key before the rest is looked up
 
 
-class Reused(NamedTuple):
-    """What is to be used again.
-
-    Attributes:
-        choice: The choice.
-        take: Whether to take it again under another label, rather than to make its target the
-            target again.
-    """
-
-    choice: Choice
-    take: bool
-
-
-class ReviewView(LogScreen[Reused | None]):
-    """The log of one project or of all.
+class ReviewView(LogScreen[Choice | None]):
+    """The log of one project or of all; answers the choice whose target is wanted again.
 
     Attributes:
         project: Whose choices they are; undoing a renaming changes it.
