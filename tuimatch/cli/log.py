@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
 from tuimatch.cli.scope import number
 from tuimatch.errors import UsageError
+from tuimatch.local_time import local_time
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -158,7 +159,7 @@ def _print_table(choices: list[Choice], *, with_project: bool) -> None:
     rows = [
         (
             str(choice.id),
-            choice.chosen_at[:16].replace("T", " "),
+            local_time(choice.chosen_at),
             *([choice.project] if with_project else []),
             choice.page or "–",
             choice.label or "–",

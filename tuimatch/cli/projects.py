@@ -7,6 +7,7 @@ import json
 from typing import Any
 
 from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
+from tuimatch.local_time import local_day
 from tuimatch.text import printable
 
 NAME = "projects"
@@ -66,8 +67,8 @@ def run(arguments: argparse.Namespace) -> None:
     width = max(map(len, names), default=0)
     for project, name in zip(projects, names, strict=True):
         mark = "*" if project.current else " "
-        archived_at = f"  archived {project.archived_at[:10]}" if project.archived_at else ""
-        since = project.created_at[:10]
+        archived_at = f"  archived {local_day(project.archived_at)}" if project.archived_at else ""
+        since = local_day(project.created_at)
         print(f"{mark} {name.ljust(width)}  {project.choices:>6,} since {since}{archived_at}")
 
 

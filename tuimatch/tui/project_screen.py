@@ -11,6 +11,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
+from tuimatch.local_time import local_day
 from tuimatch.log import Choice, Log, Project
 from tuimatch.text import printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
@@ -69,8 +70,8 @@ class ProjectList(BlockList):
         style = HERE if here else PLAIN
         used = "  in use" if project.name == self._current else ""
         count = f"{project.choices:,} choice{'s' * (project.choices != 1)}"
-        since = f", since {project.created_at[:10]}" if width >= 80 else ""
-        archived = f", archived {project.archived_at[:10]}" if project.archived_at else ""
+        since = f", since {local_day(project.created_at)}" if width >= 80 else ""
+        archived = f", archived {local_day(project.archived_at)}" if project.archived_at else ""
         right = f"  {count}{since}{archived}"
         room = width - 2 - len(right)
         return [

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from rich.segment import Segment
 from rich.style import Style
 
+from tuimatch.local_time import local_time
 from tuimatch.log import Choice
 from tuimatch.text import printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
@@ -182,7 +183,7 @@ class ReviewList(BlockList):
 
 
 def _first_line(choice: Choice, columns: _Columns, style: Style, ticked: bool) -> list[Segment]:
-    when = choice.chosen_at[: columns.when].replace("T", " ")
+    when = local_time(choice.chosen_at)[: columns.when]
     label = fitted(printable(choice.label) or "–", columns.label - 4 * ticked, style)
     return [
         *([Segment(" ✓ ", _TICKED), Segment(" ")] if ticked else []),
