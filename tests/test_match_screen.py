@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from match_app import Play, head, limits, message, paste
 from screens import settled
+from textual.events import Key
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
@@ -486,3 +487,51 @@ def test_choices_are_of_the_page_that_is_drawn(play: Play) -> None:
         ]
 
     play(scene)
+
+
+def test_keys_typed_ahead_of_a_question_are_its_answer(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for key in ("1", *"lamp glass", "enter"):  # all there before the first is acted on
+            name = "space" if key == " " else key
+            pilot.app.post_message(Key(name, key if len(key) == 1 else None))
+        await settled(pilot)
+        assert [choice.label for choice in screen.keeper.choices] == ["lamp glass"]
+        assert pilot.app.screen is screen
+        assert limits(screen) == "all 125 recipes"
+
+    play(scene)
+
+
+def test_no_key_does_anything_unseen(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("enter", "2", "p", "v")
+        await settled(pilot)
+        assert not screen.keeper.choices
+        assert pilot.app.screen is screen
+
+    play(scene, size=(45, 20))
+
+
+def test_a_key_after_leaving_opens_nothing(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for key in "qav":
+            pilot.app.post_message(Key(key, key))
+        await pilot.pause()
+        assert len(pilot.app.screen_stack) <= 1
+
+    play(scene)
+
+
+def test_another_size_sets_everything_anew(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        def shown() -> list[str]:
+            first = [screen.candidates.render_line(y).text for y in range(4)]
+            return [head(screen), screen.query_one("#facts", Lines).text, *first]
+
+        before = shown()
+        for size in ((40, 20), (60, 24), (160, 45)):
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+        assert shown() == before
+
+    play(scene, size=(160, 45))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from textual.app import App, SystemCommand
+from textual.events import Key
 from textual.screen import Screen
 from textual.theme import Theme
 from textual.widgets import Footer
@@ -15,6 +16,7 @@ from textual.widgets import Footer
 from tuimatch.palette import Palette
 from tuimatch.tui.keeper import Keeper
 from tuimatch.tui.match_screen import MatchScreen
+from tuimatch.tui.prompt import Prompt
 
 # A neutral ground: any tint in it would colour the judgement of the colours on it.
 _THEME = Theme(
@@ -85,6 +87,19 @@ class TuimatchApp(App[None]):
             self.set_timer(_BETWEEN_LOOKS, partial(self._begin_when_drawn, looks - 1))
         else:
             self._match.call_after_refresh(self._match.begin)
+
+    async def on_key(self, event: Key) -> None:
+        """What no widget took: keys typed ahead of a question are its answer.
+
+        Keys are sent on to where the focus was when they came, before the question was asked.
+        """
+        if self._exit:
+            event.prevent_default()  # a screen pushed now would outlive its program
+        for prompt in self.screen.query(Prompt):
+            if prompt.is_open and not prompt.has_seen(event):
+                event.prevent_default()
+                # As the toolkit itself sends a key to where the focus is.
+                prompt._forward_event(Key(event.key, event.character))
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette offers what the keys of the screen do, by their words."""

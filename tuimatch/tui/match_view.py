@@ -93,7 +93,7 @@ class MatchView(ExplainedScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
-        yield Lines("tuimatch needs a window of\n60 columns and 24 rows", id="too-small")
+        yield Lines("tuimatch needs a window of\n60 columns and 24 rows; q quits", id="too-small")
         yield Lines(id="warning")
         yield Lines(id="head")
         yield Lines(id="notice")
@@ -143,9 +143,15 @@ class MatchView(ExplainedScreen[None]):
             self.say("kept in the log")
 
     def on_resize(self) -> None:
-        """Set the words to the new width."""
-        self.show_head()
-        self.show_candidate()
+        """Set the words to the new width, as soon as the widgets have it."""
+        self.call_after_refresh(self.show_head)
+        self.call_after_refresh(self.show_candidate)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """In a window that is too small to show anything, no key may do anything unseen."""
+        del parameters
+        too_small = self.has_class("-slim") or self.has_class("-low")
+        return not too_small or action in ("quit", "help")
 
     def on_unmount(self) -> None:
         """Close the log."""
