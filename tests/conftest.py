@@ -7,6 +7,7 @@ does: a check that guards a branch must say the same twice. New cases are hunted
 
 from __future__ import annotations
 
+import os
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +17,9 @@ from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from match_app import Play
+
+# The terminal that screens are tested on, whatever the tests run in.
+os.environ |= {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
 
 settings.register_profile(
     "suite",

@@ -56,5 +56,8 @@ def _words(palette: Palette, one: Pass, room: int) -> str:
         return "paper"
     ink, tint = palette.inks[one.ink], percent(one.tint)
     label = printable(ink.label(one.tint) or "")
-    said = (f"+ {ink.name} {tint} {label}", f"+ {ink.name} {tint}", f"+ {ink.symbol} {tint}")
-    return next((words for words in said if cell_len(words) <= room), said[-1]).rstrip()
+    for words in (f"+ {ink.name} {tint} {label}", f"+ {ink.name} {tint}", f"{ink.name} {tint}"):
+        if cell_len(words.rstrip()) <= room:
+            return words.rstrip()
+    name = set_cell_size(ink.name, max(0, room - cell_len(tint) - 2)).rstrip()
+    return f"{name}… {tint}"

@@ -2,8 +2,24 @@
 
 from __future__ import annotations
 
-_REST = "these are not the colours meant; the numbers are right"
+import os
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from textual.app import App
+
+_REST = "not the colours meant, numbers right"
 _ADVICE = "set COLORTERM=truecolor if the terminal has 24-bit colour"
+
+
+def said_of(app: App[Any]) -> str:
+    """What to say of the terminal that a program runs in."""
+    return warning(
+        app.console.color_system,
+        app.no_color,
+        os.environ.get("TERM", ""),
+        os.environ.get("COLORTERM", ""),
+    )
 
 
 def warning(color_system: str | None, no_color: bool, term: str = "", colorterm: str = "") -> str:
@@ -16,7 +32,7 @@ def warning(color_system: str | None, no_color: bool, term: str = "", colorterm:
         colorterm: Likewise COLORTERM.
     """
     if no_color:
-        return f"NO_COLOR is set, so swatches are grey: {_REST}"
+        return "NO_COLOR is set, so swatches are grey; numbers right"
     if term.lower() in ("dumb", "unknown") or color_system is None:
         said = f"TERM={term}" if term.isascii() and term.isalnum() else "no known terminal"
         return f"{said}: {_REST}"

@@ -6,11 +6,24 @@ from typing import TypeVar
 
 from textual.screen import Screen
 
+from tuimatch.tui import colours_shown
+from tuimatch.tui.lines import Lines
+
 Answer = TypeVar("Answer")
 
 
 class ExplainedScreen(Screen[Answer]):
-    """Has the action ``help``, to be bound to the question mark."""
+    """Has the action ``help``, to be bound to the question mark, and a word on false colours."""
+
+    DEFAULT_CSS = """
+    ExplainedScreen > #false-colours { dock: top; height: 1; padding: 0 1; text-style: reverse; }
+    """
+
+    def on_mount(self) -> None:
+        """Warn of a terminal that does not show the colours meant."""
+        text = colours_shown.said_of(self.app)
+        if text and not self.query("#warning"):  # the match has a place of its own for it
+            self.mount(Lines(text, id="false-colours"))
 
     def action_help(self) -> None:
         """Every key and every number."""

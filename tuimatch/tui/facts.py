@@ -31,12 +31,11 @@ def notice(match: Match) -> str:
     elif ranking.out_of_reach:
         said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
     else:
-        said.append(f"within reach, ΔE {nearest.delta_e:.1f}")
+        lean = f": {nearest.differs}" if nearest.differs else ""
+        said.append(f"within reach, ΔE {nearest.delta_e:.1f}{lean}")
     if match.before is not None:
         before = match.before
         said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
-    if match.question.target.clipped:
-        said.append("target outside sRGB, shown clipped")
     return " · ".join(said)
 
 

@@ -127,12 +127,12 @@ class LayingScreen(ExplainedScreen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space,enter", "tick", "Laid", id="laying.tick", tooltip="This ink is laid"),
+        Binding("escape,q", "leave", "Match", id="laying.leave", tooltip="Back to the match"),
+        Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
         Binding(
             "backspace,u", "untick", "Not yet", id="laying.untick", tooltip="The last is not laid"
         ),
         Binding("r", "restart", "Anew", id="laying.restart", tooltip="Nothing is laid"),
-        Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
-        Binding("escape,q", "leave", "Match", id="laying.leave", tooltip="Back to the match"),
     ]
 
     picture = getters.query_one(LayingPicture)

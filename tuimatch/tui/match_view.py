@@ -6,7 +6,6 @@ This half holds the question and brings every widget to the answer; `match_scree
 from __future__ import annotations
 
 import gc
-import os
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -243,13 +242,7 @@ class MatchView(ExplainedScreen[None]):
     # Showing.
 
     def _show_warning(self) -> None:
-        console, environ = self.app.console, os.environ
-        text = colours_shown.warning(
-            console.color_system,
-            self.app.no_color,
-            environ.get("TERM", ""),
-            environ.get("COLORTERM", ""),
-        )
+        text = colours_shown.said_of(self.app)
         self._set("#warning", text)
         self.set_class(bool(text), "-warned")
 
@@ -257,6 +250,8 @@ class MatchView(ExplainedScreen[None]):
         wanted = printable(self._colour or "no target yet")
         if self.match:
             wanted = printable(self.match.question.target.text)
+            if self.match.question.target.clipped:
+                wanted += ", shown clipped"
         estimated = " (estimated)" if self.palette.estimated else ""
         right = f"{self.palette.name}{estimated}"
         if self.keeper.project:

@@ -108,9 +108,11 @@ class PaletteList(BlockList):
         entry, here = self._entries[place], place == self.cursor
         style = HERE if here else PLAIN
         most = max(len(entry.colours) for entry in self._entries) * _SWATCH
-        swatches = [block(rgb, _SWATCH) for rgb in entry.colours]
+        swatches = []
+        for rgb in entry.colours:  # each on its paper: a black would be lost on the ground
+            swatches += [block(entry.colours[0], 1), block(rgb, _SWATCH - 1)]
         mark = "▸ " if here and part == 0 else "  "
-        gap = Segment(" " * (most - len(swatches) * _SWATCH + 2))
+        gap = Segment(" " * (most - len(entry.colours) * _SWATCH + 2))
         room = width - len(mark) - most - 2
         said = self._words(entry)[part]
         return [

@@ -132,7 +132,7 @@ class RankedList(BlockList):
             numbers += (percent(tint) if tint else "·").rjust(w)
         used = self._left + len(numbers)
         words = self._words(match, candidate, width - used - 2)
-        if why and candidate.row not in match.held.used:
+        if why and why != "again":
             words = f"{why}: {words}" if words else why
         words = f"  {words}" if used + 8 < width else ""
         if cell_len(words) > width - used:
@@ -151,7 +151,7 @@ class RankedList(BlockList):
         labels = match.held.used.get(candidate.row)
         if not labels:
             return candidate.differs if room >= _READABLE else ""
-        return f"= {printable(', '.join(labels))}"
+        return f"= {printable(' · '.join(labels))}"
 
 
 def _column(ink: Ink, heading: str) -> tuple[str, int]:
