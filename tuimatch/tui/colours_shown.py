@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from textual.app import App
 
 _REST = "not the colours meant, numbers right"
-_ADVICE = "set COLORTERM=truecolor if the terminal has 24-bit colour"
+_ADVICE = "set COLORTERM=truecolor if the terminal has more"
 
 
 def said_of(app: App[Any]) -> str:
