@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import partial
 from io import StringIO
 from math import isfinite
 from pathlib import Path
@@ -17,6 +18,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch import in_file
 from tuimatch.errors import CgatsError
 
 MAX_BYTES = 20_000_000
@@ -75,15 +77,8 @@ def read(path: Path) -> Measurements:
     Raises:
         CgatsError: The file cannot be read or holds no usable measurements.
     """
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise CgatsError(
-            path, 0, f"cannot be read ({error.strerror or error}); give a file of CGATS text"
-        ) from error
-    if len(data) > MAX_BYTES:
-        raise CgatsError(path, 0, f"is over {MAX_BYTES // 1_000_000} MB; a chart is far smaller")
+    refuse = partial(CgatsError, path, 0)
+    data = in_file.read_bytes(path, MAX_BYTES, "a file of CGATS text", refuse)
     # Only comments and texts may hold more than ASCII, and old files spell them in any encoding.
     return parse(data.decode("utf-8-sig", errors="replace"), file=str(path))
 
