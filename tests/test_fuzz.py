@@ -177,7 +177,7 @@ PICTURES = [
 
 
 def decoded(raw: bytes) -> Picture:
-    """The picture as `picture.read` makes it, but in this process: another takes a while to start."""
+    """The picture as `picture.read` makes it, but in this process: another takes long to start."""
     image, alpha, notes = decoding.decode(BytesIO(raw), "a.png")
     return Picture("a.png", np.asarray(image), None if alpha is None else np.asarray(alpha), notes)
 

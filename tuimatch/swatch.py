@@ -310,8 +310,7 @@ def _refuse_between(placed: Float, unevenness: float) -> None:
         raise SwatchError(
             "its parts differ: a gradient or several tints; give a box within one tint"
         )
-    middle = placed[: 3 * _SAMPLE // max(placed.shape[1], 1) + 3]
-    between = (middle > _NEAR_END) & (middle < 1 - _NEAR_END)
+    between = (placed > _NEAR_END) & (placed < 1 - _NEAR_END)
     # The edge of a dot is one or two pixels wide; where all nine pixels of a square lie between,
     # there is a third colour, a gradient or a blur.
     rows = between[:-2] & between[1:-1] & between[2:]
