@@ -125,7 +125,7 @@ def test_a_tenth_of_a_third_tone_is_too_much_and_a_hundredth_is_not() -> None:
         spotted[:, :side, :, :side] = 188
         spotted = spotted.reshape(400, 400, 3)
         if wrong:
-            with pytest.raises(SwatchError, match="1[0-3]% of it lies between two colours"):
+            with pytest.raises(SwatchError, match=r"1[0-3]% of it lies between two colours"):
                 swatch.read(picture(spotted))
         else:
             assert swatch.read(picture(spotted)).share == pytest.approx(0.25, abs=0.02)
