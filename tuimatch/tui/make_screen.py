@@ -188,6 +188,8 @@ class MakeScreen(Screen[Path | None]):
 
     def action_undo(self) -> None:
         """Ask again what was answered last; an answer still being read is dropped."""
+        if not self._taken:  # the first question is not asked yet
+            return
         self._stamp += 1
         self._busy = False
         if len(self._taken) > 1:
@@ -201,7 +203,8 @@ class MakeScreen(Screen[Path | None]):
 
     @on(Prompt.Pasted)
     def _pasted(self, message: Prompt.Pasted) -> None:
-        self.prompt.insert_text_at_cursor(message.text.strip().split("\n")[0])
+        first = next(iter(message.text.strip().splitlines()), "")
+        self.prompt.replace(printable(first), *self.prompt.selection)
 
     def action_help(self) -> None:
         """Every key of this screen."""
