@@ -23,7 +23,7 @@ from tuimatch.errors import PictureError
 
 # Of 512 MB: the rest is for the picture where it is wanted.
 MOST_MEMORY = 420_000_000
-MOST_SECONDS = 8
+MOST_SECONDS = 6
 
 # Decoding takes up to 13 bytes a pixel, WebP 18: below the limit at this size.
 MAX_PIXELS = 32_000_000

@@ -160,9 +160,9 @@ class MakeScreen(Screen[Path | None]):
 
     @work(thread=True, exclusive=True)
     def _write(self, steps: Steps, name: str) -> None:
-        from tuimatch import out_file
+        from tuimatch import in_file, out_file
 
-        path = Path(name)
+        path = in_file.user_path(name)
         refusal = ""
         if path.suffix != ".toml" or has_unsafe(name):
             refusal = f"{name or 'no name'}: give the name of a .toml file, such as own.toml"
