@@ -28,7 +28,7 @@ _SWATCH = 12
 _FILE = "file to write, such as own.toml"
 _HOW = (
     "A picture is a file name, and perhaps a box x,y,width,height: brush.png 40,40,200,200\n"
-    "All swatches in one picture or a list: tuimatch palettes make --help"
+    "All swatches in one picture, a row for each ink: brushes.png 3x4 (rows x columns)"
 )
 
 
