@@ -11,7 +11,7 @@ import tuimatch
 PACKAGE = Path(tuimatch.__file__).parent
 # Everything but the interface, the command line and the way into them.
 CORE = sorted(path.stem for path in PACKAGE.glob("*.py") if not path.stem.startswith("__"))
-LIGHT = ("errors", "text", "palette", "palette_file", "words", "colour_text")
+LIGHT = ("errors", "text", "palette", "palette_file", "words", "colour_text", "in_file", "decoding")
 INTERFACE = PACKAGE / "tui"
 
 

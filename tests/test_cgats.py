@@ -145,14 +145,23 @@ def test_what_is_no_such_text_is_refused(tmp_path: Path) -> None:
     assert "no measurements" in refused("")
     assert "no measurements" in refused("hello\x00\x1b[2J")
     assert "over 100,000 characters" in refused("1 " * 60_000)
+    assert "line 200001: comes after 200,000 others" in refused("\n" * 200_001)
     with pytest.raises(CgatsError, match="cannot be read"):
         cgats.read(tmp_path / "missing.txt")
     with pytest.raises(CgatsError, match="cannot be read"):
         cgats.read(tmp_path)
     large = tmp_path / "large.txt"
-    large.write_bytes(b"# \n" * 7_000_000)
-    with pytest.raises(CgatsError, match="over 20 MB"):
+    large.write_bytes(b"# \n" * 4_000_000)
+    with pytest.raises(CgatsError, match="over 10 MB"):
         cgats.read(large)
+
+
+def test_the_source_is_told_in_a_few_lines_however_many_there_are() -> None:
+    lines = "".join(f'COPYRIGHT "owner {number}"\n' for number in range(180_000))
+    chart = parsed(lines + 'DESCRIPTOR "a chart"\n' + CHART)
+    assert chart.source.startswith("owner 0; owner 1; owner 2")
+    assert len(chart.source) <= 400
+    assert chart.title == "a chart"
 
 
 def test_too_many_patches_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -203,3 +203,20 @@ def test_a_straight_ramp_stays_straight(places: list[float], start: float, rise:
     wanted = np.array(places) * 100
     found = monotone(x, (start + rise * x)[:, None], wanted)[:, 0]
     assert found == pytest.approx(start + rise * wanted, abs=1e-9)
+
+
+def ramp_of(count: int) -> cgats.Measurements:
+    """Cyan in so many tints, paper and solid among them."""
+    rows = [f"{100 * i / (count - 1):.4f} 0 0 {90 - 40 * i / count:.3f} 0 1" for i in range(count)]
+    text = "\n".join([*rows, "0 100 0 50 70 0", "0 0 100 80 0 90"])
+    return cgats.parse(
+        "BEGIN_DATA_FORMAT CMY_C CMY_M CMY_Y LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\n"
+        f"BEGIN_DATA\n{text}\nEND_DATA\n",
+        file="chart.txt",
+    )
+
+
+def test_a_ramp_has_no_more_tints_than_8_bits_can_name() -> None:
+    assert characterise(ramp_of(256), [50, 100]).bare == ("yellow", "magenta")
+    with pytest.raises(CgatsError, match="has 257 tints of cyan alone; give at most 256"):
+        characterise(ramp_of(257), [50, 100])

@@ -76,7 +76,11 @@ def test_keys_by_id(written, text, expected):
         ('[keys]\nmatch.take = "minus"\nmatch.quit = "-"', "'minus' is the key of match."),
         ("[keys", "is not TOML"),
         (b"\xff", "is not UTF-8 at byte 0"),
-        ("a = " + "[" * 50_000, "is not TOML"),
+        ("a = " + "[" * 50_000, "nests too deeply"),
+        ("a" + ".a" * 40_000 + " = 1", "nests too deeply"),
+        (f"{'a' * 90_000} = 1", "aaa...: is no known table"),
+        (f'[keys]\n{"a" * 90_000} = "x"', "aaa...: is no known id"),
+        (f'[keys]\n{"match.take" * 3}.{"a" * 90_000} = "x"', "aaa...: is no known id"),
         ("x" * 200_000, "is over 100 kB"),
     ],
 )
@@ -87,6 +91,7 @@ def test_refusals_name_file_and_id_in_one_line(written, text, said):
     assert str(caught.value).startswith(f"{path}: ")
     assert said in str(caught.value)
     assert "\n" not in str(caught.value) and "\x1b" not in str(caught.value)
+    assert len(str(caught.value)) < len(str(path)) + 300
 
 
 def test_the_file_that_the_environment_names(written, tmp_path):

@@ -510,6 +510,10 @@ def test_the_log_is_the_one_given_or_named_or_the_users(tmp_path, monkeypatch):
     monkeypatch.setenv("TUIMATCH_LOG", str(tmp_path / "named.sqlite"))
     assert log_path(None) == tmp_path / "named.sqlite"
     assert log_path("given.sqlite") == Path("given.sqlite")
+    assert log_path("~/given.sqlite") == Path.home() / "given.sqlite"
+    for nobody in ("~nobody-of-this-name/x", "~nobody\0/x"):
+        with pytest.raises(LogError, match="there is no such home folder"):
+            log_path(nobody)
 
 
 @given(text=st.text(max_size=40))

@@ -190,6 +190,53 @@ def test_pasting_goes_into_the_answer(play: Callable[..., Any]) -> None:
     play(scene)
 
 
+@pytest.mark.parametrize(
+    ("pasted", "stands"),
+    [
+        ("#fffdf5\rmore", "#fffdf5"),
+        ("\r\n #fffdf5\u2028more", "#fffdf5"),
+        ("\x1b]0;pwned\x07red", r"\x1b]0;pwned\x07red"),
+        ("a\u202eb", r"a\u202eb"),
+        ("", ""),
+        (" \n ", ""),
+    ],
+)
+def test_what_is_pasted_is_one_line_that_steers_no_terminal(
+    play: Callable[..., Any], pasted: str, stands: str
+) -> None:
+    async def scene(pilot: Pilot[None], screen: MakeScreen) -> None:
+        screen.prompt.post_message(Paste(pasted))
+        await settled(pilot)
+        assert screen.prompt.value == stands
+        shown = "".join(segment.text for segment in screen.prompt.render_line(0))
+        assert shown.isprintable()
+
+    play(scene)
+
+
+def test_undo_and_enter_before_the_first_question(play: Callable[..., Any]) -> None:
+    async def scene(pilot: Pilot[None], screen: MakeScreen) -> None:
+        begun, screen._taken, screen._busy = screen._taken, [], True
+        late = screen.Answered(begun[0], "", screen._stamp)
+        await pilot.press("ctrl+z", "enter")
+        screen.post_message(late)
+        await settled(pilot)
+        assert text(screen, "#make-question").startswith("paper:")
+        await answer(pilot, "white")
+        assert swatches(screen) == [("#ffffff", "paper  #ffffff")]
+
+    play(scene)
+
+
+def test_a_file_name_that_no_file_can_have_is_refused(play: Callable[..., Any]) -> None:
+    async def scene(pilot: Pilot[None], screen: MakeScreen) -> None:
+        for name in ("a\0b.png", "~nobody-of-this-name/a.png", "x" * 5000 + ".png"):
+            await answer(pilot, name)
+            assert "cannot be read" in text(screen, "#make-said")
+
+    play(scene)
+
+
 def test_escape_writes_nothing_and_help_explains_the_keys(
     play: Callable[..., Any], tmp_path: Path
 ) -> None:

@@ -104,9 +104,17 @@ def test_slips_in_toml() -> None:
         ("[[swatches]]\nshare = true", r"swatches\[1\]\.share: is not usable"),
         ("other = 1", "may hold a name and"),
         ("[[", "is not TOML"),
+        ("a" + ".a" * 40_000 + " = 1", "nests too deeply"),
     ):
         with pytest.raises(PaletteError, match=message):
             made(text, toml=True)
+
+
+def test_more_inks_than_a_palette_can_have_are_refused_at_the_first_one_too_many() -> None:
+    # With so many names of one letter there is no symbol left to find for the last.
+    rows = ["paper,#ffffff", *(f"{'a' * count},#102030" for count in range(1, 200))]
+    with pytest.raises(PaletteError, match="swatch 8: is of ink 7; give at most 6"):
+        made("ink,srgb\n" + "\n".join(rows))
 
 
 def test_symbols_are_found_for_inks_without() -> None:

@@ -70,6 +70,71 @@ def test_pictures_answer_too(brush: Path) -> None:
     assert steps.question.startswith("what you call magenta 2")
 
 
+SHARES = {"magenta": (INK, [0.2, 0.45]), "blue": ((0, 120, 200), [0.12, 0.6])}
+
+
+@pytest.fixture
+def brushes(tmp_path: Path) -> Path:
+    """Two rows of two swatches in a margin of 40."""
+    pixels = np.full((480, 480, 3), PAPER, dtype=np.uint8)
+    for row, (ink, shares) in enumerate(SHARES.values()):
+        for column, share in enumerate(shares):
+            y, x = 60 + 200 * row, 60 + 200 * column
+            drawn = tint("round", share, 15, 9.7, "encoded", (160, 160), ink=ink)
+            pixels[y : y + 160, x : x + 160] = drawn
+    Image.fromarray(pixels).save(tmp_path / "all my brushes.png")
+    return tmp_path / "all my brushes.png"
+
+
+@pytest.mark.parametrize("grid", ["2x2", "2×2"])
+def test_a_picture_of_all_swatches_answers_for_all_but_the_names(brushes: Path, grid: str) -> None:
+    steps = after(f"'{brushes}' 40,40,400,400 {grid}")
+    assert steps.step is Step.ROW
+    assert steps.question.startswith("name of the ink of row 1, #e4007c at ")
+    assert steps.said == ("paper  #fffdf5",)
+    for answer, said in (("", "has no name"), ("Paper", "has no name"), ("a" * 41, "at most 40")):
+        with pytest.raises(TuimatchError, match=said):
+            steps.answered(answer)
+    steps = steps.answered("magenta")
+    assert steps.question.startswith("name of the ink of row 2, #0078c8 at ")
+    with pytest.raises(TuimatchError, match="has a name that another has"):
+        steps.answered("Magenta")
+    steps = steps.answered("blue")
+    assert steps.step is Step.NEXT_INK
+    assert [words.split(" ± ")[0].rsplit(" ", 1)[0] for words in steps.said] == [
+        *("paper ", "magenta solid ", "magenta", "magenta", "blue solid ", "blue", "blue")
+    ]
+    # Another ink may follow by hand.
+    made = steps.answered("black").answered("#000000").answered("50").answered("").answered("")
+    palette = made.answered("").palette(name="own", stem="own")
+    assert [ink.name for ink in palette.inks] == ["magenta", "blue", "black"]
+    for ink, (colour, shares) in zip(palette.inks, SHARES.values(), strict=False):
+        assert ink.solid == colour
+        assert ink.tints == pytest.approx([*(100 * share for share in shares), 100], abs=0.5)
+
+
+def test_what_is_no_grid_of_swatches_is_refused(brushes: Path, tmp_path: Path) -> None:
+    steps = Steps()
+    pixels = np.asarray(Image.open(brushes)).copy()
+    pixels[240:440, 240:440] = tint("round", 0.4, 15, 9.7, "encoded", (200, 200))
+    Image.fromarray(pixels).save(tmp_path / "mixed.png")
+    tall = Image.fromarray(
+        np.repeat(tint("round", 0.4, size=(200, 200))[None], 7, 0).reshape(-1, 200, 3)
+    )
+    tall.save(tmp_path / "tall.png")
+    for answer, said in (
+        (f"{brushes} 40,40,400,400 1x1", "more than two colours"),
+        (f"{brushes} 40,40,4000,400 2x2", "is not within it"),
+        (f"{tmp_path / 'mixed.png'} 40,40,400,400 2x2", "row 2, column 2: its ink is #e4007c"),
+        (f"{tmp_path / 'tall.png'} 7x1", "7 inks; give at most 6 rows"),
+        ("lost.png 2x2", "lost.png: cannot be read"),
+        ("white 2x2", "is no colour"),
+        (f"{brushes} 0x2", "is no colour"),
+    ):
+        with pytest.raises(TuimatchError, match=said):
+            steps.answered(answer)
+
+
 @given(srgb_triples, srgb_triples, st.floats(0, 1))
 def test_a_fused_colour_tells_its_share(
     paper: tuple[int, int, int], ink: tuple[int, int, int], share: float

@@ -110,6 +110,27 @@ def test_what_is_no_tint_is_refused_with_the_reason() -> None:
         swatch.read(Picture("a", tint(size=(64, 64)), alpha))
 
 
+def test_a_third_tone_is_seen_wherever_it_lies() -> None:
+    """Greys lie on the line between paper and ink, and those fuse to what the tint fuses to."""
+    pixels = tint("square", 0.5, period=20, size=(2000, 2000), paper=(255,) * 3, ink=(0, 0, 0))
+    pixels[320:] = 188
+    with pytest.raises(SwatchError, match="84% of it lies between two colours"):
+        swatch.read(picture(pixels))
+
+
+def test_a_tenth_of_a_third_tone_is_too_much_and_a_hundredth_is_not() -> None:
+    pixels = tint("round", 0.25, 0, 10, size=(400, 400), paper=(255,) * 3, ink=(0, 0, 0))
+    for side, wrong in ((16, True), (6, False)):
+        spotted = pixels.reshape(10, 40, 10, 40, 3).copy()
+        spotted[:, :side, :, :side] = 188
+        spotted = spotted.reshape(400, 400, 3)
+        if wrong:
+            with pytest.raises(SwatchError, match=r"1[0-3]% of it lies between two colours"):
+                swatch.read(picture(spotted))
+        else:
+            assert swatch.read(picture(spotted)).share == pytest.approx(0.25, abs=0.02)
+
+
 def test_a_flat_swatch_counts_where_both_colours_are_known() -> None:
     flat = np.full((64, 64, 3), INK, dtype=np.uint8)
     assert swatch.read(picture(flat), paper=PAPER, ink=INK).share == 1

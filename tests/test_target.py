@@ -155,6 +155,31 @@ def test_rgb_beyond_its_range_is_clamped() -> None:
     assert parse("color(srgb 1.2 0 0)").lab != parse("red").lab
 
 
+@pytest.mark.parametrize(
+    ("text", "same"),
+    [
+        ("lch(50 -20 0)", "lab(50 0 0)"),
+        ("lch(50 -1e-9 90)", "lab(50 0 0)"),
+        ("oklch(0.5 -0.1 20)", "oklab(0.5 0 0)"),
+        ("hsl(0 -50% 50%)", "hsl(0 0% 50%)"),
+        ("hsl(120, -1%, 50%)", "hsl(0 0% 50%)"),
+        ("lab(120 0 0)", "white"),
+        ("lab(100.0001% 20 -20)", "lab(100 20 -20)"),
+        ("lab(-5 20 0)", "lab(0 20 0)"),
+        ("lch(400 0 0)", "white"),
+        ("lch(-1 30 60)", "lch(0 30 60)"),
+        ("oklab(1.2 0 0)", "white"),
+        ("oklab(-20% 0.1 0)", "oklab(0 0.1 0)"),
+        ("oklch(120% 0.05 0)", "oklch(1 0.05 0)"),
+        ("oklch(none none none)", "black"),
+        ("lch(50 none 0)", "lab(50 0 0)"),
+    ],
+)
+def test_what_lies_outside_its_range_is_clamped(text: str, same: str) -> None:
+    """CSS Color 4, sections 7.1 (saturation), 9.3 and 9.4 (lightness and chroma), from memory."""
+    assert parse(text).lab == pytest.approx(parse(same).lab, abs=1e-3)
+
+
 def test_the_text_is_kept_as_given_but_for_white_space() -> None:
     assert parse("  Dark \t Red\n").text == "Dark Red"
     assert parse("D94F2A").text == "D94F2A"
@@ -189,8 +214,10 @@ def test_the_text_is_kept_as_given_but_for_white_space() -> None:
         ("rgb(217 79 42 / none)", "is 0% opaque"),
         ("transparent", "is 0% opaque"),
         ("hsl(10 50% 50% / 30%)", "is 30% opaque"),
-        ("lab(120 0 0)", "no colour a surface can have"),
         ("lab(50 400 0)", "no colour a surface can have"),
+        ("lch(1e999 0 0)", "is no colour"),
+        ("lch(50 -1e999 0)", "is no colour"),
+        ("hsl(0 -1e999 50%)", "is no colour"),
         ("lab(1e999 0 0)", "is no colour"),
         ("oklch(0.5 1e200 0)", "is no colour"),
         ("lch(50 20 1e999)", "is no colour"),

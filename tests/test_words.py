@@ -57,6 +57,20 @@ def test_one_attribute_is_said_alone(target: Triple, sample: Triple, words: str)
     assert found.endswith(words)
 
 
+@pytest.mark.parametrize("hue", [20.14, 90.0, 164.25, 237.53])
+def test_a_hue_that_stands_on_a_unique_one_turns_toward_the_one_after_it(hue: float) -> None:
+    """What is red within a few degrees cannot become redder by much; it becomes yellower."""
+    onward = {20.14: "yellower", 90.0: "greener", 164.25: "bluer", 237.53: "redder"}[hue]
+    back = {20.14: "bluer", 90.0: "redder", 164.25: "yellower", 237.53: "greener"}[hue]
+    for off in (-2.5, 0, 2.5):
+        at = lch(50, 50, hue + off)
+        assert said(at, lch(50, 50, hue + off + 12)).endswith(onward)
+        assert said(at, lch(50, 50, hue + off - 12)).endswith(back)
+    # Farther off, the hue itself is what it turns toward.
+    names = {20.14: "redder", 90.0: "yellower", 164.25: "greener", 237.53: "bluer"}
+    assert said(lch(50, 50, hue - 5), lch(50, 50, hue + 7)).endswith(names[hue])
+
+
 def test_the_largest_difference_comes_first() -> None:
     target = lch(50, 40, 30)
     assert said(target, lch(62, 36, 30)).split(", ")[0].endswith("lighter")

@@ -9,7 +9,9 @@ that lack either are passed over. A patch measured several times counts as the m
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass
+from functools import partial
 from io import StringIO
 from math import isfinite
 from pathlib import Path
@@ -17,10 +19,12 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch import in_file
 from tuimatch.errors import CgatsError
 
-MAX_BYTES = 20_000_000
+MAX_BYTES = 10_000_000
 MAX_ROWS = 100_000
+MAX_LINES = 2 * MAX_ROWS
 MAX_FIELDS = 500
 MAX_LINE = 100_000
 
@@ -36,6 +40,9 @@ _SOURCES = (
     *("ORIGINATOR", "DESCRIPTOR", "FILE_DESCRIPTOR"),
     *("MEASUREMENT_SOURCE", "PRINT_CONDITIONS", "COPYRIGHT"),
 )
+
+# More of them would not fit into a palette's own source.
+_MOST_SOURCES = 20
 
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|#.*|([^\s"#]\S*)')
 _ILLUMINANT = re.compile(r"\b(?:D\d\d|[AC]|F\d+)\b")
@@ -75,15 +82,8 @@ def read(path: Path) -> Measurements:
     Raises:
         CgatsError: The file cannot be read or holds no usable measurements.
     """
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise CgatsError(
-            path, 0, f"cannot be read ({error.strerror or error}); give a file of CGATS text"
-        ) from error
-    if len(data) > MAX_BYTES:
-        raise CgatsError(path, 0, f"is over {MAX_BYTES // 1_000_000} MB; a chart is far smaller")
+    refuse = partial(CgatsError, path, 0)
+    data = in_file.read_bytes(path, MAX_BYTES, "a file of CGATS text", refuse)
     # Only comments and texts may hold more than ASCII, and old files spell them in any encoding.
     return parse(data.decode("utf-8-sig", errors="replace"), file=str(path))
 
@@ -110,7 +110,7 @@ class _Reader:
         self.source: list[str] = []
         self.fields: tuple[str, ...] = ()
         self.skipped: tuple[str, ...] = ()
-        # Device letters and the first line of the tables that are used, and their rows.
+        # Device letters and colour columns of the tables that are used, and their rows.
         self.letters = ""
         self.colour: tuple[str, ...] = ()
         self.rows: list[tuple[list[float], list[float], bool]] = []
@@ -123,6 +123,8 @@ class _Reader:
         names: list[str] = []
         # Line by line, so that a file of a million lines is never held as a million texts.
         for number, line in enumerate(StringIO(text, newline=None), 1):
+            if number > MAX_LINES:
+                raise self.refuse(number, f"comes after {MAX_LINES:,} others; give fewer lines")
             if len(line) > MAX_LINE:
                 raise self.refuse(number, f"is over {MAX_LINE:,} characters; give a patch a line")
             words = _words(line)
@@ -150,7 +152,8 @@ class _Reader:
         return self.collected()
 
     def keyword(self, key: str, value: str, line: int) -> None:
-        if key in _SOURCES and value and value not in self.source:
+        wanted = key in _SOURCES and value and len(self.source) < _MOST_SOURCES
+        if wanted and value[:200] not in self.source:
             self.source.append(value[:200])
         if key in ("DESCRIPTOR", "FILE_DESCRIPTOR") and not self.title:
             self.title = value[:200]
@@ -162,8 +165,8 @@ class _Reader:
 
     def columns(self, names: list[str], line: int) -> tuple[str, ...]:
         fields = tuple(name.upper() for name in names)
-        for name in fields:
-            if name.startswith(("CMYK_", "CMY_", "LAB_", "XYZ_")) and fields.count(name) > 1:
+        for name, count in Counter(fields).items():
+            if name.startswith(("CMYK_", "CMY_", "LAB_", "XYZ_")) and count > 1:
                 raise self.refuse(line, f"the column {name[:40]} stands twice; give it once")
         return fields
 

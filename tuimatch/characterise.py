@@ -33,6 +33,9 @@ CHANNELS: Channels = "bt2020"
 FACTORS = np.round(np.arange(1, 2.001, 0.05), 2)
 _AREAS = np.linspace(0, 1, 201)
 
+# As many as 8 bits can name; a ramp has no more to say.
+MAX_RAMP = 256
+
 _WORST = 5
 
 
@@ -170,6 +173,10 @@ class Chart:
             if 1 << i not in self.solids:
                 raise CgatsError(data.file, 0, f"has no solid {ink}; give a patch of it at 100")
             alone = (np.delete(self.tints, i, axis=1) == 0).all(axis=1)
+            if (count := int(alone.sum())) > MAX_RAMP:
+                raise CgatsError(
+                    data.file, 0, f"has {count:,} tints of {ink} alone; give at most {MAX_RAMP}"
+                )
             order = np.argsort(self.tints[alone, i])
             self.ramps.append((self.tints[alone, i][order], self.lab[alone][order]))
 

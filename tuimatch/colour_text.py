@@ -20,6 +20,8 @@ MAX_LENGTH = 120
 _HINT = "give a colour such as #d94f2a, tomato, rgb(217 79 42), lab(53 51 46) or oklch(0.6 0.17 40)"
 
 _HEX = re.compile(r"#?((?:[0-9a-f]{3,4}){1,2}|[0-9a-f]{2}(?: [0-9a-f]{2}){2,3})", re.I)
+# The lightness of white.
+_WHITE = {"lab": 100.0, "lch": 100.0, "oklab": 1.0, "oklch": 1.0}
 _THREE_NUMBERS = re.compile(r"(\d{1,3})(?:\s*,\s*|\s+)(\d{1,3})(?:\s*,\s*|\s+)(\d{1,3})")
 
 
@@ -59,16 +61,30 @@ def read(text: str) -> ColourText:
         raise TargetError(
             shown, f"is {opaque}% opaque; ink has no transparency, so give the colour as it looks"
         )
-    if regular.startswith("rgb"):
-        colour.clip()  # CSS Color 4, 5.1: values outside the range of rgb() are clamped to it
     if any(map(math.isinf, colour.coords())):  # an infinite hue would be read as some grey
         raise TargetError(shown, f"is no colour; {_HINT}")
+    _clamp(colour, is_rgb=regular.startswith("rgb"))
     space = _common_space(colour.space())
     try:
         first, second, third = (float(x) for x in colour.convert(space).coords(nans=False))
     except OverflowError as error:  # a coordinate such as 1e200
         raise TargetError(shown, f"is no colour; {_HINT}") from error
     return ColourText(shown, space, (first, second, third))
+
+
+def _clamp(colour: Color, *, is_rgb: bool) -> None:
+    """Bring values into their range as CSS Color 4 does where it reads them; none is left none.
+
+    rgb() to its range (5.1); saturation of hsl() from 0 (7.1, from memory); lightness of lab() and
+    lch() (9.3), oklab() and oklch() (9.4, both from memory) to 0…100 %, their chroma from 0.
+    """
+    space = colour.space()
+    if is_rgb:
+        colour.clip()
+    if space in _WHITE:
+        colour[0] = min(max(colour[0], 0.0), _WHITE[space])
+    if space in ("hsl", "lch", "oklch"):
+        colour[1] = max(colour[1], 0.0)
 
 
 def _common_space(space: str) -> Literal["srgb", "lab", "xyz-d65"]:

@@ -64,10 +64,11 @@ def measured_area(
 ) -> Array:
     """Effective area of a measured tint, a = (v_paper − v_tint) / (v_paper − v_solid).
 
-    Murray & Davies (1936) with the Yule-Nielsen factor; kept within 0…1. Shape (3,).
+    Murray & Davies (1936) with the Yule-Nielsen factor; kept within 0…1. Shape (…, 3).
 
     Args:
-        paper: XYZ of the paper; `tint` and `solid` likewise.
+        paper: XYZ of the paper, shape (3,); `solid` likewise.
+        tint: XYZ of the tint or of several, shape (…, 3).
         n: The Yule-Nielsen factor.
         nominal: The area to use in a channel where paper and solid hardly differ.
         channels: The channels that have an area each.
@@ -95,9 +96,11 @@ def ladder_areas(palette: Palette, n: float | None = None) -> list[Array]:
     for ink, solid in zip(palette.inks, solid_xyz(palette), strict=True):
         steps = np.array(ink.steps) / 100
         areas = np.repeat(nominal_area(steps, ink.gain or 0)[:, None], 3, axis=1)
-        for tint, lab in ink.measured:
-            row = ink.steps.index(tint)
-            areas[row] = measured_area(paper, _lab_xyz(lab), solid, n, areas[row], palette.channels)
+        if ink.measured:
+            tints, labs = zip(*ink.measured, strict=True)
+            rows = np.searchsorted(ink.steps, tints)
+            measured = _lab_xyz(labs)
+            areas[rows] = measured_area(paper, measured, solid, n, areas[rows], palette.channels)
         ladders.append(areas)
     return ladders
 
@@ -178,6 +181,6 @@ def _solid_colour(palette: Palette, value: tuple[float, float, float]) -> Array:
     return srgb_to_xyz(np.array(value) / 255)
 
 
-def _lab_xyz(lab: tuple[float, float, float]) -> Array:
+def _lab_xyz(lab: npt.ArrayLike) -> Array:
     # A Lab that no light can make has a negative channel; there is no root of that.
     return np.maximum(lab_to_xyz(lab), 0)

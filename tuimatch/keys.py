@@ -13,13 +13,14 @@ The ids and the keys they have by default are passed in, so that nothing here ne
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from tuimatch import in_file
 from tuimatch.errors import TuimatchError
 
 VARIABLE = "TUIMATCH_KEYS"
@@ -85,17 +86,20 @@ def default_path() -> Path:
 
 def read(path: Path, defaults: Mapping[str, str]) -> dict[str, str]:
     """Read and check one file of keys; see `load`."""
-    document = _document(path)
+    refuse = partial(KeysError, path, "")
+    document = in_file.toml(in_file.read_text(path, MAX_BYTES, "a file of keys", refuse), refuse)
     for key in document:
         if key != "keys":
-            raise KeysError(path, key, "is no known table; give [keys]")
+            raise KeysError(path, _short(key), "is no known table; give [keys]")
     table = document.get("keys", {})
     if not isinstance(table, dict):
         raise KeysError(path, "keys", "is no table; give [keys]")
     found: dict[str, str] = {}
     for name, value in _flat(table):
         if name not in defaults:
-            raise KeysError(path, f"keys.{name}", f"is no known id; {_ids_like(name, defaults)}")
+            raise KeysError(
+                path, f"keys.{_short(name)}", f"is no known id; {_ids_like(name, defaults)}"
+            )
         if not isinstance(value, str):
             raise KeysError(path, f"keys.{name}", f"is no text; {_HINT}")
         for key in _split(value):
@@ -104,24 +108,6 @@ def read(path: Path, defaults: Mapping[str, str]) -> dict[str, str]:
         found[name] = ",".join(_split(value))
     _check_apart(path, found, defaults)
     return found
-
-
-def _document(path: Path) -> dict[str, Any]:
-    try:
-        with path.expanduser().open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except (OSError, ValueError, RuntimeError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise KeysError(path, "", f"cannot be read ({reason}); give a file of keys") from error
-    if len(data) > MAX_BYTES:
-        raise KeysError(path, "", "is over 100 kB; a file of keys is a few lines of TOML")
-    try:
-        return tomllib.loads(data.decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        problem = f"is not UTF-8 at byte {error.start}; save it as UTF-8"
-        raise KeysError(path, "", problem) from error
-    except (ValueError, RecursionError) as error:
-        raise KeysError(path, "", f"is not TOML: {str(error)[:100]}") from error
 
 
 def _flat(table: dict[str, Any], at: str = "") -> Iterator[tuple[str, object]]:
@@ -134,6 +120,10 @@ def _flat(table: dict[str, Any], at: str = "") -> Iterator[tuple[str, object]]:
                 stack.append((f"{at}{key}.", value))
             else:
                 yield f"{at}{key}", value
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= 60 else name[:57] + "..."
 
 
 def _ids_like(name: str, defaults: Mapping[str, str]) -> str:

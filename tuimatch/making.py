@@ -15,16 +15,16 @@ from __future__ import annotations
 
 import csv
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from io import StringIO
 from pathlib import Path
 from typing import Any
 
-from tuimatch import palette_file
+from tuimatch import in_file, palette_file
 from tuimatch.errors import PaletteError
-from tuimatch.palette import Ink, Palette, Triple
+from tuimatch.palette import MAX_INKS, Ink, Palette, Triple
 from tuimatch.text import has_unsafe, percent, printable
 
 MAX_BYTES = 1_000_000
@@ -62,21 +62,8 @@ def read(path: Path) -> Palette:
     Raises:
         PaletteError: The file cannot be read or its list makes no correct palette.
     """
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise PaletteError(
-            path, "", f"cannot be read ({error.strerror or error}); give a list of swatches"
-        ) from error
-    if len(data) > MAX_BYTES:
-        raise PaletteError(path, "", "is over 1 MB; a list of swatches is a few lines")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise PaletteError(
-            path, "", f"is not UTF-8 at byte {error.start}; save it as UTF-8"
-        ) from error
+    refuse = partial(PaletteError, path, "")
+    text = in_file.read_text(path, MAX_BYTES, "a list of swatches", refuse)
     return parse(text, file=str(path), stem=path.stem, toml=path.suffix.lower() == ".toml")
 
 
@@ -123,6 +110,10 @@ def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette
             raise PaletteError(file, at, "names no ink; give its name, or paper")
         ink = inks.get(row.ink)
         if ink is None:
+            if len(inks) == MAX_INKS:
+                raise PaletteError(
+                    file, at, f"is of ink {MAX_INKS + 1}; give at most {MAX_INKS} inks"
+                )
             if colour is None:
                 raise PaletteError(file, at, f"{row.ink!r} has no srgb; give it in its first row")
             symbol = row.symbol or _symbol(row.ink, [ink.symbol for ink in inks.values()])
@@ -201,10 +192,7 @@ def _csv_rows(text: str, file: str) -> list[Row]:
 
 
 def _toml_rows(text: str, file: str) -> tuple[str, list[Row]]:
-    try:
-        document = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise PaletteError(file, "", f"is not TOML: {error}") from error
+    document = in_file.toml(text, partial(PaletteError, file, ""))
     name, tables = document.get("name", ""), document.get("swatches")
     if not isinstance(name, str) or not set(document) <= {"name", "swatches"}:
         raise PaletteError(file, "", "may hold a name and [[swatches]] only")

@@ -12,6 +12,8 @@ from tuimatch import making, swatch_text
 from tuimatch.errors import PaletteError
 from tuimatch.making import Row
 from tuimatch.palette import MAX_INKS, Palette, Triple
+from tuimatch.swatch import Swatch
+from tuimatch.swatch_text import Tint
 from tuimatch.text import has_unsafe, percent, printable
 
 _ANSWERS = "the answers"
@@ -20,7 +22,8 @@ _ANSWERS = "the answers"
 class Step(Enum):
     """What is asked."""
 
-    PAPER = "paper: a colour, or a picture of it"
+    PAPER = "paper: a colour, or a picture of it; or all swatches: brushes.png 3x4"
+    ROW = "name of the ink of row {row}"
     INK = "name of the first ink"
     NEXT_INK = "name of the next ink; Enter alone when there is none"
     SOLID = "{ink}, solid: a colour, or a picture of it"
@@ -45,12 +48,14 @@ class Steps:
     colours: tuple[Triple, ...] = ()
     said: tuple[str, ...] = ()
     _ink: str = ""
+    _grid: tuple[tuple[Swatch, ...], ...] = ()
 
     @property
     def question(self) -> str:
         """What is asked next; empty when all is answered."""
         share = self.rows[-1].share if self.rows else ""
-        return self.step.value.format(ink=printable(self._ink), share=share)
+        row = self._row_in_words() if self.step is Step.ROW else ""
+        return self.step.value.format(ink=printable(self._ink), share=share, row=row)
 
     def answered(self, text: str) -> Steps:
         """The steps after an answer; it may read a picture.
@@ -60,8 +65,13 @@ class Steps:
         """
         text = text.strip()
         if self.step is Step.PAPER:
-            return self._with("paper", "paper", swatch_text.solid(text), Step.INK)
-        if self.step in (Step.INK, Step.NEXT_INK):
+            grid = swatch_text.grid(text)
+            if grid is None:
+                return self._with("paper", "paper", swatch_text.solid(text), Step.INK)
+            if len(grid) > MAX_INKS:
+                raise PaletteError(_ANSWERS, "", f"{len(grid)} inks; give at most {MAX_INKS} rows")
+            return replace(self._with("paper", "paper", grid[0][0].paper, Step.ROW), _grid=grid)
+        if self.step in (Step.INK, Step.NEXT_INK, Step.ROW):
             return self._named(text)
         if self.step is Step.SOLID:
             return self._with(self._ink, "solid", swatch_text.solid(text), Step.TINT)
@@ -90,7 +100,25 @@ class Steps:
             raise PaletteError(_ANSWERS, "ink", "has a name that another has; give another")
         # Any solid shows whether the palette can have such an ink at all.
         making.assemble((*self.rows, Row(name, "#000000")), name="x", file=_ANSWERS, stem="x")
+        if self.step is Step.ROW:
+            return self._of_row(name)
         return replace(self, _ink=name, step=Step.SOLID)
+
+    def _row_in_words(self) -> str:
+        swatches = self._grid[0]
+        number = len({row.ink for row in self.rows})  # the paper is one of them
+        shares = ", ".join(f"{100 * s.share:.1f} ± {100 * s.uncertainty:.1f}" for s in swatches)
+        return f"{number}, {swatch_text.hex_of(swatches[0].ink)} at {shares} %"
+
+    def _of_row(self, name: str) -> Steps:
+        """The ink and the tints of the next row of the grid."""
+        found, *rest = self._grid
+        named = replace(self, _ink=name, _grid=tuple(rest))
+        steps = named._with(name, "solid", found[0].ink, Step.ROW)
+        for one in found:
+            tint = Tint(round(100 * one.share, 2), one.srgb, 100 * one.uncertainty)
+            steps = steps._with_tint(tint, Step.ROW)
+        return steps._checked() if rest else steps._checked()._next_ink()
 
     def _next_ink(self) -> Steps:
         count = len({row.ink for row in self.rows}) - 1
@@ -104,16 +132,18 @@ class Steps:
             if row.ink == self._ink
         )
         found = swatch_text.tint(text, paper, solid)
-        share = percent(found.share)
-        sure = "" if found.uncertainty is None else f" ± {found.uncertainty:.1f}"
-        added = replace(
+        return self._with_tint(found, Step.LABEL)._checked()
+
+    def _with_tint(self, tint: Tint, step: Step) -> Steps:
+        share = percent(tint.share)
+        sure = "" if tint.uncertainty is None else f" ± {tint.uncertainty:.1f}"
+        return replace(
             self,
             rows=(*self.rows, Row(self._ink, share=share)),
-            colours=(*self.colours, found.srgb),
+            colours=(*self.colours, tint.srgb),
             said=(*self.said, f"{printable(self._ink)} {share}{sure} %"),
-            step=Step.LABEL,
+            step=step,
         )
-        return added._checked()
 
     def _with(self, ink: str, what: str, colour: Triple, step: Step) -> Steps:
         digits = swatch_text.hex_of(colour)

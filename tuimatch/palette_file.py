@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
+from tuimatch import in_file
 from tuimatch.errors import PaletteError
 from tuimatch.palette import Palette, Triple
 from tuimatch.palette_checks import Checks
@@ -14,9 +14,6 @@ from tuimatch.text import percent
 
 MAX_BYTES = 1_000_000
 DEFAULT = "screen-quarters"
-
-# A key of very many parts; reading one takes memory by the square of their number.
-_LONG_KEY = re.compile(r"""(?:\.\s*(?:[\w-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*')\s*){32}""")
 
 
 def shipped_folder() -> Path:
@@ -40,10 +37,9 @@ def find(name: str) -> Path:
     """
     if name in shipped_names():
         return shipped_folder() / f"{name}.toml"
-    path = Path(name)
-    # Neither an unknown user's home nor a name too long for the disk is more than a wrong name.
-    with suppress(RuntimeError, OSError, ValueError):
-        path = path.expanduser()
+    path = in_file.user_path(name)
+    # A name too long for the disk is no more than a wrong name.
+    with suppress(OSError, ValueError):
         if path.suffix == ".toml" or path.exists():
             return path
     raise PaletteError(
@@ -68,20 +64,8 @@ def read(path: Path) -> Palette:
     Raises:
         PaletteError: The file cannot be read or is not a correct palette.
     """
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except (OSError, ValueError) as error:  # ValueError: a NUL in the path
-        reason = getattr(error, "strerror", None) or error
-        raise PaletteError(path, "", f"cannot be read ({reason}); give a palette file") from error
-    if len(data) > MAX_BYTES:
-        raise PaletteError(path, "", "is over 1 MB; a palette file is a few kilobytes of TOML")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise PaletteError(
-            path, "", f"is not UTF-8 at byte {error.start}; save it as UTF-8"
-        ) from error
+    refuse = partial(PaletteError, path, "")
+    text = in_file.read_text(path, MAX_BYTES, "a palette file", refuse)
     return parse(text, file=str(path), stem=path.stem)
 
 
@@ -96,20 +80,7 @@ def parse(text: str, *, file: str, stem: str) -> Palette:
     Raises:
         PaletteError: The text is not a correct palette.
     """
-    too_deep = "nests too deeply; a palette needs no nesting"
-    if _LONG_KEY.search(text):
-        raise PaletteError(file, "", too_deep)
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = str(error)
-        raise PaletteError(file, "", f"is not TOML: {said[:100]}{said[100:] and '...'}") from error
-    except RecursionError as error:
-        raise PaletteError(file, "", too_deep) from error
-    except ValueError as error:
-        raise PaletteError(
-            file, "", "holds a number too long to read; give numbers of a few digits"
-        ) from error
+    document = in_file.toml(text, partial(PaletteError, file, ""))
     return Checks(file, stem, text).palette(document)
 
 

@@ -1,36 +1,32 @@
-"""Opening a picture safely, and what can be asked of it: the mean of an area, and a small view.
+"""A picture in memory, and what can be asked of it: the mean of an area, and a small view.
 
-However the file stores them, pixels become 8-bit sRGB, turned as the camera meant it: an embedded
+However the file stores them, pixels are 8-bit sRGB, turned as the camera meant it: an embedded
 ICC profile is applied (Pillow's LittleCMS, relative colorimetric), 16 bit is rounded to 8, palettes
-and grey are written out, of several frames the first counts. Means are taken in linear light, and
-a pixel counts in them by how opaque it is: what is transparent has no colour.
+and grey are written out, of several frames the first counts (`decoding`). Means are taken in linear
+light, and a pixel counts in them by how opaque it is: what is transparent has no colour.
 """
 
 from __future__ import annotations
 
-import warnings
+import json
+import subprocess
 from dataclasses import dataclass
-from io import BytesIO
+from functools import partial
+from io import BufferedReader
 from itertools import pairwise
 from pathlib import Path
 from stat import S_ISREG
-from typing import Any, NamedTuple
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageOps, UnidentifiedImageError
 
-from tuimatch import target
+from tuimatch import decoding, in_file, target
 from tuimatch.colorimetry import Array, decode_srgb, encode_srgb, srgb_to_xyz, xyz_to_lab
 from tuimatch.errors import PictureError
 from tuimatch.target import Target
 
 MAX_BYTES = 200_000_000
-# Opening takes up to 13 bytes a pixel, WebP twice that: below 512 MB at this size.
-MAX_PIXELS = 32_000_000
-FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "GIF", "BMP")
-
-_BAND = 256
 
 # Encoded 8-bit sRGB to linear light.
 LINEAR: Array = decode_srgb(np.arange(256) / 255)
@@ -155,125 +151,35 @@ def read(path: Path) -> Picture:
     Raises:
         PictureError: It cannot be read, is too large, damaged or of an unknown kind.
     """
-    try:
-        known = path.stat()
+    with in_file.refusing("a picture file", partial(PictureError, path)):
+        where = in_file.user_path(path)
+        known = where.stat()
         if not S_ISREG(known.st_mode):
             raise PictureError(path, "is no file; give a picture file")
         if known.st_size > MAX_BYTES:
             raise PictureError(path, f"is over {MAX_BYTES // 1_000_000} MB; give a smaller one")
-        with path.open("rb") as file:
+        with where.open("rb") as file:
             return _decoded(path, file)
-    except OSError as error:
-        raise PictureError(
-            path, f"cannot be read ({error.strerror or error}); give a picture file"
-        ) from error
 
 
-def _decoded(path: Path, file: Any) -> Picture:
-    kinds = ", ".join(FORMATS)
-    try:
-        with warnings.catch_warnings():
-            # Pillow warns of every oddity in a file; only what it refuses matters here.
-            warnings.simplefilter("ignore")
-            return _as_srgb(path, _loaded(path, file))
-    except PictureError:
-        raise
-    except UnidentifiedImageError as error:
-        raise PictureError(path, f"is no picture of a known kind; give {kinds}") from error
-    except Image.DecompressionBombError as error:
-        raise PictureError(path, _too_large(MAX_PIXELS)) from error
-    except Exception as error:
-        # A decoder fed with damaged data may raise anything at all.
-        raise PictureError(
-            path, f"is damaged ({type(error).__name__}); give a whole {kinds} picture"
-        ) from error
-
-
-def _loaded(path: Path, file: Any) -> Image.Image:
-    image = Image.open(file, formats=FORMATS)
-    width, height = image.size
-    most = MAX_PIXELS // 2 if image.format == "WEBP" else MAX_PIXELS
-    if width * height > most:
-        raise PictureError(path, _too_large(most, width, height))
-    image.load()
-    return image
-
-
-def _too_large(most: int, *size: int) -> str:
-    said = f" ({size[0]:,} × {size[1]:,})" if size else ""
-    return f"has over {most // 1_000_000} million pixels{said}; cut it or scale it down"
-
-
-def _as_srgb(path: Path, image: Image.Image) -> Picture:
-    """The first frame as 8-bit sRGB, turned; each step lets go of the picture before it."""
-    profile = image.info.get("icc_profile")
-    transparent = "transparency" in image.info and image.mode in ("P", "L", "RGB")
-    ImageOps.exif_transpose(image, in_place=True)
-    if image.mode.startswith("I"):
-        image = _eight_bit(path, image)
-    elif transparent or image.mode == "PA":
-        image = image.convert("RGBA")
-    elif image.mode == "P":
-        image = image.convert("RGB")
-    if image.mode not in ("1", "L", "LA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"):
-        raise PictureError(path, f"is of kind {image.mode}; save it as 8 or 16 bit RGB")
-    alpha = None
-    if image.mode in ("LA", "RGBA"):
-        alpha = _array(image.getchannel("A"))
-        image = image.convert(image.mode[:-1])
-        if alpha.min() == 255:
-            alpha = None
-    image, note = _through_profile(image, profile)
-    return Picture(str(path), _array(image), alpha, (note,) if note else ())
-
-
-def _array(image: Image.Image) -> Bytes:
-    """The pixels of an 8-bit picture; in bands, as a picture at once takes three times its size."""
-    width, height = image.size
-    channels = len(image.getbands())
-    pixels = np.empty((height, width, channels), dtype=np.uint8)
-    for top in range(0, height, _BAND):
-        bottom = min(top + _BAND, height)
-        pixels[top:bottom] = np.asarray(image.crop((0, top, width, bottom))).reshape(
-            bottom - top, width, channels
-        )
-    return pixels if channels > 1 else pixels[:, :, 0]
-
-
-def _eight_bit(path: Path, image: Image.Image) -> Image.Image:
-    """A 16-bit grey picture as 8 bit."""
-    values = np.asarray(image)
-    if values.min() < 0 or values.max() > 65535:
-        raise PictureError(path, "has over 16 bits a channel; save it as 8 or 16 bit")
-    return Image.fromarray(((values.astype(np.uint32) + 128) // 257).astype(np.uint8))
-
-
-def _through_profile(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, str]:
-    """The picture as sRGB, and what there is to say of the way."""
-    if not profile:
-        note = "CMYK without a profile: its colours are a guess" if image.mode == "CMYK" else ""
-        return image.convert("RGB"), note
-    from PIL import ImageCms
-
-    try:
-        embedded = ImageCms.ImageCmsProfile(BytesIO(profile))
-        space = {"RGB": "RGB", "GRAY": "L", "CMYK": "CMYK"}[embedded.profile.xcolor_space.strip()]
-        if (space == "CMYK") != (image.mode == "CMYK"):
-            raise ValueError(space)
-        image = image if image.mode == space else image.convert(space)
-        converted = ImageCms.profileToProfile(
-            image,
-            embedded,
-            ImageCms.createProfile("sRGB"),
-            renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
-            outputMode="RGB",
-            # The coarse tables LittleCMS likes to make are out by ten steps in the darks.
-            flags=ImageCms.Flags.NOOPTIMIZE,
-        )
-        assert converted is not None  # only `inPlace` gives None
-        return converted, ""
-    except (ImageCms.PyCMSError, OSError, KeyError, ValueError):
-        return image.convert("RGB"), "its colour profile cannot be used: taken as sRGB"
+def _decoded(path: Path, file: BinaryIO) -> Picture:
+    """The picture that a process of its own decodes."""
+    with subprocess.Popen(
+        decoding.command(), stdin=file, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    ) as process:
+        assert isinstance(process.stdout, BufferedReader)  # unless told otherwise
+        head = json.loads(process.stdout.readline() or "null")
+        if head is None:
+            raise PictureError(path, decoding.too_costly())
+        if "problem" in head:
+            raise PictureError(path, head["problem"])
+        width, height = head["size"]
+        pixels = np.empty((height, width, 3), dtype=np.uint8)
+        alpha = None if head["opaque"] else np.empty((height, width), dtype=np.uint8)
+        for part in (pixels, alpha):
+            if part is not None and process.stdout.readinto(part.data.cast("B")) < part.nbytes:
+                raise PictureError(path, decoding.too_costly())
+    return Picture(str(path), pixels, alpha, tuple(head["notes"]))
 
 
 def _edges(length: int, parts: int) -> npt.NDArray[np.intp]:

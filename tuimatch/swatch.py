@@ -36,6 +36,9 @@ _NEAR_END = 0.1
 _OFF_LINE = 12 / 255
 _UNSURE_BLEND = 1.5 / 255
 
+# Two readings of one colour differ by less, in steps of 255.
+_SAME = 10
+
 # Shares of the pixels.
 _LEAST_PURE = 0.002
 _MOST_OFF_LINE = 0.01
@@ -118,22 +121,35 @@ def read_grid(
         inks: The colour of the ink of each row, where they are known.
 
     Raises:
-        SwatchError: One of them holds no tint of two colours; its row and column are said.
+        SwatchError: One of them holds no tint of two colours, or those of another paper than the
+            first, or of another ink than the first of its row; its row and column are said.
         PictureError: The box is not within the picture.
     """
     if inks and len(inks) != rows:
         raise SwatchError(f"{len(inks)} inks for {rows} rows; give the ink of each row")
-    found = []
+    found: list[tuple[Swatch, ...]] = []
     for row, boxes in enumerate(grid_boxes(picture, rows, columns, box)):
-        read_row = []
+        read_row: list[Swatch] = []
         for column, cell in enumerate(boxes):
             try:
                 ink = inks[row] if inks else None
-                read_row.append(read(picture, cell, paper=paper, ink=ink))
+                one = read(picture, cell, paper=paper, ink=ink)
+                read_row.append(one)
+                _refuse_other("paper", one.paper, [*found, read_row][0][0].paper)
+                _refuse_other("ink", one.ink, read_row[0].ink)
             except SwatchError as error:
                 raise SwatchError(f"row {row + 1}, column {column + 1}: {error}") from error
         found.append(tuple(read_row))
     return tuple(found)
+
+
+def _refuse_other(what: str, here: Triple, first: Triple) -> None:
+    if max(abs(a - b) for a, b in zip(here, first, strict=True)) > _SAME:
+        shown = [_hex(np.array(colour) / 255) for colour in (here, first)]
+        raise SwatchError(
+            f"its {what} is {shown[0]}, that of the first is {shown[1]}; "
+            "give the colours it is made of"
+        )
 
 
 def grid_boxes(
@@ -310,8 +326,7 @@ def _refuse_between(placed: Float, unevenness: float) -> None:
         raise SwatchError(
             "its parts differ: a gradient or several tints; give a box within one tint"
         )
-    middle = placed[: 3 * _SAMPLE // max(placed.shape[1], 1) + 3]
-    between = (middle > _NEAR_END) & (middle < 1 - _NEAR_END)
+    between = (placed > _NEAR_END) & (placed < 1 - _NEAR_END)
     # The edge of a dot is one or two pixels wide; where all nine pixels of a square lie between,
     # there is a third colour, a gradient or a blur.
     rows = between[:-2] & between[1:-1] & between[2:]

@@ -13,9 +13,11 @@ from tuimatch.colorimetry import decode_srgb, encode_srgb
 from tuimatch.errors import SwatchError, TargetError
 from tuimatch.palette import Triple
 from tuimatch.picture import Box
+from tuimatch.swatch import Swatch
 
 _BOX = re.compile(r"\d{1,6}(?:,\d{1,6}){3}", re.ASCII)
 _WITH_BOX = re.compile(rf"(.*?)(?:\s+({_BOX.pattern}))?", re.DOTALL)
+_WITH_GRID = re.compile(r"(.*)\s([1-9]\d?)[x×]([1-9]\d?)", re.ASCII | re.DOTALL)
 _PERCENT = re.compile(r"(\d{1,3}\.?\d{0,6}|\.\d{1,6})\s*%?", re.ASCII)
 _PICTURES = {".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".gif", ".bmp"}
 
@@ -100,6 +102,22 @@ def tint(text: str, paper: Triple, ink: Triple) -> Tint:
         return Tint(round(100 * share_of(colour, paper, ink), 2), colour, None)
     found = swatch.read(picture.read(source[0]), source[1], paper=paper, ink=ink)
     return Tint(round(100 * found.share, 2), found.srgb, 100 * found.uncertainty)
+
+
+def grid(text: str) -> tuple[tuple[Swatch, ...], ...] | None:
+    """All swatches in a picture with a row for each ink; None where the text names no such.
+
+    It is the picture, perhaps a box, and the rows and columns: brushes.png 3x4.
+
+    Raises:
+        TuimatchError: They cannot be read.
+    """
+    match = _WITH_GRID.fullmatch(text.strip())
+    source = match and _picture(match[1])
+    if match is None or source is None:
+        return None
+    rows, columns = int(match[2]), int(match[3])
+    return swatch.read_grid(picture.read(source[0]), rows, columns, source[1])
 
 
 def fused(share: float, paper: Triple, ink: Triple) -> Triple:

@@ -16,13 +16,11 @@ from tuimatch.text import printable
 
 if TYPE_CHECKING:
     from tuimatch.making import Row
-    from tuimatch.palette import Palette, Triple
+    from tuimatch.palette import Palette
     from tuimatch.swatch import Swatch
 
 _LISTS = (".csv", ".toml")
 _GRID = re.compile(r"([1-9]\d?)[x×]([1-9]\d?)", re.ASCII)
-# Two readings of one colour differ by less.
-_SAME = 10
 
 
 def add(actions: Any, shared: argparse.ArgumentParser) -> None:
@@ -93,7 +91,7 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
         raise UsageError(f"{len(names)} times --ink for {rows} rows; name the ink of each row")
     if any(colours) and not all(colours):
         raise UsageError("some --ink have a colour and some have none; give it to all or to none")
-    labels = [label.strip() for label in (arguments.labels or "").split(",")]
+    labels = [label.strip() for label in (arguments.labels or "," * (columns - 1)).split(",")]
     if arguments.labels and len(labels) != columns:
         raise UsageError(f"{len(labels)} --labels for {columns} columns; name each column")
     from tuimatch import making, picture, swatch, swatch_text
@@ -105,12 +103,11 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
     found = picture.read(file)
     try:
         read = swatch.read_grid(found, rows, columns, box, paper=paper, inks=inks)
-        listed = _rows(names, labels, read)
     except SwatchError as error:
         hint = "; for solids give --paper and each --ink a colour" if "flat" in str(error) else ""
         raise SwatchError(f"{file}: {error}{hint}") from error
     palette = making.assemble(
-        listed, name=arguments.name or out.stem, file=str(file), stem=out.stem
+        _rows(names, labels, read), name=arguments.name or out.stem, file=str(file), stem=out.stem
     )
     for note in found.notes:
         print(printable(f"{file}: {note}"))
@@ -121,32 +118,16 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
 
 
 def _rows(names: list[str], labels: list[str], read: tuple[tuple[Swatch, ...], ...]) -> list[Row]:
-    """The list that the swatches of a picture make.
-
-    Raises:
-        SwatchError: They do not lie on one paper, or a row has more than one ink.
-    """
+    """The list that the swatches of a picture make."""
     from tuimatch.making import Row
     from tuimatch.swatch_text import hex_of
 
-    first = read[0][0].paper
-    rows = [Row("paper", hex_of(first))]
-    for number, (name, swatches) in enumerate(zip(names, read, strict=True), 1):
-        ink = swatches[0].ink
-        for column, one in enumerate(swatches, 1):
-            for what, here, there in (("paper", one.paper, first), ("ink", one.ink, ink)):
-                if not _alike(here, there):
-                    raise SwatchError(
-                        f"row {number}, column {column}: its {what} is {hex_of(here)}, "
-                        f"that of the first is {hex_of(there)}; give the colours it is made of"
-                    )
-            label = labels[column - 1] if any(labels) else ""
-            rows.append(Row(name, hex_of(ink), label=label, share=f"{100 * one.share:.2f}"))
+    rows = [Row("paper", hex_of(read[0][0].paper))]
+    for name, swatches in zip(names, read, strict=True):
+        ink = hex_of(swatches[0].ink)
+        for label, one in zip(labels, swatches, strict=True):
+            rows.append(Row(name, ink, label=label, share=f"{100 * one.share:.2f}"))
     return rows
-
-
-def _alike(first: Triple, second: Triple) -> bool:
-    return max(abs(a - b) for a, b in zip(first, second, strict=True)) <= _SAME
 
 
 # Questions.
@@ -170,8 +151,8 @@ def _from_answers(arguments: argparse.Namespace, out: Path) -> Palette:
         except TuimatchError as error:
             print(f"  {error}")
             continue
-        if len(steps.rows) > before:
-            print(f"  {steps.said[-1]}")
+        for said in steps.said[before:]:
+            print(f"  {said}")
     return steps.palette(name=arguments.name or out.stem, stem=out.stem)
 
 

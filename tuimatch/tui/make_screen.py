@@ -28,7 +28,7 @@ _SWATCH = 12
 _FILE = "file to write, such as own.toml"
 _HOW = (
     "A picture is a file name, and perhaps a box x,y,width,height: brush.png 40,40,200,200\n"
-    "All swatches in one picture or a list: tuimatch palettes make --help"
+    "All swatches in one picture, a row for each ink: brushes.png 3x4 (rows x columns)"
 )
 
 
@@ -160,9 +160,9 @@ class MakeScreen(Screen[Path | None]):
 
     @work(thread=True, exclusive=True)
     def _write(self, steps: Steps, name: str) -> None:
-        from tuimatch import out_file
+        from tuimatch import in_file, out_file
 
-        path = Path(name)
+        path = in_file.user_path(name)
         refusal = ""
         if path.suffix != ".toml" or has_unsafe(name):
             refusal = f"{name or 'no name'}: give the name of a .toml file, such as own.toml"
@@ -188,6 +188,8 @@ class MakeScreen(Screen[Path | None]):
 
     def action_undo(self) -> None:
         """Ask again what was answered last; an answer still being read is dropped."""
+        if not self._taken:  # the first question is not asked yet
+            return
         self._stamp += 1
         self._busy = False
         if len(self._taken) > 1:
@@ -201,7 +203,8 @@ class MakeScreen(Screen[Path | None]):
 
     @on(Prompt.Pasted)
     def _pasted(self, message: Prompt.Pasted) -> None:
-        self.prompt.insert_text_at_cursor(message.text.strip().split("\n")[0])
+        first = next(iter(message.text.strip().splitlines()), "")
+        self.prompt.replace(printable(first), *self.prompt.selection)
 
     def action_help(self) -> None:
         """Every key of this screen."""

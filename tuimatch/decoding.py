@@ -1,0 +1,233 @@
+"""Decoding a picture file, in a process of its own that the system stops at a limit.
+
+A small file can make a decoder work for minutes or fill the memory: thousands of scans, of tags, of
+comments. No list of such tricks is ever whole, so what a file may take is limited as a whole.
+(Windows knows no such limits; there the refusal of what is vast has to do.)
+
+Run as a process it reads the file from standard input and writes a line of JSON, then the colours,
+then how opaque each pixel is, a byte for each value.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import warnings
+from contextlib import suppress
+from io import BytesIO
+from typing import Any, BinaryIO, NamedTuple, cast
+
+from PIL import Image, ImageChops, ImageOps, UnidentifiedImageError
+
+from tuimatch.errors import PictureError
+
+# Of 512 MB: the rest is for the picture where it is wanted.
+MOST_MEMORY = 420_000_000
+MOST_SECONDS = 6
+
+# Decoding takes up to 13 bytes a pixel, WebP 18: below the limit at this size.
+MAX_PIXELS = 32_000_000
+FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "GIF", "BMP")
+
+_BAND = 256
+_OTHER_ORDER = {"16B": "16L", "16L": "16B", "16N": "16B" if sys.byteorder == "little" else "16L"}
+
+
+class Decoded(NamedTuple):
+    """A picture as its file means it.
+
+    Attributes:
+        image: RGB, 8 bits a channel, turned.
+        alpha: How opaque each pixel is; None if all of them are.
+        notes: What the artist should know of how it was read.
+    """
+
+    image: Image.Image
+    alpha: Image.Image | None
+    notes: tuple[str, ...]
+
+
+def decode(file: BinaryIO, name: str) -> Decoded:
+    """Decode a picture.
+
+    Args:
+        file: An open file, or bytes.
+        name: What to call it in a refusal.
+
+    Raises:
+        PictureError: It is too large, damaged or of an unknown kind.
+    """
+    kinds = ", ".join(FORMATS)
+    try:
+        with warnings.catch_warnings():
+            # Pillow warns of every oddity in a file; only what it refuses matters here.
+            warnings.simplefilter("ignore")
+            return _as_srgb(_loaded(file, name), name)
+    except PictureError:
+        raise
+    except UnidentifiedImageError as error:
+        raise PictureError(name, f"is no picture of a known kind; give {kinds}") from error
+    except Image.DecompressionBombError as error:
+        raise PictureError(name, _too_large(MAX_PIXELS)) from error
+    except MemoryError as error:
+        raise PictureError(name, too_costly()) from error
+    except Exception as error:
+        # A decoder fed with damaged data may raise anything at all.
+        raise PictureError(
+            name, f"is damaged ({type(error).__name__}); give a whole {kinds} picture"
+        ) from error
+
+
+def too_costly() -> str:
+    """What to say of a file that no limit was enough for."""
+    return (
+        f"takes over {MOST_MEMORY // 1_000_000} MB or {MOST_SECONDS} s to open, "
+        "or breaks the decoder; save it anew as a plain PNG"
+    )
+
+
+def _loaded(file: BinaryIO, name: str) -> Image.Image:
+    image = Image.open(file, formats=FORMATS)
+    width, height = image.size
+    most = MAX_PIXELS // 2 if image.format == "WEBP" else MAX_PIXELS
+    if width * height > most:
+        raise PictureError(name, _too_large(most, width, height))
+    low = [_low_bytes(tile) for tile in image.tile]
+    image.load()
+    if low and None not in low:
+        again = Image.open(file, formats=FORMATS)
+        again.tile = low
+        again.load()
+        _round(image, again)
+    return image
+
+
+def _low_bytes(tile: Any) -> Any:
+    """A tile of 16-bit colour so that it is read as its lower bytes; None for any other.
+
+    Pillow takes the upper byte of each value. In the other byte order that is the lower one.
+    """
+    raw, *rest = (tile.args,) if isinstance(tile.args, str) else tile.args or ("",)
+    mode, _, order = str(raw).partition(";")
+    if mode not in ("RGB", "RGBA") or order not in _OTHER_ORDER:
+        return None
+    other = f"{mode};{_OTHER_ORDER[order]}"
+    return tile._replace(args=(other, *rest) if rest else other)
+
+
+def _round(high: Image.Image, low: Image.Image) -> None:
+    """Round in place: (256 h + l + 128) // 257 is h, but one off where l is far from it."""
+    for top in range(0, high.height, _BAND):
+        box = (0, top, high.width, min(top + _BAND, high.height))
+        upper, lower = high.crop(box), low.crop(box)
+        far = [int(d > 128) for d in range(256)] * len(upper.getbands())
+        down = ImageChops.subtract(upper, lower).point(far)
+        up = ImageChops.subtract(lower, upper).point(far)
+        high.paste(ImageChops.subtract(ImageChops.add(upper, up), down), box)
+
+
+def _too_large(most: int, *size: int) -> str:
+    said = f" ({size[0]:,} × {size[1]:,})" if size else ""
+    return f"has over {most // 1_000_000} million pixels{said}; cut it or scale it down"
+
+
+def _as_srgb(image: Image.Image, name: str) -> Decoded:
+    """The first frame as 8-bit sRGB, turned; each step lets go of the picture before it."""
+    profile = image.info.get("icc_profile")
+    transparent = "transparency" in image.info and image.mode in ("P", "L", "RGB")
+    ImageOps.exif_transpose(image, in_place=True)
+    if image.mode.startswith("I"):
+        image = _eight_bit(image, name)
+    elif transparent or image.mode == "PA":
+        image = image.convert("RGBA")
+    elif image.mode == "P":
+        image = image.convert("RGB")
+    if image.mode not in ("1", "L", "LA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"):
+        raise PictureError(name, f"is of kind {image.mode}; save it as 8 or 16 bit RGB")
+    alpha = None
+    if image.mode in ("LA", "RGBA"):
+        alpha = image.getchannel("A")
+        image = image.convert(image.mode[:-1])
+        if alpha.getextrema() == (255, 255):
+            alpha = None
+    image, note = _through_profile(image, profile)
+    return Decoded(image, alpha, (note,) if note else ())
+
+
+def _eight_bit(image: Image.Image, name: str) -> Image.Image:
+    """A 16-bit grey picture as 8 bit."""
+    image = image.convert("I")
+    least, most = cast("tuple[int, int]", image.getextrema())
+    if least < 0 or most > 65535:
+        raise PictureError(name, "has over 16 bits a channel; save it as 8 or 16 bit")
+    return image.point([(value + 128) // 257 for value in range(65536)], "L")
+
+
+def _through_profile(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, str]:
+    """The picture as sRGB, and what there is to say of the way."""
+    if not profile:
+        note = "CMYK without a profile: its colours are a guess" if image.mode == "CMYK" else ""
+        return image.convert("RGB"), note
+    from PIL import ImageCms
+
+    try:
+        embedded = ImageCms.ImageCmsProfile(BytesIO(profile))
+        space = {"RGB": "RGB", "GRAY": "L", "CMYK": "CMYK"}[embedded.profile.xcolor_space.strip()]
+        if (space == "CMYK") != (image.mode == "CMYK"):
+            raise ValueError(space)
+        image = image if image.mode == space else image.convert(space)
+        converted = ImageCms.profileToProfile(
+            image,
+            embedded,
+            ImageCms.createProfile("sRGB"),
+            renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
+            outputMode="RGB",
+            # The coarse tables LittleCMS likes to make are out by ten steps in the darks.
+            flags=ImageCms.Flags.NOOPTIMIZE,
+        )
+        assert converted is not None  # only `inPlace` gives None
+        return converted, ""
+    except (ImageCms.PyCMSError, OSError, KeyError, ValueError):
+        return image.convert("RGB"), "its colour profile cannot be used: taken as sRGB"
+
+
+# The process.
+
+
+def command() -> list[str]:
+    """What starts the process; it finds the modules where this one does, nowhere else."""
+    code = f"import sys; sys.path[:] = {sys.path!r}; from {__name__} import main; main()"
+    return [sys.executable, "-I", "-c", code]
+
+
+def main() -> None:
+    """Decode standard input; see the module."""
+    _limit_itself()
+    out = sys.stdout.buffer
+    try:
+        image, alpha, notes = decode(sys.stdin.buffer, "picture")
+    except PictureError as error:
+        out.write(json.dumps({"problem": error.problem}).encode() + b"\n")
+        return
+    image.info.clear()  # which may be larger than the picture
+    head = {"size": image.size, "opaque": alpha is None, "notes": notes}
+    out.write(json.dumps(head).encode() + b"\n")
+    for part in (image, alpha) if alpha else (image,):
+        for top in range(0, part.height, _BAND):
+            bottom = min(top + _BAND, part.height)
+            out.write(part.crop((0, top, part.width, bottom)).tobytes())
+
+
+def _limit_itself() -> None:
+    try:
+        import resource
+    except ImportError:  # Windows
+        return
+    for which, most in (
+        (resource.RLIMIT_AS, MOST_MEMORY),
+        (resource.RLIMIT_CPU, MOST_SECONDS),
+        (resource.RLIMIT_CORE, 0),
+    ):
+        # Where it cannot be set there is a stricter one already, or none at all.
+        with suppress(ValueError, OSError):
+            resource.setrlimit(which, (most, most))

@@ -1,0 +1,92 @@
+"""A file that a person names: found, read up to a size and parsed, or refused in one line.
+
+Each reader has an error of its own, so it hands in how to make one of a problem in words.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from tuimatch.errors import TuimatchError
+
+Refuse = Callable[[str], TuimatchError]
+
+# A key of very many parts; reading one takes memory by the square of their number.
+_LONG_KEY = re.compile(r"""(?:\.\s*(?:[\w-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*')\s*){32}""")
+
+
+def user_path(name: str | Path) -> Path:
+    """The path that a person means: ~ is a home folder; where there is none, ~ stays."""
+    try:
+        return Path(os.path.expanduser(name))
+    except ValueError:  # no user has such a name: a NUL in it, half a surrogate pair
+        return Path(name)
+
+
+@contextmanager
+def refusing(give: str, refuse: Refuse) -> Iterator[None]:
+    """Make a refusal of whatever the system says of a file that it cannot open or read.
+
+    Args:
+        give: What would be right, such as "a palette file".
+        refuse: Makes the error of a problem.
+    """
+    try:
+        yield
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the path
+        reason = getattr(error, "strerror", None) or error
+        raise refuse(f"cannot be read ({reason}); give {give}") from error
+
+
+def read_bytes(path: Path, most: int, give: str, refuse: Refuse) -> bytes:
+    """All of a file.
+
+    Args:
+        path: The file.
+        most: How many bytes it may have; no more are ever read.
+        give: What would be right, such as "a palette file".
+        refuse: Makes the error of a problem.
+
+    Raises:
+        TuimatchError: It cannot be read or is larger.
+    """
+    with refusing(give, refuse), user_path(path).open("rb") as file:
+        data = file.read(most + 1)
+    if len(data) > most:
+        size = f"{most // 1_000_000} MB" if most >= 1_000_000 else f"{most // 1_000} kB"
+        raise refuse(f"is over {size}, far too large; give {give}")
+    return data
+
+
+def read_text(path: Path, most: int, give: str, refuse: Refuse) -> str:
+    """All of a file of UTF-8 text; see `read_bytes`."""
+    try:
+        return read_bytes(path, most, give, refuse).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise refuse(f"is not UTF-8 at byte {error.start}; save it as UTF-8") from error
+
+
+def toml(text: str, refuse: Refuse) -> dict[str, Any]:
+    """The document that a text of TOML makes.
+
+    Raises:
+        TuimatchError: It is no TOML, or none that is safe to read.
+    """
+    too_deep = "nests too deeply; give a few plain tables"
+    if _LONG_KEY.search(text):
+        raise refuse(too_deep)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = str(error)
+        raise refuse(f"is not TOML: {said[:100]}{said[100:] and '...'}") from error
+    except RecursionError as error:
+        raise refuse(too_deep) from error
+    except ValueError as error:
+        raise refuse("holds a number too long to read; give numbers of a few digits") from error
