@@ -20,14 +20,15 @@ from typing import NamedTuple
 import comic
 import numpy as np
 import pytest
-from kept import PALETTE, choice
+from kept import NEWSPRINT, PALETTE, choice
 from PIL import Image
 
-from tuimatch import csv_text, guide, out_file, palette_file, recipes
+from tuimatch import csv_text, guide, narrowing_steps, out_file, palette_file, recipes, target
 from tuimatch.errors import LogError, OutputError, UsageError
 from tuimatch.guide import markdown, page, swatches, tables
 from tuimatch.guide.sheet import NO_PROOF, gather
-from tuimatch.log import Log
+from tuimatch.log import Choice, Log, new_choice
+from tuimatch.matching import Question, known, match
 
 EVIL = '<script>alert("x")</script>&|`*[a](b)'
 
@@ -69,6 +70,21 @@ class Page(HTMLParser):
 
     def handle_data(self, data):
         self.texts.append(data)
+
+
+def own_colour(mixed: recipes.Recipes, row: int) -> Choice:
+    """A recipe taken for exactly its own colour."""
+    lightness, a, b = mixed.lab[row].tolist()
+    return new_choice(
+        mixed.palette,
+        mixed.tints_of(row),
+        project="ferrow",
+        target_text="a colour",
+        target_lab=(lightness, a, b),
+        lab=(lightness, a, b),
+        srgb=mixed.rgb_of(row),
+        delta_e=0.0,
+    )
 
 
 # What the guide says.
@@ -113,6 +129,49 @@ def test_what_is_out_of_reach_is_marked(ferrow):
         assert entry.out_of_reach == any("Out of reach" in said for said in entry.cautions)
     assert any(entry.out_of_reach for entry in ferrow.entries)
     assert not all(entry.out_of_reach for entry in ferrow.entries)
+
+
+def test_the_guide_is_out_of_reach_where_the_match_is(log):
+    """Two colours of newsprint need more ink than it allows, so a match does not reach them."""
+    mixed = recipes.mix(NEWSPRINT)
+    for row in range(len(mixed)):
+        log.keep(NEWSPRINT, own_colour(mixed, row))
+    narrowed = Question(target.parse("#000"), narrowing=narrowing_steps.start(NEWSPRINT))
+    marked = 0
+    for entry in gather(log, "ferrow").entries:
+        wanted = target.from_lab(entry.choice.target_lab, "a colour")
+        ranking = match(mixed, replace(narrowed, target=wanted), known(mixed)).ranking
+        assert entry.out_of_reach == ranking.out_of_reach
+        if entry.out_of_reach:
+            marked += 1
+            assert entry.cautions[0] == (
+                f"Out of reach within the coverage limit: nearest ΔE {ranking.nearest.delta_e:.1f}."
+            )
+    assert marked == 2
+
+
+def test_what_a_screen_cannot_show_is_said(log):
+    mixed = recipes.mix(palette_file.load("coated-tenths"))
+    for row in (0, int(mixed.clipped.argmax())):
+        log.keep(mixed.palette, own_colour(mixed, row))
+    paper, beyond = gather(log, "ferrow").entries
+    assert beyond.cautions == ("Outside sRGB: a screen shows it clipped.",)
+    assert paper.cautions == ()
+
+
+def test_an_estimate_is_called_one_in_every_form(log):
+    text, _, overprint = NEWSPRINT.text.rpartition("[[overprints]]")
+    assert "lab" in overprint
+    guessed = palette_file.parse(text, file="x", stem="guessed")
+    for palette in (NEWSPRINT, guessed):
+        log.keep(palette, own_colour(recipes.mix(palette), 1))
+    sheet = gather(log, "ferrow")
+    measured, estimated = sheet.palettes
+    assert measured.cautions == ()
+    (said,) = estimated.cautions
+    assert said == "Estimated: overprints were not measured, colours may be about 10 ΔE off."
+    for form in (page.to_html, markdown.to_markdown, tables.to_json, swatches.to_cgats):
+        assert form(sheet).count("Estimated") == 1
 
 
 def test_the_dots_have_the_colour_of_the_recipe(ferrow):
