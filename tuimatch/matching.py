@@ -68,7 +68,7 @@ class Match:
         """The project's colours that a recipe becomes alike with for some, though not for most.
 
         Returns:
-            Lines such as ``lamp glass (deuteranopia)``.
+            Lines such as ``lamp glass (deutan)``.
         """
         pairs = self.held.others.told_apart(self.recipes.xyz[row])
         return [
