@@ -19,8 +19,9 @@ from tuimatch.vision import Others
 # A colour this near to one chosen before is the same colour to the artist (common practice).
 SAME_WITHIN = 2.0
 
-# Nobody walks further down a list; a palette above this is cut here, so that a key stays a key.
-_LONGEST = 20_000
+# Nobody walks further down a list: a larger palette is cut, so that a key stays a key. The first
+# of so many recipes are found in a part of the time that ordering more of them takes.
+_WHOLE, _CUT = 20_000, 2_000
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,6 @@ class Match:
 
     Attributes:
         narrowing: The limits as they were applied, the recipes in use included.
-        allowed: Which recipes obey them, shape (N,).
         held: What the project holds.
         before: The choice that the target comes back to, if there is one.
     """
@@ -60,7 +60,6 @@ class Match:
     question: Question
     ranking: Ranking
     narrowing: Narrowing
-    allowed: Mask
     held: Known
     before: Before | None
 
@@ -81,6 +80,11 @@ class Match:
     def recipes(self) -> Recipes:
         """The recipes of the palette asked."""
         return self.ranking.recipes
+
+    @property
+    def allowed(self) -> Mask:
+        """Which recipes obey the limits, shape (N,)."""
+        return self.ranking.allowed
 
     def offered_first(self) -> list[tuple[str, Candidate]]:
         """What to offer above the order, each with why.
@@ -158,10 +162,10 @@ def match(recipes: Recipes, question: Question, held: Known) -> Match:
     if question.used_only:
         narrowing = replace(narrowing, only=frozenset(map(recipes.tints_of, held.used)))
     mask = allowed(recipes, narrowing)
-    top = None if len(recipes) <= _LONGEST else _LONGEST
+    top = None if len(recipes) <= _WHOLE else _CUT
     ranking = rank(question.target, recipes, allowed=mask, hold=question.hold, top=top)
     before = _before(question.target, held, mask)
-    return Match(question, ranking, narrowing, mask, held, before)
+    return Match(question, ranking, narrowing, held, before)
 
 
 def _before(target: Target, held: Known, mask: Mask) -> Before | None:
