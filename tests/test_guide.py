@@ -11,20 +11,24 @@ import shutil
 import subprocess
 from collections import Counter
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
+from itertools import combinations
 from pathlib import Path
+from typing import NamedTuple
 
 import comic
 import numpy as np
 import pytest
-from kept import PALETTE, choice
+from kept import NEWSPRINT, PALETTE, choice
 from PIL import Image
 
-from tuimatch import csv_text, guide, out_file, palette_file, recipes
+from tuimatch import csv_text, guide, narrowing_steps, out_file, palette_file, recipes, target
 from tuimatch.errors import LogError, OutputError, UsageError
 from tuimatch.guide import markdown, page, swatches, tables
 from tuimatch.guide.sheet import NO_PROOF, gather
-from tuimatch.log import Log
+from tuimatch.log import Choice, Log, new_choice
+from tuimatch.matching import Question, known, match
 
 EVIL = '<script>alert("x")</script>&|`*[a](b)'
 
@@ -66,6 +70,21 @@ class Page(HTMLParser):
 
     def handle_data(self, data):
         self.texts.append(data)
+
+
+def own_colour(mixed: recipes.Recipes, row: int) -> Choice:
+    """A recipe taken for exactly its own colour."""
+    lightness, a, b = mixed.lab[row].tolist()
+    return new_choice(
+        mixed.palette,
+        mixed.tints_of(row),
+        project="ferrow",
+        target_text="a colour",
+        target_lab=(lightness, a, b),
+        lab=(lightness, a, b),
+        srgb=mixed.rgb_of(row),
+        delta_e=0.0,
+    )
 
 
 # What the guide says.
@@ -110,6 +129,49 @@ def test_what_is_out_of_reach_is_marked(ferrow):
         assert entry.out_of_reach == any("Out of reach" in said for said in entry.cautions)
     assert any(entry.out_of_reach for entry in ferrow.entries)
     assert not all(entry.out_of_reach for entry in ferrow.entries)
+
+
+def test_the_guide_is_out_of_reach_where_the_match_is(log):
+    """Two colours of newsprint need more ink than it allows, so a match does not reach them."""
+    mixed = recipes.mix(NEWSPRINT)
+    for row in range(len(mixed)):
+        log.keep(NEWSPRINT, own_colour(mixed, row))
+    narrowed = Question(target.parse("#000"), narrowing=narrowing_steps.start(NEWSPRINT))
+    marked = 0
+    for entry in gather(log, "ferrow").entries:
+        wanted = target.from_lab(entry.choice.target_lab, "a colour")
+        ranking = match(mixed, replace(narrowed, target=wanted), known(mixed)).ranking
+        assert entry.out_of_reach == ranking.out_of_reach
+        if entry.out_of_reach:
+            marked += 1
+            assert entry.cautions[0] == (
+                f"Out of reach within the coverage limit: nearest ΔE {ranking.nearest.delta_e:.1f}."
+            )
+    assert marked == 2
+
+
+def test_what_a_screen_cannot_show_is_said(log):
+    mixed = recipes.mix(palette_file.load("coated-tenths"))
+    for row in (0, int(mixed.clipped.argmax())):
+        log.keep(mixed.palette, own_colour(mixed, row))
+    paper, beyond = gather(log, "ferrow").entries
+    assert beyond.cautions == ("Outside sRGB: a screen shows it clipped.",)
+    assert paper.cautions == ()
+
+
+def test_an_estimate_is_called_one_in_every_form(log):
+    text, _, overprint = NEWSPRINT.text.rpartition("[[overprints]]")
+    assert "lab" in overprint
+    guessed = palette_file.parse(text, file="x", stem="guessed")
+    for palette in (NEWSPRINT, guessed):
+        log.keep(palette, own_colour(recipes.mix(palette), 1))
+    sheet = gather(log, "ferrow")
+    measured, estimated = sheet.palettes
+    assert measured.cautions == ()
+    (said,) = estimated.cautions
+    assert said == "Estimated: overprints were not measured, colours may be about 10 ΔE off."
+    for form in (page.to_html, markdown.to_markdown, tables.to_json, swatches.to_cgats):
+        assert form(sheet).count("Estimated") == 1
 
 
 def test_the_dots_have_the_colour_of_the_recipe(ferrow):
@@ -329,9 +391,11 @@ FLAGS = (
 )
 
 
-def browse(folder: Path, *arguments: str) -> None:
+def browse(folder: Path, *arguments: str) -> str:
+    """Run the browser without a window; what it prints."""
     command = [str(CHROMIUM), *FLAGS.split(), f"--user-data-dir={folder / 'user'}", *arguments]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    run = subprocess.run(command, check=True, capture_output=True, timeout=120)
+    return run.stdout.decode("utf-8")
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium")
@@ -346,21 +410,110 @@ def test_a_browser_shows_the_colours(ferrow, tmp_path):
         assert shown[rgb] > 2000, entry.choice.label
 
 
+# Longer than a column in every way a text can be, each with a last word to look for.
+CROWD = (
+    "Lit from behind here: lay the yellow first and let it dry before the next ink. finis",
+    "Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichenverordnung finis",
+    "港町フェロウの九つの灯が霧を遠ざける四番目の灯が暗くなるまで finis",
+    "finis",
+)
+
+
+@pytest.fixture(scope="module")
+def crowded(ferrow):
+    """The comic with long labels and notes, beside each other in every way."""
+
+    def crowd(number, entry):
+        label = CROWD[number // 4 % 4].removesuffix("finis") or entry.choice.label
+        wide = replace(entry.choice, lab=(100.0, -100.5, -100.5), target_text="color(srgb 0.1 0.2")
+        return replace(entry, choice=replace(wide, label=label, note=CROWD[number % 4]))
+
+    entries = [crowd(number, entry) for number, entry in enumerate(ferrow.entries)]
+    return replace(ferrow, entries=tuple(entries))
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium")
+@pytest.mark.parametrize("width", [500, 680, 800, 1280])
+def test_on_a_screen_no_text_leaves_its_place(crowded, tmp_path, width):
+    """The browser itself measures which elements hold more than their width."""
+    measure = """<script>
+        const all = [...document.querySelectorAll("body, body :not(br, img, span, script)")];
+        const wide = all.filter(e => e.scrollWidth > e.clientWidth);
+        document.title = `${innerWidth}, ${all.length} measured: `
+            + wide.map(e => e.tagName + " " + e.textContent.slice(0, 40)).join();
+    </script></body>"""
+    text = page.to_html(crowded).replace("default-src", "script-src 'unsafe-inline'; default-src")
+    file = tmp_path / "guide.html"
+    file.write_text(text.replace("</body>", measure), encoding="utf-8")
+    seen = browse(tmp_path, f"--window-size={width},900", "--dump-dom", file.as_uri())
+    found = re.search(r"<title>(\d+), (\d+) measured: (.*?)</title>", seen, re.S)
+    assert found is not None
+    assert int(found[1]) == width
+    assert int(found[2]) > 10 * len(crowded.entries)
+    assert found[3] == ""
+
+
+class Word(NamedTuple):
+    """A printed word and its box, in points from the left and upper edge of its sheet."""
+
+    text: str
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def overlaps(self, other: Word) -> bool:
+        across = min(self.right, other.right) - max(self.left, other.left)
+        down = min(self.bottom, other.bottom) - max(self.top, other.top)
+        return across > 1 and down > 3  # the boxes of lines one below the other may touch
+
+
+def printed(folder: Path, sheet: guide.Sheet, paper: str) -> list[tuple[float, float, list[Word]]]:
+    """Width and height of each sheet of paper in points, and the words on it."""
+    file, pdf = folder / "guide.html", folder / "guide.pdf"
+    text = page.to_html(sheet)
+    file.write_text(text.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
+    browse(folder, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", file.as_uri())
+    boxes = subprocess.run(
+        ["pdftotext", "-bbox", str(pdf), "-"], check=True, capture_output=True, timeout=60
+    ).stdout.decode()
+    number = r'"([\d.-]+)"'
+    word = re.compile(
+        rf"<word xMin={number} yMin={number} xMax={number} yMax={number}>(.*?)</word>"
+    )
+    return [
+        (
+            *map(float, size),
+            [Word(unescape(said), *map(float, box)) for *box, said in word.findall(words)],
+        )
+        for *size, words in re.findall(
+            rf"<page width={number} height={number}>(.*?)</page>", boxes, re.S
+        )
+    ]
+
+
 @pytest.mark.skipif(
     CHROMIUM is None or shutil.which("pdftotext") is None, reason="needs Chromium and pdftotext"
 )
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_a_printed_guide_cuts_no_entry_in_two(ferrow, tmp_path, paper):
-    file, pdf = tmp_path / "guide.html", tmp_path / "guide.pdf"
-    text = page.to_html(ferrow)
-    file.write_text(text.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
-    browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", file.as_uri())
-    printed = subprocess.run(
-        ["pdftotext", "-layout", str(pdf), "-"], check=True, capture_output=True, timeout=60
-    ).stdout.decode()
-    pages = printed.split("\f")[:-1]
-    assert 6 <= len(pages) <= 12
-    # An entry has one target line and one ΔE line, on the same sheet.
-    for sheet in pages:
-        assert sheet.count("target #") == len(re.findall(r"ΔE \d+\.\d\d,", sheet))
-    assert printed.count("target #") == len(ferrow.entries)
+@pytest.mark.parametrize("texts", ["short", "long"])
+def test_a_printed_guide_cuts_nothing(ferrow, crowded, tmp_path, paper, texts):
+    """A cut word is still in the PDF, but beyond the margin; a hidden one is under another."""
+    guided = ferrow if texts == "short" else crowded
+    sheets = printed(tmp_path, guided, paper)
+    assert 6 <= len(sheets) <= (12 if texts == "short" else 16)
+    side, ends = (72 / 25.4 * mm - 1 for mm in (12, 13))  # the margins of the page, rounded
+    counts = Counter[str]()
+    for width, height, words in sheets:
+        assert width == pytest.approx(595 if paper == "A4" else 612, abs=1)
+        for word in words:
+            assert side <= word.left < word.right <= width - side, word
+            assert ends <= word.top < word.bottom <= height - ends, word
+        for one, other in combinations(words, 2):
+            assert not one.overlaps(other), (one, other)
+        # The target, the difference and the end of the note are on one sheet.
+        here = Counter(word.text for word in words)
+        assert here["target"] == here["ΔE"] - here["nearest"]
+        assert texts == "short" or here["target"] == here["finis"]
+        counts += here
+    assert counts["target"] == len(guided.entries)

@@ -69,6 +69,18 @@ def test_what_is_left_out_is_never_among_the_first(
     assert (np.diff(kept) > 0).all()
 
 
+@given(labs, holds, st.floats(0, 60), st.integers(0, 2**32 - 1))
+def test_all_that_are_within_a_difference_are_found(
+    wanted: tuple[float, float, float], hold: Hold, most: float, seed: int
+) -> None:
+    lab = np.random.default_rng(seed).uniform((0, -100, -100), (100, 100, 100), (5000, 3))
+    found = promising.within(wanted, lab, most, hold.factors)
+    differences = difference(wanted, lab).weighted(*hold.factors)
+    assert set(np.flatnonzero(differences <= most)) <= set(found.tolist())
+    assert (np.diff(found) > 0).all()
+    assert not len(promising.within(wanted, lab[:0], most, hold.factors))
+
+
 @given(labs, holds, st.integers(1, 60), st.none() | st.integers(0, 3))
 def test_the_first_few_of_many_are_the_head_of_the_whole_order(
     lab: tuple[float, float, float], hold: Hold, top: int, inks: int | None
@@ -78,7 +90,11 @@ def test_the_first_few_of_many_are_the_head_of_the_whole_order(
     whole = rank(wanted, COATED, allowed=mask, hold=hold)
     head = rank(wanted, COATED, allowed=mask, hold=hold, top=top)
     assert head.candidates == whole.candidates[:top]
-    assert (head.nearest, head.left_out) == (whole.nearest, whole.left_out)
+    assert head.left_out == whole.left_out
+    if whole.nearest is not None and head.nearest is not None:
+        assert head.nearest.row == whole.nearest.row
+    for attribute in Hold if len(whole) else ():
+        assert head.best_holding(attribute).row == whole.best_holding(attribute).row
 
 
 @pytest.mark.parametrize("row", range(0, 14_641, 487))

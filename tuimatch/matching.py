@@ -11,7 +11,7 @@ import numpy.typing as npt
 from tuimatch.colorimetry import Array, delta_e, lab_to_xyz
 from tuimatch.log import Choice
 from tuimatch.narrowing import Mask, Narrowing, allowed
-from tuimatch.ranking import OUT_OF_REACH, Candidate, Hold, Ranking, rank
+from tuimatch.ranking import Candidate, Hold, Ranking, rank
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
 from tuimatch.vision import Others
@@ -19,8 +19,9 @@ from tuimatch.vision import Others
 # A colour this near to one chosen before is the same colour to the artist (common practice).
 SAME_WITHIN = 2.0
 
-# Nobody walks further down a list; a palette above this is cut here, so that a key stays a key.
-_LONGEST = 20_000
+# Nobody walks further down a list: a larger palette is cut, so that a key stays a key. The first
+# of so many recipes are found in a part of the time that ordering more of them takes.
+_WHOLE, _CUT = 20_000, 2_000
 
 
 @dataclass(frozen=True)
@@ -52,9 +53,6 @@ class Match:
 
     Attributes:
         narrowing: The limits as they were applied, the recipes in use included.
-        allowed: Which recipes obey them, shape (N,).
-        without_limits: The nearest recipe of all, when the limits put the target out of reach that
-            it would be within; else None.
         held: What the project holds.
         before: The choice that the target comes back to, if there is one.
     """
@@ -62,16 +60,14 @@ class Match:
     question: Question
     ranking: Ranking
     narrowing: Narrowing
-    allowed: Mask
     held: Known
     before: Before | None
-    without_limits: Candidate | None
 
     def alike(self, row: int) -> list[str]:
         """The project's colours that a recipe becomes alike with for some, though not for most.
 
         Returns:
-            Lines such as ``lamp glass (deuteranopia)``.
+            Lines such as ``lamp glass (deutan)``.
         """
         pairs = self.held.others.told_apart(self.recipes.xyz[row])
         return [
@@ -84,6 +80,11 @@ class Match:
     def recipes(self) -> Recipes:
         """The recipes of the palette asked."""
         return self.ranking.recipes
+
+    @property
+    def allowed(self) -> Mask:
+        """Which recipes obey the limits, shape (N,)."""
+        return self.ranking.allowed
 
     def offered_first(self) -> list[tuple[str, Candidate]]:
         """What to offer above the order, each with why.
@@ -161,15 +162,10 @@ def match(recipes: Recipes, question: Question, held: Known) -> Match:
     if question.used_only:
         narrowing = replace(narrowing, only=frozenset(map(recipes.tints_of, held.used)))
     mask = allowed(recipes, narrowing)
-    top = None if len(recipes) <= _LONGEST else _LONGEST
+    top = None if len(recipes) <= _WHOLE else _CUT
     ranking = rank(question.target, recipes, allowed=mask, hold=question.hold, top=top)
     before = _before(question.target, held, mask)
-    without = None
-    if ranking.out_of_reach and ranking.left_out:
-        without = rank(question.target, recipes, top=1).nearest
-        if without is not None and without.delta_e > OUT_OF_REACH:
-            without = None
-    return Match(question, ranking, narrowing, mask, held, before, without)
+    return Match(question, ranking, narrowing, held, before)
 
 
 def _before(target: Target, held: Known, mask: Mask) -> Before | None:

@@ -110,11 +110,13 @@ def limit_to_lift(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Lif
         None when no limit alone stands in the way.
     """
     from tuimatch.colorimetry import delta_e
+    from tuimatch.promising import promising
 
     found = []
     for limit, rest in limits(recipes.palette, narrowing):
         rows = np.flatnonzero(allowed(recipes, rest))
         if len(rows):
+            rows = rows[promising(target, recipes.lab[rows], 1)]
             off = delta_e(target, recipes.lab[rows])
             found.append(Lift(limit, rest, int(rows[off.argmin()]), float(off.min())))
     return min(found, key=lambda lift: lift.delta_e, default=None)

@@ -19,13 +19,14 @@ import numpy as np
 
 from tuimatch.colorimetry import Array, Difference, difference
 from tuimatch.narrowing import Mask
+from tuimatch.order import Rows, best
+from tuimatch.promising import within
 from tuimatch.recipes import Recipes
 from tuimatch.words import NEUTRAL_CHROMA, SAME_BELOW
 
 _LEAST_PART = 0.5
-
-# Costs that agree to this many decimals are a tie: what is left is the noise of the arithmetic.
-_DECIMALS = 9
+# How far is looked first; most steps are shorter.
+_NEAR = 10.0
 
 
 class Direction(Enum):
@@ -60,17 +61,37 @@ def neighbour(
     _, a, b = recipes.lab[row]
     if direction in _HUE and np.hypot(a, b) < NEUTRAL_CHROMA:
         return None
-    terms = difference(recipes.lab[row], recipes.lab)
+    rows = np.flatnonzero(_beyond(recipes, row, direction) & (True if allowed is None else allowed))
+    start, lab = recipes.lab[row], recipes.lab[rows]
+    found, cost = _straightest(recipes, row, direction, rows[within(start, lab, _NEAR)])
+    if cost > _NEAR:
+        # The whole is never more than the cost, so nothing further off than this can cost less.
+        found, cost = _straightest(recipes, row, direction, rows[within(start, lab, cost)])
+    return found
+
+
+def _straightest(
+    recipes: Recipes, row: int, direction: Direction, rows: Rows
+) -> tuple[int | None, float]:
+    """The neighbour among some rows, ascending, and its cost; None and infinity without one."""
+    terms = difference(recipes.lab[row], recipes.lab[rows])
     whole = np.sqrt(terms.lightness**2 + terms.chroma**2 + terms.hue**2)
     wanted = _part(terms, direction)
-    ahead = (wanted >= SAME_BELOW) & (wanted >= _LEAST_PART * whole)
-    if allowed is not None:
-        ahead &= allowed
-    rows = np.flatnonzero(ahead)
-    if not len(rows):
-        return None
-    cost = np.round(whole[rows] ** 2 / wanted[rows], _DECIMALS)
-    return int(rows[np.lexsort((recipes.coverage[rows], recipes.inks[rows], cost))[0]])
+    ahead = np.flatnonzero((wanted >= SAME_BELOW) & (wanted >= _LEAST_PART * whole))
+    cost = whole[ahead] ** 2 / wanted[ahead]
+    return best(recipes, rows[ahead], cost), float(cost.min(initial=np.inf))
+
+
+def _beyond(recipes: Recipes, row: int, direction: Direction) -> Mask:
+    """Where CIELAB says that a recipe can lie in a direction: on the other side, none does."""
+    lightness, a, b = recipes.lab.T
+    if direction in _HUE:
+        part = a[row] * b - b[row] * a
+    elif direction in (Direction.MORE_VIVID, Direction.DULLER):
+        part = np.hypot(a, b) - np.hypot(a[row], b[row])
+    else:
+        part = lightness - lightness[row]
+    return np.asarray(part < 0 if direction in _BACKWARD else part > 0)
 
 
 def _part(terms: Difference, direction: Direction) -> Array:

@@ -1,4 +1,4 @@
-"""Which recipes can be among the nearest: a bound that spares CIEDE2000 for all the others.
+"""Which recipes can be near, or among the nearest: a bound spares CIEDE2000 for all the others.
 
 The true differences of any `top` recipes are a limit that the `top` nearest cannot exceed, and
 every recipe whose lower bound exceeds the limit is left out: what stays holds the whole answer. A
@@ -71,20 +71,46 @@ def promising(
 
     sample = np.arange(0, len(lab), max(1, len(lab) // max(_SAMPLE, 2 * tried)))
     most = limit(sample, np.square(lab[sample] - wanted).sum(axis=1))
-    # By lightness alone first, which is one step for each recipe.
-    lightness = lab[:, 0]
-    steepest = 1 + 0.015 * max(abs((wanted[0] + end) / 2 - 50) for end in _ends(lightness))
-    rows = np.flatnonzero(np.abs(lightness - wanted[0]) <= most * factors[0] * steepest)
-    bounds = np.empty(len(rows))
-    for start in range(0, len(rows), _BLOCK):  # blocks stay in the processor's cache
-        block = slice(start, start + _BLOCK)
-        bounds[block] = _squared_bound(wanted, lab[rows[block]], factors)
+    rows, bounds = _within(wanted, lab, most, factors)
     most = min(most, limit(rows, bounds))
     return np.asarray(rows[bounds <= most**2])
 
 
-def _ends(values: Array) -> tuple[float, float]:
-    return float(values.min()), float(values.max())
+def within(
+    target: npt.ArrayLike,
+    lab: Array,
+    most: float,
+    factors: tuple[float, float, float] = (1, 1, 1),
+) -> npt.NDArray[np.intp]:
+    """Rows, ascending, among which are all that differ from the target by no more than `most`.
+
+    Args:
+        target: CIELAB, shape (3,).
+        lab: CIELAB, shape (N, 3).
+        most: CIEDE2000 with the factors; the rotation term R_T may as well be left out of it.
+        factors: The parametric factors kL, kC, kH of CIEDE2000.
+    """
+    most += _SLACK
+    rows, bounds = _within(np.asarray(target, dtype=np.float64), lab, most, factors)
+    return np.asarray(rows[bounds <= most**2])
+
+
+def _within(
+    target: Array, lab: Array, most: float, factors: tuple[float, float, float]
+) -> tuple[npt.NDArray[np.intp], Array]:
+    """Rows, ascending, that lightness alone does not keep further off, and their squared bounds."""
+    lightness = lab[:, 0]
+    s_l = _most_s_l(target[0], lightness)
+    rows = np.flatnonzero(np.abs(lightness - target[0]) <= most * factors[0] * s_l)
+    bounds = np.empty(len(rows))
+    for start in range(0, len(rows), _BLOCK):  # blocks stay in the processor's cache
+        block = slice(start, start + _BLOCK)
+        bounds[block] = _squared_bound(target, lab[rows[block]], factors)
+    return rows, bounds
+
+
+def _most_s_l(target: float, lightness: Array) -> Array:
+    return np.asarray(1 + 0.015 * np.abs((target + lightness) / 2 - 50))
 
 
 def _squared_bound(target: Array, lab: Array, factors: tuple[float, float, float]) -> Array:
@@ -92,7 +118,7 @@ def _squared_bound(target: Array, lab: Array, factors: tuple[float, float, float
     k_l, k_c, k_h = factors
     lightness, a, b = lab.T
     target_l, target_a, target_b = target
-    s_l = 1 + 0.015 * np.abs((target_l + lightness) / 2 - 50)
+    s_l = _most_s_l(target_l, lightness)
 
     c = (_length(a, b) + _length(target_a, target_b)) / 2
     c7 = (c * c) ** 2 * (c * c) * c

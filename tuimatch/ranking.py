@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
-from tuimatch.colorimetry import Array, Difference, difference
+from tuimatch.colorimetry import Difference, difference
 from tuimatch.narrowing import Mask
-from tuimatch.promising import promising
+from tuimatch.order import Rows, best, first
+from tuimatch.promising import promising, within
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
 from tuimatch.words import differs
 
 OUT_OF_REACH = 5.0
-
-# ΔE that agree to this many decimals are a tie: what is left is the noise of the arithmetic.
-_DECIMALS = 9
 
 
 class Hold(Enum):
@@ -65,17 +63,15 @@ class Ranking:
     Attributes:
         rows: Rows of the recipes in order, as many as were asked for.
         terms: How each of them differs from the target, in the same order.
-        nearest: The allowed recipe of least plain ΔE, whatever is held; None when none is allowed.
-        left_out: How many recipes the limits left out.
+        allowed: Which recipes the limits let through, listed or not, shape (N,).
         hold: What the order held.
     """
 
     target: Target
     recipes: Recipes
-    rows: npt.NDArray[np.intp]
+    rows: Rows
     terms: Difference
-    nearest: Candidate | None
-    left_out: int
+    allowed: Mask
     hold: Hold
 
     def __len__(self) -> int:
@@ -98,10 +94,31 @@ class Ranking:
         terms = difference(self.target.lab, self.recipes.lab[row])
         return float(terms.weighted(*self.hold.factors))
 
+    @cached_property
+    def nearest(self) -> Candidate | None:
+        """The allowed recipe of least plain ΔE, whatever is held; None when none is allowed."""
+        return self.best_holding(Hold.NOTHING) if len(self) else None
+
+    @cached_property
+    def without_limits(self) -> Candidate | None:
+        """The nearest recipe of all, where only the limits put the target out of its reach."""
+        if not (self.out_of_reach and self.left_out):
+            return None
+        nearest = rank(self.target, self.recipes, top=1).nearest
+        return nearest if nearest is not None and nearest.delta_e <= OUT_OF_REACH else None
+
     def best_holding(self, hold: Hold) -> Candidate:
-        """The nearest candidate when an attribute is held; there must be one."""
-        ordered_by = self.terms.weighted(*hold.factors)
-        return self.candidate(int(_first(ordered_by, self.recipes, self.rows, 1)[0]))
+        """The nearest of all the allowed recipes when an attribute is held; there must be one."""
+        if hold is self.hold:
+            return self.candidate(0)
+        # What is better than all that are listed may still stand beyond the list.
+        most = float(self.terms.weighted(*hold.factors).min())
+        rows = within(self.target.lab, self.recipes.lab, most, hold.factors)
+        rows = rows[self.allowed[rows]]
+        terms = difference(self.target.lab, self.recipes.lab[rows])
+        row = best(self.recipes, rows, terms.weighted(*hold.factors))
+        assert row is not None
+        return self.beside(row)
 
     def place_of(self, row: int) -> int | None:
         """The place of a recipe, from 0, or None when it is not in the list."""
@@ -112,6 +129,11 @@ class Ranking:
     def candidates(self) -> tuple[Candidate, ...]:
         """All candidates, in order."""
         return tuple(map(self.candidate, range(len(self))))
+
+    @property
+    def left_out(self) -> int:
+        """How many recipes the limits leave out."""
+        return len(self.recipes) - int(np.count_nonzero(self.allowed))
 
     @property
     def out_of_reach(self) -> bool:
@@ -136,29 +158,14 @@ def rank(
         hold: The attribute to hold.
         top: How many candidates to give; all unless given.
     """
-    rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
-    left_out = len(recipes) - len(rows)
-    if top:
-        rows = _promising(target, recipes, rows, hold, top)
+    mask = np.ones(len(recipes), dtype=np.bool_) if allowed is None else allowed
+    rows = np.flatnonzero(mask)
+    if top is not None:
+        lab = recipes.lab if len(rows) == len(recipes) else recipes.lab[rows]
+        rows = rows[promising(target.lab, lab, top, hold.factors)]
     terms = difference(target.lab, recipes.lab[rows])
-    ordered_by = terms.delta_e if hold is Hold.NOTHING else terms.weighted(*hold.factors)
-    order = _first(ordered_by, recipes, rows, len(rows) if top is None else top)
-    best = order if hold is Hold.NOTHING else _first(terms.delta_e, recipes, rows, 1)
-    nearest = None
-    if len(best):
-        nearest = _candidate(target, recipes, int(rows[best[0]]), terms.at(best[:1]), 0)
-    return Ranking(target, recipes, rows[order], terms.at(order), nearest, left_out, hold)
-
-
-def _promising(
-    target: Target, recipes: Recipes, rows: npt.NDArray[np.intp], hold: Hold, top: int
-) -> npt.NDArray[np.intp]:
-    """Those of the rows that can be among the first, or the nearest whatever is held."""
-    lab = recipes.lab if len(rows) == len(recipes) else recipes.lab[rows]
-    found = promising(target.lab, lab, top, hold.factors)
-    if hold is not Hold.NOTHING:
-        found = np.union1d(found, promising(target.lab, lab, 1))
-    return rows[found]
+    order = first(recipes, rows, terms.weighted(*hold.factors), top)
+    return Ranking(target, recipes, rows[order], terms.at(order), mask, hold)
 
 
 def _candidate(
@@ -175,21 +182,3 @@ def _candidate(
         float(terms.hue[place]),
     )
     return Candidate(place + 1, row, delta_e, words)
-
-
-def _first(
-    ordered_by: Array, recipes: Recipes, rows: npt.NDArray[np.intp], top: int
-) -> npt.NDArray[np.intp]:
-    """The positions among `rows` of the `top` least differences, in order."""
-    key = np.round(ordered_by, _DECIMALS)
-    positions = np.arange(len(key))
-    if 0 < top < len(key):
-        # Sorting all of them is the dearer part; ties with the last one stay in.
-        positions = np.flatnonzero(key <= np.partition(key, top - 1)[top - 1])
-    part = rows[positions]
-    order = np.argsort(key[positions], kind="stable")
-    if np.any(np.diff(key[positions[order]]) == 0):
-        # There are ties, which is seldom. Rows stand in the order of their tints, so the row
-        # number is the last tie break.
-        order = np.lexsort((part, recipes.coverage[part], recipes.inks[part], key[positions]))
-    return np.asarray(positions[order[:top]])

@@ -17,14 +17,12 @@ import numpy.typing as npt
 
 from tuimatch.colorimetry import Array, delta_e
 from tuimatch.narrowing import Mask
+from tuimatch.order import first
 from tuimatch.palette import Triple
 from tuimatch.recipes import Recipes
 from tuimatch.words import NEUTRAL_CHROMA
 
 HOLE = -1
-
-# Values that agree to this many decimals are a tie: what is left is the noise of the arithmetic.
-_DECIMALS = 9
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,11 +81,10 @@ def reach(
     found = Reach(np.full((rows, columns + 1), HOLE, dtype=np.intp), lightest, darkest)
     standing = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     lab = recipes.lab[standing]
-    badness = np.round(_badness(lab, target), _DECIMALS)
-    order = np.lexsort((standing, recipes.coverage[standing], recipes.inks[standing], badness))
+    order = first(recipes, standing, _badness(lab, target))
     row, column = found._places(lab[order])
-    _, first = np.unique(row * (columns + 1) + column, return_index=True)
-    found.cells[row[first], column[first]] = standing[order[first]]
+    _, foremost = np.unique(row * (columns + 1) + column, return_index=True)
+    found.cells[row[foremost], column[foremost]] = standing[order[foremost]]
     return found
 
 

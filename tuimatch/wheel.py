@@ -18,8 +18,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuimatch import laying
+from tuimatch.colorimetry import Array
 from tuimatch.errors import UsageError
 from tuimatch.narrowing import Mask
+from tuimatch.order import DECIMALS, best
 from tuimatch.recipes import Recipes
 from tuimatch.words import NEUTRAL_CHROMA
 
@@ -31,8 +33,6 @@ HELD_WITHIN = 7.5
 CLEAN_CHROMA = 10.0
 
 _CLEAN_INKS = 2
-# Chroma and degrees that agree to this many decimals are a tie.
-_DECIMALS = 9
 
 
 @dataclass(frozen=True)
@@ -89,23 +89,18 @@ def wheel(recipes: Recipes, hues: int = 12, *, allowed: Mask | None = None) -> t
 def _hue(
     recipes: Recipes,
     angle: float,
-    chroma: np.ndarray,
-    angles: np.ndarray,
+    chroma: Array,
+    angles: Array,
     usable: Mask,
     clean: Mask,
     within: float,
 ) -> Hue:
     turn = (angles - angle + 180) % 360 - 180
-    far, vivid = np.round(np.abs(turn), _DECIMALS), np.round(chroma, _DECIMALS)
-    # Ties go on to fewer inks and less coverage, as in the ranking; the row decides the last.
-    ties = (recipes.coverage, recipes.inks)
-    holding = np.lexsort((*ties, far, -vivid))
-    holding = holding[(usable & (far <= within))[holding]]
-    near = np.lexsort((*ties, -vivid, far))
-    near = near[clean[near]]
-    row = int(holding[0]) if len(holding) else None
+    far = np.asarray(np.round(np.abs(turn), DECIMALS), dtype=np.float64)
+    holding, near = np.flatnonzero(usable & (far <= within)), np.flatnonzero(clean)
+    row = best(recipes, holding, -chroma[holding], far[holding])
     is_clean = row is not None and bool(clean[row])
-    nearest = row if is_clean else int(near[0]) if len(near) else None
+    nearest = row if is_clean else best(recipes, near, far[near], -chroma[near])
     return Hue(
         angle=angle,
         row=row,

@@ -21,17 +21,19 @@ _STYLE = """
 * { box-sizing: border-box; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 @page { margin: 13mm 12mm; }
 body { margin: 0 auto; max-width: 60rem; padding: 1.5rem; background: #fff; color: #222;
-  font: 14px/1.4 "Helvetica Neue", Arial, "Liberation Sans", sans-serif; }
+  font: 14px/1.4 "Helvetica Neue", Arial, "Liberation Sans", sans-serif;
+  overflow-wrap: anywhere; }
 h1 { font-size: 1.7rem; margin: 0; }
-h2 { font-size: 1.1rem; margin: 1.6rem 0 .6rem; border-bottom: 1px solid #888;
-  break-after: avoid; }
+h2 { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 1rem;
+  font-size: 1.1rem; margin: 1.6rem 0 .6rem; border-bottom: 1px solid #888; break-after: avoid; }
+h2 small { font-weight: normal; color: #444; }
 h3 { font-size: 1rem; margin: 0; }
 p { margin: .2rem 0; }
 .caution { border: 1px solid #888; padding: .4rem .7rem; margin: .7rem 0; }
-.entries { display: grid; grid-template-columns: repeat(auto-fill, minmax(19rem, 1fr));
+.entries { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(19rem, 100%), 1fr));
   gap: .9rem 1.2rem; }
-.entry { display: grid; grid-template-columns: 7.5rem 1fr; gap: .1rem .8rem; break-inside: avoid;
-  align-content: start; }
+.entry { display: grid; grid-template-columns: 7.5rem minmax(0, 1fr); gap: .1rem .8rem;
+  break-inside: avoid; align-content: start; }
 .picture { width: 7.5rem; }
 .swatch { display: flex; height: 3.4rem; }
 .swatch div { flex: 1; }
@@ -39,18 +41,14 @@ p { margin: .2rem 0; }
 .dots { display: block; width: 7.5rem; height: 5rem; }
 .no-dots { height: 5rem; border: 1px dashed #888; color: #555; font-size: .8rem; padding: .4rem; }
 ol { margin: .15rem 0; padding-left: 1.3rem; }
-.facts, .note, .facts span { white-space: nowrap; }
-h2 small { font-weight: normal; color: #444; float: right; }
-.remark { color: #444; font-size: .86rem; overflow-wrap: anywhere; }
 .facts span { white-space: nowrap; }
-h2 small { font-weight: normal; color: #444; float: right; }
-.remark { color: #222; font-weight: bold; }
-.palette { break-inside: avoid; margin-bottom: 1rem; overflow-wrap: anywhere; }
+.remark { font-size: .86rem; font-weight: bold; }
+.palette { break-inside: avoid; margin-bottom: 1rem; }
 .ladder { display: flex; flex-wrap: wrap; gap: .2rem .9rem; list-style-position: inside;
   padding: 0; }
 @media print {
   body { padding: 0; max-width: none; font-size: 9.5pt; }
-  .entries { grid-template-columns: 1fr 1fr; }
+  .entries { grid-template-columns: repeat(2, minmax(0, 1fr)); }
 }
 """
 
@@ -96,7 +94,7 @@ def _entry(entry: Entry, with_palette: bool) -> str:
         f"<ol>{lays}</ol>{'' if entry.laying else '<p>bare paper</p>'}"
         f'<p class="facts">target {_text(choice.target_text)}<br>'
         f"ΔE {choice.delta_e:.2f}, {size_in_words(choice.delta_e)}<br>"
-        f"<span>{_text(choice.srgb)} · Lab {lab}</span>{palette}</p>"
+        f"<span>{_text(choice.srgb)}</span> · <span>Lab {lab}</span>{palette}</p>"
         f"{note}{remarks}</div></article>"
     )
 

@@ -52,7 +52,7 @@ class Entry:
         laying: The inks in the order they are laid.
         dots: The close-up as 8-bit sRGB, shape (height, width, 3); None when the palette is lost.
         cautions: What to beware of, in sentences.
-        out_of_reach: Whether the palette has nothing nearer than ΔE 5.
+        out_of_reach: Whether the palette, within its coverage limit, has nothing nearer than ΔE 5.
     """
 
     choice: Choice
@@ -178,17 +178,20 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
         row = mixed.row_of(tuple(choice.tints.values()))
     if mixed is None or row is None:
         return Entry(choice, tuple(laying), None, (), False)
-    from tuimatch import dots, ranking, target
+    from tuimatch import dots, narrowing, narrowing_steps, ranking, target
 
     wanted = target.from_lab(choice.target_lab, choice.target_text)
-    nearest = ranking.rank(wanted, mixed, top=1)
+    offered = narrowing.allowed(mixed, narrowing_steps.start(mixed.palette))
+    nearest = ranking.rank(wanted, mixed, allowed=offered, top=1)
+    limit = mixed.palette.coverage_limit
+    above = limit is not None and not offered[row]
     cautions = []
     if nearest.out_of_reach and nearest.nearest is not None:
-        cautions.append(f"Out of reach: nearest ΔE {nearest.nearest.delta_e:.1f}.")
+        within = " within the coverage limit" if above else ""
+        cautions.append(f"Out of reach{within}: nearest ΔE {nearest.nearest.delta_e:.1f}.")
     if mixed.clipped[row]:
         cautions.append("Outside sRGB: a screen shows it clipped.")
-    limit = mixed.palette.coverage_limit
-    if limit is not None and mixed.coverage[row] > limit:
+    if limit is not None and above:
         cautions.append(f"Above the coverage limit of {percent(limit)} %.")
     picture = dots.Press(mixed).picture(row, dots.View(_HEIGHT, _WIDTH, _PERIOD))
     return Entry(choice, tuple(laying), picture, tuple(cautions), nearest.out_of_reach)

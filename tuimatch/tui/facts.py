@@ -23,8 +23,8 @@ def notice(match: Match) -> str:
             return "nothing left: press 0 to clear the limits"
         return f"nothing left: lift “{lift.limit}”, or 0 for all"
     nearest = ranking.nearest
-    if match.without_limits is not None:
-        least = match.without_limits.delta_e
+    if ranking.without_limits is not None:
+        least = ranking.without_limits.delta_e
         said.append(
             f"under these limits ΔE {nearest.delta_e:.1f}: {nearest.differs}; without {least:.1f}"
         )
