@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from comic_log import contents, lose_palette, put_comic, steps
-from test_cli import Cli, in_terminal
+from command import Cli, in_terminal
 
 from tuimatch import palette_file
 from tuimatch.log import Log
