@@ -158,6 +158,6 @@ def test_without_a_log_there_is_nothing_to_plan(cli):
 
 def test_a_label_with_an_equals_sign_is_found_by_its_last(cli):
     with Log(cli.log) as log:
-        log.relabel(log.choices("ferrow")[0].id, "a=b")
+        log.edit(log.choices("ferrow")[0].id, label="a=b")
     found = plan(cli, "--area", "a=b=4")
     assert [a["bears"] for a in found["areas"] if a["label"] == "a=b"] == [4]

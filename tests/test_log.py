@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from kept import PALETTE, choice, keep, labels
 
 from tuimatch.errors import LogError
-from tuimatch.log import UNSORTED, Log, Tick, log_path, remembered_project
+from tuimatch.log import UNSORTED, Log, Tick, log_path
 from tuimatch.text import has_unsafe
 
 
@@ -85,7 +85,7 @@ def test_texts_that_could_steer_a_terminal_are_refused(log, field):
 def test_a_long_label_is_refused_with_its_length(log):
     (kept,) = keep(log, "")
     with pytest.raises(LogError, match="61 characters; give at most 60"):
-        log.relabel(kept.id, "x" * 61)
+        log.edit(kept.id, label="x" * 61)
 
 
 @given(text=st.text(max_size=40))
@@ -104,14 +104,14 @@ def test_any_label_is_kept_or_refused_in_one_line(text):
 # Projects.
 
 
-def test_projects_are_made_used_renamed_archived_and_remembered(path, log):
+def test_projects_are_made_used_renamed_archived_and_remembered(log):
     assert log.projects.all() == []
     assert log.projects.current() == UNSORTED
     assert log.projects.create(" ferrow ") == "ferrow"
     keep(log, "a", project="second")
-    assert remembered_project(path) == "second"
+    assert log.projects.current() == "second"
     log.projects.use("FERROW")
-    assert remembered_project(path) == "ferrow"
+    assert log.projects.current() == "ferrow"
     assert log.projects.rename("ferrow", "Ferrow 2") == "Ferrow 2"
     log.projects.archive("second")
     assert [(p.name, p.choices, p.current) for p in log.projects.all()] == [("Ferrow 2", 0, True)]
@@ -122,13 +122,13 @@ def test_projects_are_made_used_renamed_archived_and_remembered(path, log):
     assert log.undo("second") == "undone: archived project second"
     assert log.undo() == "undone: renamed project ferrow to Ferrow 2"
     assert log.undo() == f"undone: took {choice().recipe} for a"
-    assert remembered_project(path) == "ferrow"
+    assert log.projects.current() == "ferrow"
 
 
-def test_archiving_the_project_in_use_leaves_none_in_use(path, log):
+def test_archiving_the_project_in_use_leaves_none_in_use(log):
     log.projects.create("ferrow")
     log.projects.archive("ferrow")
-    assert remembered_project(path) == UNSORTED
+    assert log.projects.current() == UNSORTED
 
 
 def test_what_cannot_be_done_with_a_project_is_refused(log):
@@ -143,14 +143,6 @@ def test_what_cannot_be_done_with_a_project_is_refused(log):
     ):
         with pytest.raises(LogError, match=said):
             refused()
-
-
-def test_asking_for_the_remembered_project_makes_no_log(path):
-    assert remembered_project(path) == UNSORTED
-    assert not path.parent.exists()
-    path.parent.mkdir()
-    path.write_text("a letter")
-    assert remembered_project(path) == UNSORTED
 
 
 # Ticks.

@@ -18,7 +18,7 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
 """
 
 from tuimatch.log.choice import UNSORTED, Choice, checked_name, new_choice
-from tuimatch.log.log import Log, remembered_project
+from tuimatch.log.log import Log
 from tuimatch.log.projects import Project
 from tuimatch.log.search import ORDERS
 from tuimatch.log.ticks import Tick
@@ -35,5 +35,4 @@ __all__ = [
     "default_path",
     "log_path",
     "new_choice",
-    "remembered_project",
 ]

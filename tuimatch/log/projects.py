@@ -59,7 +59,11 @@ class Projects:
     def current(self) -> str:
         """The last one used, or the unsorted one."""
         with self.database.reading() as db:
-            return current_name(db)
+            found = db.execute(
+                "SELECT name FROM project"
+                " JOIN meta ON meta.key = 'project' AND project.id = meta.value"
+            ).fetchone()
+            return UNSORTED if found is None else str(found[0])
 
     def create(self, name: str) -> str:
         """Make a project, use it and give its name back.
@@ -161,14 +165,6 @@ class Projects:
             known = f"there are {', '.join(names)}" if names else "there is none yet"
             raise LogError(f"no project {name!r}; {known}")
         return found
-
-
-def current_name(db: sqlite3.Connection) -> str:
-    """The name of the last project used, or the unsorted one."""
-    found = db.execute(
-        "SELECT name FROM project JOIN meta ON meta.key = 'project' AND project.id = meta.value"
-    ).fetchone()
-    return UNSORTED if found is None else str(found[0])
 
 
 def _row(db: sqlite3.Connection, name: str) -> tuple[int, str] | None:
