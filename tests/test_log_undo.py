@@ -14,7 +14,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_stat
 from kept import COAT, NEWSPRINT, PALETTE, SEA, choice, keep, labels, whole
 
 from tuimatch.errors import LogError
-from tuimatch.log import Log
+from tuimatch.log import Log, Tick
 
 
 @pytest.fixture
@@ -131,6 +131,81 @@ def test_replacing_what_was_removed_is_refused(log):
     log.remove(coat.id)
     with pytest.raises(LogError, match="no longer in the log"):
         log.replace(PALETTE, coat)
+
+
+def test_removing_from_two_projects_is_undone_in_each(path, log):
+    (here,), (there,) = keep(log, "coat"), keep(log, "lamp", project="other")
+    also = keep(log, "sea")[0]
+    log.remove(here.id, there.id, also.id)
+    assert log.choices() == []
+    assert log.undo("other") == f"undone: removed {there.recipe} for lamp"
+    assert labels(log.choices()) == ["lamp"]
+    assert log.undo("other") == f"undone: took {there.recipe} for lamp"
+    assert log.undo("ferrow") == f"undone: removed {here.recipe} for coat and 1 more"
+    assert labels(log.choices()) == ["coat", "sea"]
+    assert log.redo("other") is not None
+    assert labels(log.choices()) == ["coat", "lamp", "sea"]
+    assert whole(path)
+
+
+def test_what_is_done_together_to_two_projects_is_a_step_in_each(log):
+    (here,), (there,) = keep(log, "coat"), keep(log, "lamp", project="other")
+    with log.together("noted both", "third"):
+        log.edit(here.id, note="wet")
+        log.edit(there.id, note="lit")
+    assert log.undo("third") is None
+    for project, left in (("ferrow", ["", "lit"]), ("other", ["", ""])):
+        assert log.undo(project) == "undone: noted both"
+        assert [c.note for c in log.choices()] == left
+
+
+def test_a_step_whose_choice_is_gone_is_refused_in_one_line(log):
+    """As logs may hold it in which removing from two projects was one step."""
+    (here,), (there,) = keep(log, "coat"), keep(log, "lamp", project="other")
+    log.remove(here.id, there.id)
+    with log.database.transaction() as db:
+        first, second = (id for (id,) in db.execute("SELECT id FROM step ORDER BY id DESC LIMIT 2"))
+        db.execute("UPDATE change SET step_id = ? WHERE step_id = ?", (second, first))
+        db.execute("DELETE FROM step WHERE id = ?", (first,))
+    assert log.undo("other") == f"undone: took {there.recipe} for lamp"
+    before = list(log.database.db.iterdump())
+    with pytest.raises(LogError, match=f"cannot be undone: choice {there.id} is not there") as said:
+        log.undo("ferrow")
+    assert "\n" not in str(said.value)
+    assert list(log.database.db.iterdump()) == before
+    log.redo("other")
+    log.undo("ferrow")
+    assert labels(log.choices()) == ["coat", "lamp"]
+
+
+def test_a_name_that_is_taken_since_is_refused_in_one_line(log):
+    log.projects.create("ferrow")
+    log.projects.rename("ferrow", "second")
+    log.projects.create("ferrow")
+    with pytest.raises(LogError, match=r"renamed .* cannot be undone: project 1 would be there"):
+        log.undo("second")
+
+
+def test_what_changes_nothing_of_a_project_is_no_step(log):
+    log.projects.create("ferrow")
+    log.projects.restore("ferrow")
+    log.projects.rename("ferrow", "ferrow")
+    assert log.undo() is None
+
+
+def test_the_ticks_of_a_choice_whose_taking_is_undone_come_back_with_it(path):
+    with Log(path) as log:
+        (coat,) = keep(log, "coat")
+        ticks = {Tick(coat.id, "yellow", 100), Tick(coat.id, "magenta", 33.3)}
+        log.ticks.put("laying", ticks)
+        log.undo()
+        assert log.ticks.of("laying") == set()
+    with Log(path) as log:
+        log.redo()
+        assert log.ticks.of("laying") == ticks
+        log.undo()
+        log.redo()
+        assert log.ticks.of("laying") == ticks
 
 
 class Undoing(RuleBasedStateMachine):

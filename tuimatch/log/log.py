@@ -268,22 +268,24 @@ class Log:
             return _choices(db, "choice.id = ?", number)[0]
 
     def remove(self, *numbers: int) -> list[Choice]:
-        """Take choices of one project out of the log; undoing brings them back.
+        """Take choices out of the log; undoing brings back those of one project.
 
         Raises:
             LogError: There is no such choice, or nothing could be written.
         """
         with self.database.transaction():
             gone = [self.choice(number) for number in dict.fromkeys(numbers)]
-            if not gone:
-                return []
-            more = f" and {len(gone) - 1} more" if len(gone) > 1 else ""
-            what = f"removed {gone[0].recipe}{_for(gone[0])}{more}"
-            with self.history.step(what, self.projects.id_of(gone[0].project)):
-                for choice in gone:
-                    now = moment_now()
-                    columns = {"removed_at": now, "changed_at": now}
-                    self.history.update("choice", choice.id, columns)
+            by_project: dict[str, list[Choice]] = {}
+            for choice in gone:
+                by_project.setdefault(choice.project, []).append(choice)
+            now = moment_now()
+            for project, own in by_project.items():
+                more = f" and {len(own) - 1} more" if len(own) > 1 else ""
+                what = f"removed {own[0].recipe}{_for(own[0])}{more}"
+                with self.history.step(what, self.projects.id_of(project)):
+                    for choice in own:
+                        columns = {"removed_at": now, "changed_at": now}
+                        self.history.update("choice", choice.id, columns)
             return gone
 
     def undo(self, project: str | None = None) -> str | None:
