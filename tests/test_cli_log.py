@@ -110,6 +110,11 @@ def test_exporting_and_importing(ferrow):
     assert "0 choices new, 0 changed, 2 as they were" in ferrow(*other, "log", "import", "out.json")
     here = ferrow.lines("log", "--json", "--project", "ferrow")
     assert ferrow.lines(*other, "log", "--json") == here
+    ferrow("projects", "archive", "ferrow")
+    ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
+    assert "archived, `tuimatch projects restore`" in ferrow(
+        *("--log", "third.sqlite", "log", "import", "out.json")
+    )
     (ferrow.folder / "bad.json").write_text('{"format": "tuimatch project", "version": 9}')
     assert "version: is 9" in ferrow.refuses(*other, "log", "import", "bad.json")
 

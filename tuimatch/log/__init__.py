@@ -15,6 +15,8 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     projects    whose choices they are
     ticks       what has been laid already
     log         all of it together
+    transfer    a whole project out of one log and into another
+    project_file    the file it moves in
 """
 
 from tuimatch.log.choice import UNSORTED, Choice, checked_name, new_choice

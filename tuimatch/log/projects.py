@@ -124,14 +124,19 @@ class Projects:
                 self.history.update("project", number, {"archived_at": None})
         return name
 
-    def id_of(self, name: str) -> int:
-        """The number of a project, made when there is none. Call it inside a transaction."""
+    def id_of(self, name: str, archived_at: str | None = None) -> int:
+        """The number of a project, made when there is none. Call it inside a transaction.
+
+        Args:
+            name: Its name.
+            archived_at: When it was archived, if it has to be made.
+        """
         name = checked_name(name, "the project's name") or UNSORTED
         db = self.database.db
         db.execute(
-            "INSERT INTO project (name, created_at) SELECT ?, ? WHERE NOT EXISTS"
+            "INSERT INTO project (name, created_at, archived_at) SELECT ?, ?, ? WHERE NOT EXISTS"
             " (SELECT 1 FROM project WHERE name = ?)",
-            (name, seconds_now(), name),
+            (name, seconds_now(), archived_at, name),
         )
         return self.existing(name)[0]
 
