@@ -1,11 +1,13 @@
-"""The command as a real process in a folder of its own."""
+"""The command as a real process in a folder of its own, and on a terminal of its own."""
 
 from __future__ import annotations
 
 import json
 import os
+import pty
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 from support import ROOT
@@ -58,3 +60,24 @@ class Cli:
 
     def lines(self, *arguments: str, stdin: str = "") -> list:
         return [json.loads(line) for line in self(*arguments, stdin=stdin).splitlines()]
+
+
+def in_terminal(cli: Cli, *arguments: str, **environment: str) -> str:
+    """What a command prints on a terminal; `match` for one colour unless another is given."""
+    arguments = arguments or ("match", "tomato", "--top", "2")
+    leader, follower = pty.openpty()
+    cli.environment |= {"TERM": "xterm-256color", "COLORTERM": "truecolor", **environment}
+    with cli.start(*arguments, stdout=follower, stderr=follower) as process:
+        os.close(follower)
+        said = b""
+        with closing(os.fdopen(leader, "rb", buffering=0)) as terminal:
+            while True:
+                try:
+                    part = terminal.read(4096)
+                except OSError:
+                    break
+                if not part:
+                    break
+                said += part
+        assert process.wait(60) == 0
+    return said.decode()

@@ -56,6 +56,14 @@ def labels(choices: Iterable[Choice]) -> list[str]:
     return [kept.label for kept in choices]
 
 
+def three_choices(path: Path) -> None:
+    """A log with two choices of project ferrow and one elsewhere."""
+    with Log(path) as log:
+        log.keep(PALETTE, choice("lamp glass", LAMP, page="1", note="brightest"))
+        log.keep(PALETTE, choice("Oda's coat", COAT, page="2", lab=(36.0, 60.0, 20.0)))
+        keep(log, "elsewhere", project="other")
+
+
 def fill(log: Log, count: int) -> None:
     """Many choices with differing texts, all in one transaction."""
     things = ("lamp", "glass", "coat", "quay", "gull", "ledger", "flag", "harbour", "fog", "rope")

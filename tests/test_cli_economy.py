@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from comic_log import contents, lose_palette, put_comic, steps
-from test_cli import Cli, in_terminal
+from command import Cli, in_terminal
 
 from tuimatch import palette_file
 from tuimatch.log import Log, Tick
@@ -182,6 +182,6 @@ def test_without_a_log_there_is_nothing_to_plan(cli):
 
 def test_a_label_with_an_equals_sign_is_found_by_its_last(cli):
     with Log(cli.log) as log:
-        log.relabel(log.choices("ferrow")[0].id, "a=b")
+        log.edit(log.choices("ferrow")[0].id, label="a=b")
     found = plan(cli, "--area", "a=b=4")
     assert [a["bears"] for a in found["areas"] if a["label"] == "a=b"] == [4]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from test_cli import Cli, in_terminal
+from command import Cli, in_terminal
 
 from tuimatch import palette_file
 from tuimatch.recipes import mix

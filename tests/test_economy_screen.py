@@ -387,7 +387,7 @@ def test_the_cursor_stays_on_its_area(path: Path) -> None:
 def test_foreign_text_is_shown_as_data(path: Path) -> None:
     with Log(path) as log:
         first = log.find("", "ferrow", order="oldest", limit=1)[0]
-        log.relabel(first.id, "[bold]x[/]")
+        log.edit(first.id, label="[bold]x[/]")
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         assert "[bold]x[/]" in text(screen, 0)

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import copy
 import json
+import os
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from kept import COAT, NEWSPRINT, PALETTE, choice, keep, labels, whole
+from kept import COAT, NEWSPRINT, PALETTE, choice, fill, keep, labels, whole
+from support import ROOT
 
 from tuimatch.errors import LogError
-from tuimatch.log import Log, Tick, transfer
+from tuimatch.log import Log, Tick, project_file, transfer
 from tuimatch.log.transfer import Merged
 
 
@@ -31,8 +35,8 @@ def there(tmp_path: Path):
 
 def moved(log: Log, to: Log, project: str | None = None) -> Merged:
     file = log.path.with_suffix(".json")
-    file.write_text(transfer.to_json(transfer.gather(log, "ferrow")), encoding="utf-8")
-    return transfer.merge(to, transfer.read(file), project)
+    file.write_text(project_file.to_json(transfer.gather(log, "ferrow")), encoding="utf-8")
+    return transfer.merge(to, project_file.read(file), project)
 
 
 def state(log: Log) -> list[tuple[object, ...]]:
@@ -82,6 +86,49 @@ def test_what_was_changed_last_counts(log, there):
     assert labels(there.choices()) == ["a", "changed there"]
 
 
+def test_after_a_rename_a_second_import_changes_nothing(log, there):
+    keep(log, "a")
+    moved(log, there)
+    there.projects.rename("ferrow", "Ferrow 2")
+    before = list(there.database.db.iterdump())
+    assert moved(log, there) == Merged("ferrow", 0, 0, 1)
+    assert list(there.database.db.iterdump()) == before
+
+
+def test_an_archived_project_arrives_archived(log, there):
+    keep(log, "a")
+    log.projects.archive("ferrow")
+    assert moved(log, there) == Merged("ferrow", 1, 0, 0, archived=True)
+    (arrived,) = there.projects.all(archived=True)
+    assert arrived.archived_at == log.projects.all(archived=True)[0].archived_at
+    there.projects.restore("ferrow")
+    keep(log, "b")
+    assert moved(log, there) == Merged("ferrow", 1, 0, 1)  # what is here stays as it is
+    assert moved(log, there, "second") == Merged("second", 0, 0, 2)
+    assert [p.name for p in there.projects.all()] == ["ferrow"]
+
+
+def test_a_project_brought_in_under_another_name_is_not_archived(log, there):
+    keep(log, "a")
+    log.projects.archive("ferrow")
+    assert moved(log, there, "second") == Merged("second", 1, 0, 0)
+    assert [p.name for p in there.projects.all()] == ["second"]
+
+
+def test_what_is_updated_in_another_project_is_undone_there(log, there):
+    keep(log, "a")
+    moved(log, there, "second")
+    log.edit(log.choices()[0].id, label="changed")
+    keep(log, "b")
+    assert moved(log, there) == Merged("ferrow", 1, 1, 0)
+    assert labels(there.choices()) == ["changed", "b"]
+    assert there.undo("second") == "undone: imported 0 and updated 1 choices"
+    assert labels(there.choices()) == ["a", "b"]
+    assert there.undo("second") == "undone: imported 1 and updated 0 choices"
+    assert there.undo("ferrow") == "undone: imported 1 and updated 0 choices"
+    assert there.choices() == []
+
+
 def test_a_choice_is_known_by_its_identity_in_whatever_project(log, there):
     keep(log, "a")
     assert moved(log, there, "renamed") == Merged("renamed", 1, 0, 0)
@@ -97,7 +144,7 @@ def test_a_project_that_is_not_there_cannot_be_exported(log):
 def document(log: Log) -> dict:
     keep(log, "lamp glass")
     log.ticks.put("laying", [Tick(1, "yellow", 100)])
-    return json.loads(transfer.to_json(transfer.gather(log, "ferrow")))
+    return json.loads(project_file.to_json(transfer.gather(log, "ferrow")))
 
 
 HOSTILE = [
@@ -106,12 +153,15 @@ HOSTILE = [
     (("project",), "", "project"),
     (("project",), "a\x1b[2Jb", "control character"),
     (("project",), 7, "project"),
+    (("archived_at",), "lately", "archived_at"),
     (("palettes",), [], "palettes"),
     (("choices",), None, "choices"),
     (("choices", 0), "choice", r"choices\[1\]"),
     (("choices", 0, "identity"), "../../etc", "identity"),
     (("choices", 0, "label"), "x" * 61, "label"),
+    (("choices", 0, "label"), "a" + "\u0316\u0301" * 1_000_000, "label"),
     (("choices", 0, "label"), ["a"], "label"),
+    (("choices", 0, "lab"), [0] * 1_000_000, "lab"),
     (("choices", 0, "page"), "\u202e", "page"),
     (("choices", 0, "note"), "\ud800", "note"),
     (("choices", 0, "target"), {"text": "red"}, "target.lab"),
@@ -147,7 +197,7 @@ def test_a_hostile_file_is_refused_in_one_line_that_names_the_key(log, tmp_path,
     file = tmp_path / "hostile.json"
     file.write_text(json.dumps(hostile), encoding="utf-8")
     with pytest.raises(LogError, match=named) as caught:
-        transfer.read(file)
+        project_file.read(file)
     assert str(caught.value).startswith(str(file))
     assert "\n" not in str(caught.value)
     assert len(str(caught.value)) < 400
@@ -159,7 +209,7 @@ def test_a_palette_that_is_not_the_text_of_its_digest_is_refused(log, tmp_path):
     file = tmp_path / "hostile.json"
     file.write_text(json.dumps(hostile), encoding="utf-8")
     with pytest.raises(LogError, match="not the text of that digest"):
-        transfer.read(file)
+        project_file.read(file)
 
 
 def test_an_identity_that_stands_twice_is_refused(log, tmp_path):
@@ -168,7 +218,7 @@ def test_an_identity_that_stands_twice_is_refused(log, tmp_path):
     file = tmp_path / "hostile.json"
     file.write_text(json.dumps(hostile), encoding="utf-8")
     with pytest.raises(LogError, match="identity twice"):
-        transfer.read(file)
+        project_file.read(file)
 
 
 @pytest.mark.parametrize(
@@ -188,13 +238,86 @@ def test_what_is_no_export_is_refused_in_one_line(tmp_path, data):
     file = tmp_path / "other.json"
     file.write_bytes(data)
     with pytest.raises(LogError) as caught:
-        transfer.read(file)
+        project_file.read(file)
     assert "\n" not in str(caught.value)
+
+
+TAKES = """
+import resource, sys
+from pathlib import Path
+from tuimatch.errors import LogError
+from tuimatch.log import project_file
+file = Path(sys.argv[1])
+before = '{"format": "tuimatch project", "version": 1, "choices": [[0'
+deep = '{"":' * 900 + "0" + "}" * 900
+wide = '"' + "a" * 3_900_000 + '\\U0001f600"'
+for unit in ("[]", "{}", '{"":0}', '"\\u0100"', '"ab"', "999", deep, wide):
+    part = ("," + unit).encode() * (100_000 // len(unit) or 1)
+    for size in (7_000_000, 18_500_000, 39_900_000, 60_000_000):
+        with file.open("wb") as out:
+            out.write(before.encode())
+            out.writelines(part for _ in range(size // len(part)))
+            out.write(b"]]}")
+        try:
+            project_file.read(file)
+        except LogError:
+            continue
+        print("read", unit[:20])
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="counts memory as Linux does")
+def test_no_file_takes_more_than_half_a_gigabyte(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-c", TAKES, str(tmp_path / "large.json")],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
+    assert done.stderr == ""
+    assert int(done.stdout) < 512, done.stdout
+
+
+def test_a_project_of_twenty_thousand_choices_can_be_moved(log, tmp_path):
+    fill(log, 1)
+    bundle = transfer.gather(log, "ferrow")
+    (entry,) = bundle.entries
+    many = replace(
+        bundle,
+        entries=tuple(
+            replace(
+                entry,
+                choice=replace(
+                    entry.choice,
+                    identity=f"{number:032x}",
+                    label="Öl lamp glass 😀 of the harbour side",
+                    note="lit from behind, wet side; the panel at the left of page 12",
+                    lab=(number / 777, -number / 777, number / 999),
+                    tints=dict.fromkeys(("yellow", "magenta", "cyan", "black"), 33.3),
+                    recipe="yellow 33.3 %, magenta 33.3 %, cyan 33.3 %, black 33.3 %",
+                ),
+                ticks=(("laying", "yellow", 33.3), ("pass", "yellow", 33.3)),
+            )
+            for number in range(20_000)
+        ),
+    )
+    file = tmp_path / "many.json"
+    file.write_text(project_file.to_json(many), encoding="utf-8")
+    assert len(project_file.read(file).entries) == 20_000
+    # What could not be imported is not written either.
+    twice = tuple(
+        replace(e, choice=replace(e.choice, identity="f" + e.choice.identity[1:]))
+        for e in many.entries
+    )
+    with pytest.raises(LogError, match="40,000 choices"):
+        project_file.to_json(replace(many, entries=many.entries + twice))
 
 
 def test_a_missing_file_is_refused_by_name(tmp_path):
     with pytest.raises(LogError, match=r"lost\.json: cannot be read"):
-        transfer.read(tmp_path / "lost.json")
+        project_file.read(tmp_path / "lost.json")
 
 
 _json = st.recursive(
@@ -216,13 +339,16 @@ def test_any_value_in_any_place_is_refused_or_harmless(tmp_path_factory, data):
     file.write_text(json.dumps(given_document), encoding="utf-8")
     with Log(folder / "b.sqlite") as log:
         try:
-            merged = transfer.merge(log, transfer.read(file))
+            merged = transfer.merge(log, project_file.read(file))
         except LogError as error:
             assert "\n" not in str(error)
         else:
-            assert merged.added == len(log.choices()) + sum(
-                e.removed_at is not None for e in transfer.gather(log, merged.project).entries
-            )
-            assert transfer.merge(log, transfer.read(file)).added == 0
+            here = log.choices()
+            if merged.added:
+                entries = transfer.gather(log, merged.project).entries
+                assert len(entries) == merged.added
+                here += [e.choice for e in entries if e.removed_at is not None]
+            assert merged.added == len(here)
+            assert transfer.merge(log, project_file.read(file)).added == 0
         assert whole(log.path)
         assert all(c.palette_digest == PALETTE.digest for c in log.choices())

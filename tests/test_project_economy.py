@@ -122,7 +122,7 @@ def test_a_plan_that_is_out_of_date_is_not_taken(path, meddling):
         work, found, tables = planned(log, "1", allowance=3.0)
         victim = work.areas[0].key
         if meddling == "label":
-            other.relabel(victim, "another name")
+            other.edit(victim, label="another name")
         elif meddling == "removed":
             other.remove(victim)
         else:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tuimatch.palette import Triple
 
 if TYPE_CHECKING:
-    from tuimatch.log import Choice
     from tuimatch.recipes import Recipes
 
 
@@ -106,19 +104,3 @@ def steps(recipes: Recipes, row: int) -> tuple[Step, ...]:
             )
         )
     return tuple(taken)
-
-
-def being_laid(choice: Choice, kept: Sequence[Choice]) -> Choice:
-    """The newest kept choice of the same recipe for the same target, else the choice itself.
-
-    So the ticks of a recipe are found again, wherever the artist comes to it from.
-
-    Args:
-        choice: What would be kept if nothing of the kind were.
-        kept: The choices of the project, oldest first.
-    """
-
-    def what(one: Choice) -> tuple[object, ...]:
-        return one.palette_digest, one.tints, one.target_lab
-
-    return next((one for one in reversed(kept) if what(one) == what(choice)), choice)

@@ -16,11 +16,14 @@ def is_unsafe(character: str) -> bool:
 
 def has_unsafe(text: str) -> bool:
     """Whether a text holds a character that `printable` would have to replace."""
-    return any(map(is_unsafe, text))
+    # Python calls printable what is none of these categories and no other space than the usual.
+    return not text.isprintable() and any(map(is_unsafe, text))
 
 
 def printable(text: str) -> str:
     r"""The text with every unsafe character written as an escape, such as ``\x1b``."""
+    if not has_unsafe(text):
+        return text
     return "".join(c.encode("unicode_escape").decode("ascii") if is_unsafe(c) else c for c in text)
 
 

@@ -133,24 +133,25 @@ def run_export(arguments: argparse.Namespace) -> None:
         raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
     with existing_log(arguments) as log:
         from tuimatch import out_file
-        from tuimatch.log import transfer
+        from tuimatch.log import project_file, transfer
 
         bundle = transfer.gather(log, project)
-        out_file.write(out, transfer.to_json(bundle))
+        out_file.write(out, project_file.to_json(bundle))
     print(printable(f"{out}: {_count(len(bundle.entries))} of project {bundle.project!r}"))
 
 
 def run_import(arguments: argparse.Namespace) -> None:
     """Bring a project in from a file."""
-    from tuimatch.log import transfer
+    from tuimatch.log import project_file, transfer
 
-    bundle = transfer.read(Path(arguments.file))
+    bundle = project_file.read(Path(arguments.file))
     with log_for_writing(arguments) as log:
         merged = transfer.merge(log, bundle, arguments.project)
+    archived = "; archived, `tuimatch projects restore` lists it" if merged.archived else ""
     print(
         printable(
             f"project {merged.project!r}: {_count(merged.added)} new, {merged.changed} changed, "
-            f"{merged.same} as they were"
+            f"{merged.same} as they were{archived}"
         )
     )
 

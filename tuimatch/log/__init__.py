@@ -15,10 +15,12 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     projects    whose choices they are
     ticks       what has been laid already
     log         all of it together
+    transfer    a whole project out of one log and into another
+    project_file    the file it moves in
 """
 
 from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
-from tuimatch.log.log import Log, remembered_project
+from tuimatch.log.log import Log
 from tuimatch.log.projects import Project
 from tuimatch.log.search import ORDERS
 from tuimatch.log.ticks import Tick
@@ -36,5 +38,4 @@ __all__ = [
     "default_path",
     "log_path",
     "new_choice",
-    "remembered_project",
 ]

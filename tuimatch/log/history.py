@@ -1,9 +1,10 @@
 """What was done, so that it can be undone, also after a restart.
 
 A step is what a person did, however many rows it changed; it belongs to a project, so that undoing
-in one never touches another. Of each row changed the columns as they were are kept; undoing puts
-them back and keeps what it replaces, so that it can be redone. A step that was undone is passed
-over for good once something else is done after it, but stays in the file.
+in one never touches another: what is done to several at once is a step in each. Of each row changed
+the columns as they were are kept; undoing puts them back and keeps what it replaces, so that it can
+be redone. A step that was undone is passed over for good once something else is done after it, but
+stays in the file.
 """
 
 from __future__ import annotations
@@ -12,12 +13,28 @@ import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from typing import Any
 
+from tuimatch.errors import LogError
 from tuimatch.log.choice import moment_now
 from tuimatch.log.database import Database
 
 Columns = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class _Doing:
+    """What is being done.
+
+    Attributes:
+        project_id: The project whose rows are changed now.
+        steps: The step of each project that something was changed in.
+    """
+
+    what: str
+    project_id: int
+    steps: dict[int, int]
 
 
 class History:
@@ -25,31 +42,23 @@ class History:
 
     def __init__(self, database: Database) -> None:
         self.database = database
-        self._step: int | None = None
+        self._doing: _Doing | None = None
 
     @contextmanager
     def step(self, what: str, project_id: int) -> Iterator[None]:
-        """Make the changes inside one step; a step inside another is part of it.
+        """Make the changes inside, to rows of one project, one step.
 
+        A step inside another is part of it, or of what that is called in the other's project.
         Call it inside a transaction.
         """
-        if self._step is not None:
-            yield
-            return
-        db = self.database.db
-        db.execute(
-            "UPDATE step SET state = 'passed' WHERE state = 'undone' AND project_id = ?",
-            (project_id,),
+        outer = self._doing
+        self._doing = (
+            _Doing(what, project_id, {}) if outer is None else replace(outer, project_id=project_id)
         )
-        cursor = db.execute(
-            "INSERT INTO step (project_id, what, done_at, state) VALUES (?, ?, ?, 'done')",
-            (project_id, what, moment_now()),
-        )
-        self._step = cursor.lastrowid
         try:
             yield
         finally:
-            self._step = None
+            self._doing = outer
 
     def insert(self, of: str, columns: Columns) -> int:
         """Add a row, as part of the step."""
@@ -58,11 +67,13 @@ class History:
         return row
 
     def update(self, of: str, row: int, columns: Columns) -> None:
-        """Change columns of a row, as part of the step; what stays the same is not noted."""
+        """Change columns of a row, as part of the step; what stays the same is no change."""
         db = self.database.db
-        before = _read(db, of, row, columns)
-        self._note(of, row, {name: was for name, was in before.items() if was != columns[name]})
-        _update(db, of, row, columns)
+        now = _read(db, of, row, columns)
+        before = {name: was for name, was in now.items() if was != columns[name]}
+        if before:
+            self._note(of, row, before)
+            _update(db, of, row, columns)
 
     def undo(self, project_id: int | None) -> str | None:
         """Take back the last step of a project, or of all, and say what it was.
@@ -92,7 +103,18 @@ class History:
         ).fetchall()
         for change, of, row, image in changes:
             columns = None if image is None else json.loads(image)
-            now = _swap(db, of, row, columns)
+            try:
+                now = _swap(db, of, row, columns)
+            except (LookupError, sqlite3.IntegrityError) as error:
+                problem = (
+                    "is not there; redo first what was undone in its own project"
+                    if isinstance(error, LookupError)
+                    else "would be there twice; remove or rename first what came in its place"
+                )
+                turned = "undone" if to == "undone" else "done again"
+                raise LogError(
+                    f"{self.database.path}: {what!r} cannot be {turned}: {of} {row} {problem}"
+                ) from error
             db.execute(
                 f"UPDATE change SET {kept} = ?, {put} = NULL WHERE id = ?", (_json(now), change)
             )
@@ -100,20 +122,49 @@ class History:
         return str(what)
 
     def _note(self, of: str, row: int, before: Columns | None) -> None:
+        assert self._doing is not None
+        steps, project_id = self._doing.steps, self._doing.project_id
+        if project_id not in steps:
+            steps[project_id] = self._begun(self._doing.what, project_id)
         self.database.db.execute(
             "INSERT INTO change (step_id, of, row, before) VALUES (?, ?, ?, ?)",
-            (self._step, of, row, _json(before)),
+            (steps[project_id], of, row, _json(before)),
         )
+
+    def _begun(self, what: str, project_id: int) -> int:
+        db = self.database.db
+        db.execute(
+            "UPDATE step SET state = 'passed' WHERE state = 'undone' AND project_id = ?",
+            (project_id,),
+        )
+        cursor = db.execute(
+            "INSERT INTO step (project_id, what, done_at, state) VALUES (?, ?, ?, 'done')",
+            (project_id, what, moment_now()),
+        )
+        return cursor.lastrowid or 0
 
 
 def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) -> Columns | None:
-    """Put a row's columns back, None for no row at all; what they were, None for no row."""
+    """Put a row's columns back, None for no row at all; what they were, None for no row.
+
+    Only choices ever come and go, and their ticks with them.
+
+    Raises:
+        LookupError: There is no such row.
+    """
     if columns is None:
         now = _read(db, of, row, None)
+        ticks = db.execute("SELECT kind, ink, tint FROM tick WHERE choice_id = ?", (row,))
+        now["ticks"] = ticks.fetchall()
         db.execute(f"DELETE FROM {of} WHERE id = ?", (row,))
         return now
     if "id" in columns:
+        ticks = columns.pop("ticks", [])
         _insert(db, of, columns)
+        db.executemany(
+            "INSERT INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)",
+            [(row, *tick) for tick in ticks],
+        )
         return None
     now = _read(db, of, row, columns)
     if of == "choice":
@@ -126,7 +177,10 @@ def _read(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
     """Columns of a row, all with its id when none are named."""
     names = "*" if columns is None else ", ".join(columns)
     cursor = db.execute(f"SELECT {names} FROM {of} WHERE id = ?", (row,))
-    return dict(zip((name for name, *_ in cursor.description), cursor.fetchone(), strict=True))
+    found = cursor.fetchone()
+    if found is None:
+        raise LookupError(row)
+    return dict(zip((name for name, *_ in cursor.description), found, strict=True))
 
 
 def _insert(db: sqlite3.Connection, of: str, columns: Columns) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Self
@@ -13,7 +13,6 @@ from tuimatch import palette_file
 from tuimatch.errors import LogError, PaletteError
 from tuimatch.log.choice import (
     MAX_NOTE,
-    UNSORTED,
     Choice,
     checked_name,
     checked_text,
@@ -21,7 +20,7 @@ from tuimatch.log.choice import (
 )
 from tuimatch.log.database import Database
 from tuimatch.log.history import Columns, History
-from tuimatch.log.projects import Projects, current_name
+from tuimatch.log.projects import Projects
 from tuimatch.log.search import Query, indexed, runs
 from tuimatch.log.ticks import Ticks
 from tuimatch.palette import Palette
@@ -268,31 +267,25 @@ class Log:
                 self.update(number, new)
             return _choices(db, "choice.id = ?", number)[0]
 
-    def relabel(self, number: int, label: str) -> None:
-        """Give a choice a label.
-
-        Raises:
-            LogError: There is no such choice, the label will not do, or nothing could be written.
-        """
-        self.edit(number, label=label)
-
     def remove(self, *numbers: int) -> list[Choice]:
-        """Take choices of one project out of the log; undoing brings them back.
+        """Take choices out of the log; undoing brings back those of one project.
 
         Raises:
             LogError: There is no such choice, or nothing could be written.
         """
         with self.database.transaction():
             gone = [self.choice(number) for number in dict.fromkeys(numbers)]
-            if not gone:
-                return []
-            more = f" and {len(gone) - 1} more" if len(gone) > 1 else ""
-            what = f"removed {gone[0].recipe}{_for(gone[0])}{more}"
-            with self.history.step(what, self.projects.id_of(gone[0].project)):
-                for choice in gone:
-                    now = moment_now()
-                    columns = {"removed_at": now, "changed_at": now}
-                    self.history.update("choice", choice.id, columns)
+            by_project: dict[str, list[Choice]] = {}
+            for choice in gone:
+                by_project.setdefault(choice.project, []).append(choice)
+            now = moment_now()
+            for project, own in by_project.items():
+                more = f" and {len(own) - 1} more" if len(own) > 1 else ""
+                what = f"removed {own[0].recipe}{_for(own[0])}{more}"
+                with self.history.step(what, self.projects.id_of(project)):
+                    for choice in own:
+                        columns = {"removed_at": now, "changed_at": now}
+                        self.history.update("choice", choice.id, columns)
             return gone
 
     def undo(self, project: str | None = None) -> str | None:
@@ -362,15 +355,6 @@ class Log:
     def _number(self, project: str | None) -> int | None:
         """The number of a project, None for all, 0 for one that is not there."""
         return None if project is None else self.projects.find_id(project) or 0
-
-
-def remembered_project(path: Path) -> str:
-    """The last project used in a log that may not exist or be readable; nothing is made."""
-    with suppress(sqlite3.Error, OSError):
-        uri = f"{path.absolute().as_uri()}?mode=ro"
-        with closing(sqlite3.connect(uri, uri=True)) as db:
-            return current_name(db)
-    return UNSORTED
 
 
 def _choices(db: sqlite3.Connection, where: str, *values: object) -> list[Choice]:

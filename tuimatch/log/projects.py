@@ -59,7 +59,11 @@ class Projects:
     def current(self) -> str:
         """The last one used, or the unsorted one."""
         with self.database.reading() as db:
-            return current_name(db)
+            found = db.execute(
+                "SELECT name FROM project"
+                " JOIN meta ON meta.key = 'project' AND project.id = meta.value"
+            ).fetchone()
+            return UNSORTED if found is None else str(found[0])
 
     def create(self, name: str) -> str:
         """Make a project, use it and give its name back.
@@ -120,14 +124,19 @@ class Projects:
                 self.history.update("project", number, {"archived_at": None})
         return name
 
-    def id_of(self, name: str) -> int:
-        """The number of a project, made when there is none. Call it inside a transaction."""
+    def id_of(self, name: str, archived_at: str | None = None) -> int:
+        """The number of a project, made when there is none. Call it inside a transaction.
+
+        Args:
+            name: Its name.
+            archived_at: When it was archived, if it has to be made.
+        """
         name = checked_name(name, "the project's name") or UNSORTED
         db = self.database.db
         db.execute(
-            "INSERT INTO project (name, created_at) SELECT ?, ? WHERE NOT EXISTS"
+            "INSERT INTO project (name, created_at, archived_at) SELECT ?, ?, ? WHERE NOT EXISTS"
             " (SELECT 1 FROM project WHERE name = ?)",
-            (name, seconds_now(), name),
+            (name, seconds_now(), archived_at, name),
         )
         return self.existing(name)[0]
 
@@ -161,14 +170,6 @@ class Projects:
             known = f"there are {', '.join(names)}" if names else "there is none yet"
             raise LogError(f"no project {name!r}; {known}")
         return found
-
-
-def current_name(db: sqlite3.Connection) -> str:
-    """The name of the last project used, or the unsorted one."""
-    found = db.execute(
-        "SELECT name FROM project JOIN meta ON meta.key = 'project' AND project.id = meta.value"
-    ).fetchone()
-    return UNSORTED if found is None else str(found[0])
 
 
 def _row(db: sqlite3.Connection, name: str) -> tuple[int, str] | None:

@@ -1,0 +1,64 @@
+"""How a command ends, and what it does on a terminal, as real processes."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import time
+from pathlib import Path
+
+import pytest
+from command import Cli, in_terminal
+from kept import three_choices
+
+
+@pytest.fixture
+def cli(tmp_path: Path) -> Cli:
+    return Cli(tmp_path)
+
+
+@pytest.fixture
+def ferrow(cli: Cli) -> Cli:
+    three_choices(cli.log)
+    return cli
+
+
+def test_a_closed_pipe_is_quiet(cli):
+    colours = "\n".join(f"#{n:06x}" for n in range(0, 16_000_000, 160_000))
+    with cli.start("match", "-", "--json", stdin=subprocess.PIPE) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.write(colours)
+        process.stdin.close()
+        process.stdout.readline()
+        process.stdout.close()
+        assert process.stderr is not None
+        assert process.stderr.read() == ""
+        assert process.wait(60) == 0
+
+
+@pytest.mark.skipif(not Path("/proc/self/maps").exists(), reason="needs /proc")
+def test_an_interrupt_ends_with_130_and_says_nothing(cli):
+    with cli.start("match", "-", stdin=subprocess.PIPE) as process:
+        maps = Path(f"/proc/{process.pid}/maps")
+        until = time.monotonic() + 60
+        while "_multiarray_umath" not in maps.read_text() and time.monotonic() < until:
+            time.sleep(0.01)
+        process.send_signal(signal.SIGINT)
+        out, err = process.communicate(timeout=60)
+        assert (process.returncode, out, err) == (130, "", "")
+
+
+def test_a_terminal_gets_the_seam_in_true_colour(cli):
+    assert "\x1b[48;2;255;99;71m" in in_terminal(cli)
+
+
+@pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"TERM": "dumb"}, {"COLORTERM": ""}])
+def test_no_colour_where_none_is_wanted_or_possible(cli, environment):
+    assert "\x1b" not in in_terminal(cli, **environment)
+
+
+def test_a_terminal_without_the_characters_gets_marks_not_a_traceback(ferrow):
+    ferrow.environment["PYTHONIOENCODING"] = "ascii"
+    assert "Oda's coat" in ferrow("log")
+    assert "?E" in ferrow("match", "tomato", "--top", "1")

@@ -1,0 +1,162 @@
+"""The commands of the log, as real processes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+from command import Cli
+from kept import COAT, PALETTE, choice, three_choices, version_1
+
+from tuimatch.log import Log
+
+ENTRY_KEYS = [
+    *("id", "project", "label", "page", "note", "target", "palette", "recipe", "tints", "lab"),
+    *("srgb", "delta_e", "chosen_at"),
+]
+
+
+@pytest.fixture
+def cli(tmp_path: Path) -> Cli:
+    return Cli(tmp_path)
+
+
+@pytest.fixture
+def ferrow(cli: Cli) -> Cli:
+    three_choices(cli.log)
+    return cli
+
+
+def test_log_json_has_exactly_these_keys(ferrow):
+    entries = ferrow.lines("log", "--json")
+    assert [e["label"] for e in entries] == ["lamp glass", "Oda's coat", "elsewhere"]
+    for entry in entries:
+        assert list(entry) == ENTRY_KEYS
+        assert list(entry["target"]) == ["text", "lab"]
+    with Log(ferrow.log) as log:
+        assert entries == [json.loads(json.dumps(c.as_json())) for c in log.choices()]
+    assert entries[0]["page"] == "1"
+    assert entries[0]["note"] == "brightest"
+
+
+def test_log_of_a_project_found_by_words(ferrow):
+    def found(*arguments):
+        return [e["label"] for e in ferrow.lines("log", "--json", *arguments)]
+
+    assert found("--project", "FERROW") == ["lamp glass", "Oda's coat"]
+    assert found("--find", "coat oda") == ["Oda's coat"]
+    assert found("--find", "bright", "--project", "ferrow") == ["lamp glass"]
+    assert found("--find", "bright", "--project", "other") == []
+    assert found("--project", "lost") == []
+
+
+def test_log_as_a_table(ferrow):
+    lines = ferrow("log").splitlines()
+    assert len(lines) == 3
+    assert "Oda's coat" in lines[1]
+    assert "yellow 75 %, magenta 100 %, cyan 50 %" in lines[1]
+    assert ferrow("log", "--find", "xyzzy") == "No choices with 'xyzzy' in the log yet.\n"
+
+
+def test_log_as_csv(ferrow):
+    rows = list(csv.DictReader(io.StringIO(ferrow("log", "--csv"))))
+    assert [row["label"] for row in rows] == ["lamp glass", "Oda's coat", "elsewhere"]
+    assert float(rows[1]["magenta %"]) == 100
+
+
+def test_asking_makes_no_log(cli):
+    assert cli("log") == "No choices in the log yet.\n"
+    assert cli("log", "--json") == cli("projects", "--json") == ""
+    assert cli("projects").startswith("No projects yet")
+    assert list(cli.folder.iterdir()) == []
+
+
+def test_removing_and_undoing(ferrow):
+    assert "removed 2: Oda's coat" in ferrow("log", "remove", "2")
+    assert len(ferrow.lines("log", "--json")) == 2
+    assert "no choice 2" in ferrow.refuses("log", "remove", "1", "2")
+    assert len(ferrow.lines("log", "--json")) == 2
+    assert ferrow("log", "undo").startswith("undone: removed yellow 75 %")
+    assert len(ferrow.lines("log", "--json")) == 3
+    assert ferrow("log", "redo").startswith("done again: removed")
+    assert len(ferrow.lines("log", "--json")) == 2
+    for _ in range(4):
+        ferrow("log", "undo")
+    assert ferrow("log", "undo") == "nothing to undo\n"
+    assert ferrow.lines("log", "--json") == []
+
+
+def test_checking_a_project(ferrow):
+    assert "nothing disagrees" in ferrow("log", "check", "--project", "ferrow")
+    with Log(ferrow.log) as log:
+        log.keep(PALETTE, choice("lamp glass", COAT, lab=(20.0, 0.0, 0.0)))
+    said = ferrow("log", "check", "--project", "ferrow").splitlines()
+    assert "lamp glass has 2 recipes" in said[0]
+    assert said[1].startswith("    ")
+    (finding,) = ferrow.lines("log", "check", "--project", "ferrow", "--json")
+    assert finding["ids"] == [1, 4]
+    assert "lost" in ferrow.refuses("log", "check", "--project", "lost")
+
+
+def test_exporting_and_importing(ferrow):
+    assert "2 choices" in ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
+    other = ("--log", "second.sqlite")
+    assert ferrow(*other, "log", "import", "out.json") == (
+        "project 'ferrow': 2 choices new, 0 changed, 0 as they were\n"
+    )
+    assert "0 choices new, 0 changed, 2 as they were" in ferrow(*other, "log", "import", "out.json")
+    here = ferrow.lines("log", "--json", "--project", "ferrow")
+    assert ferrow.lines(*other, "log", "--json") == here
+    ferrow("projects", "archive", "ferrow")
+    ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
+    assert "archived, `tuimatch projects restore`" in ferrow(
+        *("--log", "third.sqlite", "log", "import", "out.json")
+    )
+    (ferrow.folder / "bad.json").write_text('{"format": "tuimatch project", "version": 9}')
+    assert "version: is 9" in ferrow.refuses(*other, "log", "import", "bad.json")
+
+
+def test_projects(cli):
+    cli("projects", "create", "ferrow")
+    cli("projects", "create", "second")
+    cli("projects", "use", "FERROW")
+    cli("projects", "rename", "second", "Zwölf")
+    assert [(p["name"], p["current"]) for p in cli.lines("projects", "--json")] == [
+        ("ferrow", True),
+        ("Zwölf", False),
+    ]
+    cli("projects", "archive", "Zwölf")
+    assert "Zwölf" not in cli("projects")
+    assert "Zwölf" in cli("projects", "--all")
+    assert list(cli.lines("projects", "--json")[1]) == [
+        *("name", "choices", "current", "created_at", "archived_at"),
+    ]
+    assert cli.lines("projects", "--json")[1]["archived_at"]
+    cli("projects", "restore", "Zwölf")
+    assert cli("projects").startswith("* ferrow")
+    assert "no project 'lost'; there are ferrow, Zwölf" in cli.refuses("projects", "use", "lost")
+
+
+@pytest.mark.parametrize("extension", ["html", "md", "csv", "json", "gpl", "cgats"])
+def test_guide(ferrow, extension):
+    said = ferrow("guide", "--project", "ferrow", "--out", f"guide.{extension}")
+    assert said == f"guide.{extension}: 2 colours\n"
+    assert "coat" in (ferrow.folder / f"guide.{extension}").read_text(encoding="utf-8")
+    assert "lost" in ferrow.refuses("guide", "--project", "lost", "--out", "x.html")
+
+
+def test_what_became_of_an_old_or_damaged_log_is_said_on_standard_error(cli):
+    version_1(cli.log, choice("lamp glass"))
+    done = cli.run("log", "--json")
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["label"] == "lamp glass"
+    assert "was of schema 1" in done.stderr
+    cli.log.write_bytes(b"wrecked" + cli.log.read_bytes()[7:])
+    done = cli.run("log", "--json")
+    assert json.loads(done.stdout)["label"] == "lamp glass"
+    assert done.stderr.count("\n") == 1
+    assert "was damaged; it is kept as" in done.stderr
+    assert cli.run("log").stderr == ""
