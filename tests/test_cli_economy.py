@@ -147,7 +147,7 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
     lose_palette(cli.log, "zine-two-inks")
     before = contents(cli.log)
     said = cli("economy", "--project", "ferrow", "--extra", "3", "--take").splitlines()
-    assert said[1].startswith("left as they are, the palette being lost: ledger, ruled lines, ")
+    assert said[1].startswith("left out, the palette being lost: ledger, ruled lines, ")
     after = contents(cli.log)
     assert before != after
     assert [c for c in before if c.page == "8"] == [c for c in after if c.page == "8"]
@@ -159,7 +159,10 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
     [
         ((), "needs --project NAME"),
         (("--project", "nobody"), "nobody"),
-        (("--project", "ferrow", "--page", "77"), "no page '77' in project 'ferrow'; there are"),
+        (
+            ("--project", "ferrow", "--page", "77"),
+            "no page '77' in project 'ferrow'; its pages are cover, 1, 2,",
+        ),
         (("--project", "ferrow", "--extra", "much"), "'much' is no ΔE"),
         (("--project", "ferrow", "--extra", "nan"), "'nan' is no ΔE"),
         (("--project", "ferrow", "--extra=-1"), "'-1' is no ΔE"),

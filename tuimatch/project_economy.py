@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from tuimatch import economy
-from tuimatch.areas import Area, areas_of_log, chosen
+from tuimatch.areas import Area, areas_of_log, chosen, left_out_in_words
 from tuimatch.economy import Change, Economy
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Choice, Log, Tick
@@ -49,8 +49,7 @@ class Work:
             stay = "areas are laid already and stay" if many else "area is laid already and stays"
             said.append(f"{len(self.laid)} {stay}")
         if self.left_out:
-            names = ", ".join(choice.name for choice in self.left_out)
-            said.append(f"left as they are, the palette being lost: {names}")
+            said.append(left_out_in_words(self.left_out))
         return "; ".join(said)
 
     def named(self, label: str) -> list[Area]:
@@ -86,10 +85,8 @@ def gather(
     _, project = log.projects.existing(project)
     only = None if only is None else frozenset(only)
     choices = chosen(log, project, page, only)
-    lost = _without_palette(log, choices)
-    kept = [choice for choice in choices if choice not in lost]
-    areas = areas_of_log(log, kept)
-    return Work(project, page, only, areas, _laid(log, areas), tuple(lost))
+    areas, lost = areas_of_log(log, choices)
+    return Work(project, page, only, areas, _laid(log, areas), lost)
 
 
 def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
@@ -100,21 +97,6 @@ def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
         for ink, tint in zip(area.palette.inks, area.tints, strict=True)
         if tint and Tick(area.key, ink.name, tint) in ticks
     )
-
-
-def _without_palette(log: Log, choices: list[Choice]) -> list[Choice]:
-    """The choices whose palette cannot be read, or does not hold their recipe."""
-    palettes = {}
-    for choice in choices:
-        if choice.palette_digest not in palettes:
-            palettes[choice.palette_digest] = log.palette(choice)
-    return [
-        choice
-        for choice in choices
-        if (palette := palettes[choice.palette_digest]) is None
-        or [ink.name for ink in palette.inks] != list(choice.tints)
-        or any(choice.tints[ink.name] not in ink.steps for ink in palette.inks)
-    ]
 
 
 def plan(
