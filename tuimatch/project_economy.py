@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from time import monotonic
 
 from tuimatch import economy
 from tuimatch.areas import Area, areas_of_log, chosen, left_out_in_words
@@ -105,6 +106,7 @@ def plan(
     *,
     allowance: float = economy.ALLOWANCE,
     allowances: Mapping[int, float] | None = None,
+    keep: Collection[int] = (),
     seconds: float = economy.SECONDS,
 ) -> Economy:
     """Choose recipes with the fewest passes, each area on the recipes of its own palette.
@@ -116,11 +118,13 @@ def plan(
         tables: The recipes mixed so far, by the palette's digest; those lacking are added.
         allowance: How much extra ΔE an area bears over its nearest recipe.
         allowances: The same for single areas, by key.
+        keep: The areas that are to keep just the recipe they have, by key.
         seconds: When to stop, about, with the best found so far.
 
     Raises:
         UsageError: An allowance is no ΔE, or is for no area.
     """
+    deadline = monotonic() + seconds
     palettes = {area.palette.digest: area.palette for area in work.areas}
     for digest, palette in palettes.items():
         if digest not in tables:
@@ -131,8 +135,8 @@ def plan(
         allowance=allowance,
         allowances=allowances,
         allowed={d: allowed(tables[d], start(palette)) for d, palette in palettes.items()},
-        stay=work.laid,
-        seconds=seconds,
+        stay=work.laid | frozenset(keep),
+        seconds=deadline - monotonic(),
     )
 
 
