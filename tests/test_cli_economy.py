@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from tuimatch.recipes import mix
 
 KEYS = [
     *("project", "page", "passes_before", "passes_after", "total_before", "total_after"),
-    *("optimal", "gap", "areas", "laid", "left_out", "taken"),
+    *("optimal", "gap", "areas", "laid", "kept", "left_out", "taken"),
 ]
 
 
@@ -121,6 +122,31 @@ def test_an_area_may_bear_more_or_less_than_the_others(cli):
     assert (bears["Oda's coat"], bears["rope"], bears["gull"]) == (2.5, 0.5, 0)
     said = cli("economy", "--project", "ferrow", "--page", "1", "--area", "wet quay=0.5")
     assert "wet quay (+0.5)" in said
+
+
+def test_an_area_can_be_told_to_keep_a_recipe_that_is_not_the_nearest(cli):
+    quay = next(choice for choice in contents(cli.log) if choice.label == "wet quay")
+    deliberate = dict.fromkeys(quay.tints, 100.0)  # nobody's nearest, but chosen
+    with Log(cli.log) as log:
+        palette = log.palette(quay)
+        log.replace(palette, replace(quay, tints=deliberate))
+    page = ("--page", "1", "--extra", "3")
+
+    def changed(*areas):
+        found = plan(cli, *page, *areas)
+        (quay,) = [area for area in found["areas"] if area["label"] == "wet quay"]
+        return quay["changed"], found["kept"]
+
+    assert changed("--area", "wet quay=0") == (True, [])
+    assert changed("--area", "wet quay=Keep") == (False, [quay.id])
+    assert changed("--area", "wet quay=keep", "--area", "wet quay=0") == (True, [])
+    said = cli("economy", "--project", "ferrow", *page, "--area", "wet quay=keep", "--take")
+    (line,) = [line for line in said.splitlines() if "wet quay" in line]
+    assert line.endswith("the same, kept")
+    assert "taken: " in said
+    (kept,) = [choice for choice in contents(cli.log) if choice.label == "wet quay"]
+    assert kept.tints == deliberate
+    assert "LABEL=keep" in cli("economy", "--help")
 
 
 def test_taking_is_one_step_and_one_undo_brings_all_back(cli):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on, work
@@ -27,7 +28,8 @@ if TYPE_CHECKING:
 
 STEP = 0.25
 
-# Planning stops here with the best so far: nobody waits longer for a key, nor for leaving.
+# Planning stops here with the best so far, the reading of the log and the mixing counted in: nobody
+# waits longer for a key, nor for leaving.
 _SECONDS = 5.0
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
@@ -76,10 +78,18 @@ class EconomyScreen(Screen[bool]):
             show=False,
         ),
         Binding(
+            "space",
+            "keep",
+            "Keep",
+            tooltip="The area under the cursor keeps just the recipe it has, or no longer",
+            id="economy.keep",
+            show=False,
+        ),
+        Binding(
             "0",
             "bear_usual",
             "Reset",
-            tooltip="Every area may bear ΔE 1 again",
+            tooltip="Every area may bear ΔE 1 again; what is kept stays so",
             id="economy.reset",
             show=False,
         ),
@@ -163,6 +173,7 @@ class EconomyScreen(Screen[bool]):
         self.post_message(answer)
 
     def _planned_for(self, bearing: Bearing) -> Planned:
+        stop = monotonic() + _SECONDS
         from tuimatch import project_economy
 
         with Log(self._path) as log:
@@ -173,9 +184,11 @@ class EconomyScreen(Screen[bool]):
             self._tables,
             allowance=bearing.usual,
             allowances={key: bears for key, bears in bearing.single.items() if key in keys},
-            seconds=_SECONDS,
+            keep=bearing.kept & keys,
+            seconds=stop - monotonic(),
         )
-        return Planned(gathered, found, bearing, tuple(map(self._seam, found.changes)))
+        changes = tuple(sorted(found.changes, key=lambda change: not change.changed))
+        return Planned(gathered, found, bearing, changes, tuple(map(self._seam, changes)))
 
     def _seam(self, change: Change) -> tuple[RGB, RGB]:
         recipes = self._tables[change.area.palette.digest]
@@ -215,7 +228,12 @@ class EconomyScreen(Screen[bool]):
 
     def action_bear_usual(self) -> None:
         """Every area bears what it did at first."""
-        self._bear(Bearing())
+        self._bear(self._bearing.reset())
+
+    def action_keep(self) -> None:
+        """The area under the cursor keeps just the recipe it has, or no longer."""
+        if self.areas.change is not None:
+            self._bear(self._bearing.with_kept(self.areas.change.area.key))
 
     def _bear(self, bearing: Bearing) -> None:
         if bearing != self._bearing:
@@ -290,7 +308,9 @@ class EconomyScreen(Screen[bool]):
         if change is not None and self._shown is not None:
             recipe = change.area.palette.recipe_text
             bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
-            if self._shown.laid(change):
+            if self._bearing.kept & {change.area.key}:
+                bears = "kept"
+            if change.area.key in self._shown.work.laid:
                 bears = "laid already"
             said = [
                 f"{self._shown.name(change)} · {bears}",
