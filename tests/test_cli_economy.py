@@ -183,7 +183,6 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
 @pytest.mark.parametrize(
     ("arguments", "problem"),
     [
-        ((), "needs --project NAME"),
         (("--project", "nobody"), "nobody"),
         (
             ("--project", "ferrow", "--page", "77"),

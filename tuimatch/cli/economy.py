@@ -8,7 +8,8 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import RGB, swatches, truecolour
-from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.opened_log import command_for, existing_log
+from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
 from tuimatch.text import printable
@@ -55,12 +56,11 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Print before and after, and take it where that is asked for."""
-    if not arguments.project:
-        raise UsageError("`tuimatch economy` needs --project NAME")
     with existing_log(arguments) as log:
         from tuimatch import project_economy
 
-        work = project_economy.gather(log, arguments.project, arguments.page, arguments.only)
+        project = project_meant(arguments, log)
+        work = project_economy.gather(log, project, arguments.page, arguments.only)
         single, keep = _single(work, arguments.area)
         tables: dict[str, Recipes] = {}
         found = project_economy.plan(
@@ -71,6 +71,7 @@ def run(arguments: argparse.Namespace) -> None:
     if arguments.json:
         print(json.dumps(_as_json(work, found, bears, keep, taken), ensure_ascii=False))
         return
+    say_which(arguments, project)
     print(f"{found.in_words()}; {found.certainty()}")
     if work.remark:
         print(printable(work.remark))
@@ -79,8 +80,8 @@ def run(arguments: argparse.Namespace) -> None:
     )
     _print_changes(found, tables, bears, arguments.extra, stays)
     if taken:
-        undo = f"`tuimatch log undo --project {work.project}` undoes it"
-        print(printable(f"taken: {_recipes(taken)} replaced; {undo}"))
+        undo = command_for(arguments, "log", "undo", "--project", work.project)
+        print(printable(f"taken: {_recipes(taken)} replaced; {undo} undoes it"))
     elif arguments.take:
         print("nothing to take: every area keeps its recipe")
 

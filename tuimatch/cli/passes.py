@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
-from tuimatch.errors import UsageError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -37,13 +37,11 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Print the plan."""
-    if not arguments.project:
-        raise UsageError("`tuimatch passes` needs --project NAME")
     with existing_log(arguments) as log:
         from tuimatch.areas import areas_of_log, chosen, left_out_in_words
         from tuimatch.passes import plan
 
-        _, project = log.projects.existing(arguments.project)
+        project = project_meant(arguments, log)
         choices = chosen(log, project, arguments.page, arguments.only)
         areas, lost = areas_of_log(log, choices)
     found = plan(areas)
@@ -60,6 +58,7 @@ def run(arguments: argparse.Namespace) -> None:
             r, g, b = bytes.fromhex(srgb[area.key][1:])  # figures say little without the colour
             return swatches((r, g, b), width=2) + text
 
+        say_which(arguments, project)
         print(f"{found.in_words()}.")
         if lost:
             print(printable(left_out_in_words(lost)))
