@@ -215,15 +215,15 @@ def test_only_the_choices_of_some_numbers_page_by_page(log_path: Path) -> None:
         coats = [c for c in log.choices("ferrow") if c.label == "Oda's coat"]
 
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
-        assert _head(screen).startswith(f"ticked, {len(coats)} areas · 0 of ")
+        assert _head(screen).startswith(f"{len(coats)} ticked · 0 of ")
         shown = {line.area.key for line in screen.passes.lines if line.area}
         assert shown == {c.id for c in coats}
         assert "cover: Oda's coat" in rows(screen)[2]  # under the palette and the pass
         pages = []
         for _ in coats:
             await pilot.press("g")
-            pages.append(_head(screen).split(" areas")[0])
-        assert pages == [f"ticked, page {c.page}, 1" for c in coats]
+            pages.append(_head(screen).split(" · ")[0])
+        assert pages == [f"page {c.page}, 1 ticked" for c in coats]
         await pilot.press("g", "escape")
 
     play(PassesScreen(log_path, "ferrow", only=[0, *(c.id for c in coats)]), scene)
@@ -243,9 +243,10 @@ def test_the_economy_of_what_is_planned(log_path: Path, page: str | None, only: 
         assert isinstance(economy, EconomyScreen)
         assert economy._shown is not None
         assert {area.key for area in economy._shown.work.areas} == meant
-        where = "ticked, " * only + "ferrow" + f", page {page}" * (page is not None)
+        where = "ferrow" + f", page {page}" * (page is not None)
         head = text(economy, "#economy-head").split("\n")[0]
-        assert head == f"each may bear +1.00 · {len(meant)} areas · {where}"
+        counted = f"{len(meant)} {'ticked' if only else 'areas'}"
+        assert head == f"each may bear +1.00 · {counted} · {where}"
         await press(pilot, *["plus"] * 16)
         await press(pilot, "t")
         assert economy._shown.economy.before.by_passes < passes
@@ -312,6 +313,48 @@ def test_a_page_of_two_numbers_is_shown_on_both(log_path: Path) -> None:
         await pilot.press("escape")
 
     play(PassesScreen(log_path, "ferrow"), scene)
+
+
+def test_the_page_chosen_last_is_shown_again(log_path: Path) -> None:
+    async def chooses(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "all pages" in _head(screen)
+        await press(pilot, "g", "g", "escape")
+
+    async def again(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "page 1, 9 areas" in _head(screen)
+
+    play(PassesScreen(log_path, "ferrow"), chooses)
+    play(PassesScreen(log_path, "ferrow"), again)
+    with Log(log_path) as log:
+        coat = next(choice for choice in log.choices("ferrow") if choice.page == "1")
+        for choice in log.choices("ferrow"):
+            if choice.page == "1":
+                log.edit(choice.id, page="one")
+
+    async def gone(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "all pages" in _head(screen)
+
+    async def ticked(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert _head(screen).startswith("1 ticked · 0 of ")
+
+    play(PassesScreen(log_path, "ferrow"), gone)
+    play(PassesScreen(log_path, "ferrow", only=[coat.id]), ticked)
+
+
+@pytest.mark.parametrize("page", [None, "9"])
+@pytest.mark.parametrize("shown", [PassesScreen, EconomyScreen])
+def test_the_head_fits_a_small_pane(log_path: Path, shown: Any, page: str | None) -> None:
+    async def scene(pilot: Pilot[None], screen: Any) -> None:
+        head = screen.query(Lines).first()
+        for y in range(head.size.height):
+            assert "…" not in head.render_line(y).text
+        where = "all pages" if page is None else "page 9"
+        assert where in head.text
+        await pilot.resize_terminal(100, 30)
+        await pilot.pause()
+        assert {PassesScreen: "changes area by area", EconomyScreen: "total ΔE"}[shown] in head.text
+
+    play(shown(log_path, "ferrow", page), scene, (36, 12))
 
 
 @pytest.mark.parametrize("shown", [PassesScreen, EconomyScreen])

@@ -109,6 +109,13 @@ class Economy:
             f"total ΔE {self.total_before:.1f} → {self.total_after:.1f}"
         )
 
+    def in_short(self) -> str:
+        """The same for a narrow pane."""
+        return (
+            f"{self.before.by_passes} → {self.after.by_passes} passes, "
+            f"ΔE {self.total_before:.1f} → {self.total_after:.1f}"
+        )
+
     def certainty(self) -> str:
         """Whether more could be saved, in words."""
         if self.optimal:

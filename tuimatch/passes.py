@@ -68,6 +68,10 @@ class Plan:
         changes = "change" if self.area_by_area == 1 else "changes"
         return f"{self.area_by_area} {changes} area by area, {self.by_passes} by passes"
 
+    def in_short(self) -> str:
+        """The same for a narrow pane."""
+        return f"{self.area_by_area} area by area, {self.by_passes} by passes"
+
     def as_json(self) -> dict[str, Any]:
         """The plan as plain values."""
         return {

@@ -21,6 +21,7 @@ from tuimatch.tui.economy_list import AreaList, Bearing, Planned
 from tuimatch.tui.help_screen import HelpScreen, keys_of
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.paint import RGB
+from tuimatch.tui.passes_screen import NARROW
 
 if TYPE_CHECKING:
     from tuimatch.economy import Change
@@ -137,7 +138,7 @@ class EconomyScreen(Screen[bool]):
         self._current: Planned | None = None  # the answer to the newest question
         self._taken = 0  # how many economies can be undone here
         self._written = False
-        self._said = ""
+        self._said = self._state = ""
 
     def compose(self) -> ComposeResult:
         """Head, areas, the one under the cursor in full, message, keys."""
@@ -292,16 +293,26 @@ class EconomyScreen(Screen[bool]):
     # Showing.
 
     def _show_head(self, state: str) -> None:
-        said = f"each may bear +{self._bearing.usual:.2f} · "
+        narrow = self.size.width < NARROW
+        said = f"+{self._bearing.usual:.2f} · " if narrow else ""
+        said = said or f"each may bear +{self._bearing.usual:.2f} · "
+        where = "all pages" if narrow else self._project
+        if self._page is not None:
+            page = f"page {self._page or '–'}"
+            where = page if narrow else f"{where}, {page}"
         saved = ""
         if self._shown is not None:
             count = len(self._shown.work.areas)
-            said += f"{count} {'area' if count == 1 else 'areas'} · "
-            saved = self._shown.economy.in_words()
-        said += "ticked, " * (self._only is not None) + self._project
-        if self._page is not None:
-            said += f", page {self._page or '–'}"
-        self.query_one("#economy-head", Lines).show(f"{printable(said)}\n{saved}\n{state}")
+            areas = f"{count} {'area' if count == 1 else 'areas'}"
+            said += f"{areas if self._only is None else f'{count} ticked'} · "
+            economy = self._shown.economy
+            saved = economy.in_short() if narrow else economy.in_words()
+        self._state = state
+        self.query_one("#economy-head", Lines).show(f"{printable(said + where)}\n{saved}\n{state}")
+
+    def on_resize(self) -> None:
+        """Say it in as many words as there is room for."""
+        self._show_head(self._state)
 
     def _show_facts(self) -> None:
         change, said = self.areas.change, ["no areas here"]

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from tuimatch.palette import Palette
 
 KIND = "pass"
+NARROW = 50
+
 _HEAD = Style(bold=True)
 
 # A tint alone on its paper: the palette's digest, the ink's name, percent.
@@ -120,6 +122,9 @@ class PassesScreen(LogScreen[None]):
         Binding("q,escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
 
+    # The page chosen last in this run, by log and project.
+    last_page: ClassVar[dict[tuple[Path, str], str | None]] = {}
+
     class Coloured(Message):
         """The colours of brushes alone on their paper."""
 
@@ -139,10 +144,12 @@ class PassesScreen(LogScreen[None]):
         Args:
             log_path: The log that holds it.
             project: The project's name.
-            page: Its page to begin with; None for all.
+            page: Its page to begin with; None for the one chosen last in this run, or for all.
             only: The numbers of the choices to plan; None for all.
         """
         super().__init__(log_path)
+        if page is None and only is None:
+            page = self.last_page.get((log_path, project))
         self._project, self._page, self._only = project, page, only
         self._choices: list[Choice] = []
         self._plan = Plan(0, ())
@@ -170,6 +177,8 @@ class PassesScreen(LogScreen[None]):
         """Plan what the log holds now."""
         choices = self.with_log(lambda log: log.choices(self._project)) or []
         self._choices = [c for c in choices if self._only is None or c.id in self._only]
+        if self._choices and self._page not in self._pages():
+            self._page = None  # it was renamed
         self.passes.colours = {choice.id: rgb_of_hex(choice.srgb) for choice in self._choices}
         self.replan()
 
@@ -204,15 +213,22 @@ class PassesScreen(LogScreen[None]):
         self.passes.show_blocks(len(lines), place, first=place - headed)
 
     def _show_head(self) -> None:
-        where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
-        if self._only is not None:
-            where = "ticked" if self._page is None else f"ticked, {where}"
         areas = {area.key for one in self._plan.passes for area in one.areas} | self._bare
+        count = f"{len(areas)} {'area' if len(areas) == 1 else 'areas'}"
+        page = "" if self._page is None else f"page {printable(self._page) or '–'}, "
+        if self._only is not None:
+            where = f"{page}{len(areas)} ticked"
+        else:
+            where = f"{page or 'all pages, '}{count}"
         laid = sum(self.passes.ticked.issuperset(Line(one).ticks) for one in self._plan.passes)
+        counts = self._plan.in_short() if self.size.width < NARROW else self._plan.in_words()
         self.query_one("#passes-head", Lines).show(
-            f"{where}, {len(areas)} areas · {laid} of {len(self._plan.passes)} laid\n"
-            f"{self._plan.in_words()}"
+            f"{where} · {laid} of {len(self._plan.passes)} laid\n{counts}"
         )
+
+    def on_resize(self) -> None:
+        """Say it in as many words as there is room for."""
+        self._show_head()
 
     def _read(
         self, log: Log, chosen: Sequence[Choice]
@@ -266,10 +282,15 @@ class PassesScreen(LogScreen[None]):
 
     def action_page(self) -> None:
         """The next page, and after the last all of them."""
-        pages = [None, *pages_of(self._choices)]
+        pages = self._pages()
         place = pages.index(self._page) if self._page in pages else 0
         self._page = pages[(place + 1) % len(pages)]
+        if self._only is None:
+            self.last_page[self.path, self._project] = self._page
         self.replan()
+
+    def _pages(self) -> list[str | None]:
+        return [None, *pages_of(self._choices)]
 
     def action_economy(self) -> None:
         """Let these areas bear a neighbour of their best recipe, to save passes."""
