@@ -1,15 +1,17 @@
 """Choices of a log as areas, and the page of the invented comic counted by hand."""
 
 from contextlib import closing
+from dataclasses import replace
 
 import comic
 import pytest
-from kept import COAT, LAMP, PALETTE, SEA, choice, keep
+from kept import COAT, LAMP, NEWSPRINT, PALETTE, SEA, choice, keep, labels
 from support import in_fresh_interpreter
 
-from tuimatch.areas import areas_of_log, chosen
-from tuimatch.errors import LogError
+from tuimatch.areas import areas_of_log, chosen, left_out_in_words, pages_of
+from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Log
+from tuimatch.palette_file import parse
 from tuimatch.passes import plan
 
 # The last page as `tuimatch log` prints it: the percent of yellow, magenta and cyan.
@@ -48,7 +50,7 @@ def ferrow(tmp_path_factory):
 
 def test_the_last_page_of_the_comic_counted_by_hand(ferrow):
     page = [c for c in ferrow.choices(comic.PROJECT) if c.page == "9"]
-    areas = areas_of_log(ferrow, page)
+    areas, _ = areas_of_log(ferrow, page)
     assert {area.label: area.tints for area in areas} == LAST_PAGE
     found = plan(areas)
     # One by one, in the order of the table: its layers number 20 of yellow, 15 of magenta and 9 of
@@ -68,14 +70,14 @@ def test_the_last_page_of_the_comic_counted_by_hand(ferrow):
 def test_a_single_change_is_said_so(tmp_path):
     with Log(tmp_path / "log.sqlite") as log:
         kept = log.keep(PALETTE, choice(tints=LAMP))
-        assert plan(areas_of_log(log, [kept])).in_words() == "1 change area by area, 1 by passes"
+        assert plan(areas_of_log(log, [kept])[0]).in_words() == "1 change area by area, 1 by passes"
 
 
 def test_an_area_is_what_the_log_says_of_the_choice(tmp_path):
     with Log(tmp_path / "log.sqlite") as log:
         kept = log.keep(PALETTE, choice("Oda's coat", COAT, page="2"))
         other = log.keep(PALETTE, choice("", SEA))
-        one, two = areas_of_log(log, [kept, other])
+        (one, two), _ = areas_of_log(log, [kept, other])
     assert (one.key, one.label, one.page, one.tints) == (kept.id, "Oda's coat", "2", COAT)
     assert (one.target, one.palette.digest) == (kept.target_lab, PALETTE.digest)
     assert (two.name, two.tints) == ("#f3e3a1", SEA)
@@ -89,9 +91,9 @@ def test_without_a_label_the_target_as_written_names_an_area_and_every_name_is_i
             for target in ("tomato", "#d9803f", "#D9803F", "rgb(1 2 3)")
         ]
         kept.append(log.keep(PALETTE, choice("RGB(1 2 3)", LAMP)))
-        names = [area.name for area in areas_of_log(log, kept)]
+        names = [area.name for area in areas_of_log(log, kept)[0]]
         assert names == ["tomato", "#d9803f (2)", "#D9803F (3)", "rgb(1 2 3) (4)", "RGB(1 2 3)"]
-        assert [area.name for area in areas_of_log(log, kept[:2])] == ["tomato", "#d9803f"]
+        assert [area.name for area in areas_of_log(log, kept[:2])[0]] == ["tomato", "#d9803f"]
 
 
 def test_choices_by_number_are_of_the_project_and_in_the_order_of_the_log(tmp_path):
@@ -108,22 +110,65 @@ def test_choices_by_number_are_of_the_project_and_in_the_order_of_the_log(tmp_pa
             chosen(log, "ferrow", only=[lamp.id, coat.id])
 
 
-@pytest.mark.parametrize("text", ["", "[broken", 'the palette of "another" comic'])
-def test_a_lost_palette_is_named_with_the_way_out(tmp_path, text):
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", "[broken", 'the palette of "another" comic'),
+        PALETTE.text.replace('"yellow"', '"lemon"'),
+        PALETTE.text.replace("25", "27"),
+    ],
+)
+def test_choices_whose_palette_is_lost_or_is_another_are_left_out_and_named(tmp_path, text):
     with Log(tmp_path / "log.sqlite") as log:
-        kept = log.keep(PALETTE, choice("coat", COAT))
+        coat = log.keep(PALETTE, choice("coat", (25.0, 0.0, 0.0)))
         log.database.db.execute("UPDATE palette SET text = ?", (text,))
-        with pytest.raises(LogError, match=r"'screen-quarters' of choice 1 \(coat\) is lost; take"):
-            areas_of_log(log, [kept])
+        of = {"palette": NEWSPRINT.stem, "palette_digest": NEWSPRINT.digest}
+        hull = log.keep(NEWSPRINT, replace(choice("hull"), **of))
+        areas, lost = areas_of_log(log, log.choices())
+        assert ([area.key for area in areas], lost) == ([hull.id], (coat,))
+        assert left_out_in_words(lost) == "left out, the palette being lost: coat"
+    assert left_out_in_words(()) == ""
 
 
-def test_a_palette_of_other_inks_is_refused(tmp_path):
-    other = PALETTE.text.replace('"yellow"', '"lemon"')
+def test_an_edited_palette_file_makes_no_second_brush(tmp_path):
+    """A remark added, or another ink measured anew: the yellow is the same brush as before."""
     with Log(tmp_path / "log.sqlite") as log:
-        kept = log.keep(PALETTE, choice("coat", COAT))
-        log.database.db.execute("UPDATE palette SET text = ?", (other,))
-        with pytest.raises(LogError, match="is lost"):
-            areas_of_log(log, [kept])
+        log.keep(PALETTE, choice("lamp", LAMP))
+        for text in (f"# mine\n{PALETTE.text}", PALETTE.text.replace("#009ee0", "#00a8ec")):
+            assert text != PALETTE.text
+            edited = parse(text, file=PALETTE.stem, stem=PALETTE.stem)
+            log.keep(edited, replace(choice("glass", LAMP), palette_digest=edited.digest))
+        found = plan(areas_of_log(log, log.choices())[0])
+    assert (found.area_by_area, found.by_passes) == (1, 1)
+    assert found.as_json()["passes"][0]["areas"] == ["lamp", "glass", "glass"]
+
+
+def test_a_page_of_two_numbers_is_on_both_and_pages_count_in_any_letter_case(tmp_path):
+    with Log(tmp_path / "log.sqlite") as log:
+        for label, page in (("sky", "9, 10"), ("sea", " 9 "), ("title", "Cover"), ("hull", "")):
+            log.keep(PALETTE, choice(label, page=page))
+
+        def on(page):
+            return labels(chosen(log, "ferrow", page))
+
+        assert on("9") == on(" 9,") == ["sky", "sea"]
+        assert on("10") == ["sky"]
+        assert on("cover ,10") == ["sky", "title"]
+        assert on("COVER") == ["title"]
+        assert on("") == ["hull"]
+        assert on(None) == ["sky", "sea", "title", "hull"]
+        assert pages_of(log.choices()) == ["9", "10", "Cover", ""]
+        for page in ("77", "9, 77"):
+            with pytest.raises(
+                UsageError, match="no page '77' in project 'ferrow'; its pages are "
+            ):
+                chosen(log, "ferrow", page)
+        with pytest.raises(UsageError, match=r"; its pages are 9, 10, Cover$"):
+            chosen(log, "ferrow", "77")
+        with pytest.raises(UsageError, match=r"; its only page is Cover$"):
+            chosen(log, "ferrow", "9", [3, 4])
+        with pytest.raises(UsageError, match="none of its choices has a page"):
+            chosen(log, "ferrow", "9", [4])
 
 
 def test_planning_loads_no_arrays(tmp_path):
@@ -133,6 +178,6 @@ def test_planning_loads_no_arrays(tmp_path):
         "import sys\nfrom pathlib import Path\nfrom tuimatch.areas import areas_of_log\n"
         "from tuimatch.log import Log\nfrom tuimatch.passes import plan\n"
         f"log = Log(Path({str(tmp_path / 'log.sqlite')!r}))\n"
-        "print(plan(areas_of_log(log, log.choices())).by_passes, 'numpy' in sys.modules)\n"
+        "print(plan(areas_of_log(log, log.choices())[0]).by_passes, 'numpy' in sys.modules)\n"
     )
     assert run.stdout.split() == ["3", "False"], run.stderr

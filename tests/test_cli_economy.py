@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from tuimatch.recipes import mix
 
 KEYS = [
     *("project", "page", "passes_before", "passes_after", "total_before", "total_after"),
-    *("optimal", "gap", "areas", "laid", "left_out", "taken"),
+    *("optimal", "gap", "areas", "laid", "kept", "left_out", "taken"),
 ]
 
 
@@ -123,6 +124,31 @@ def test_an_area_may_bear_more_or_less_than_the_others(cli):
     assert "wet quay (+0.5)" in said
 
 
+def test_an_area_can_be_told_to_keep_a_recipe_that_is_not_the_nearest(cli):
+    quay = next(choice for choice in contents(cli.log) if choice.label == "wet quay")
+    deliberate = dict.fromkeys(quay.tints, 100.0)  # nobody's nearest, but chosen
+    with Log(cli.log) as log:
+        palette = log.palette(quay)
+        log.replace(palette, replace(quay, tints=deliberate))
+    page = ("--page", "1", "--extra", "3")
+
+    def changed(*areas):
+        found = plan(cli, *page, *areas)
+        (quay,) = [area for area in found["areas"] if area["label"] == "wet quay"]
+        return quay["changed"], found["kept"]
+
+    assert changed("--area", "wet quay=0") == (True, [])
+    assert changed("--area", "wet quay=Keep") == (False, [quay.id])
+    assert changed("--area", "wet quay=keep", "--area", "wet quay=0") == (True, [])
+    said = cli("economy", "--project", "ferrow", *page, "--area", "wet quay=keep", "--take")
+    (line,) = [line for line in said.splitlines() if "wet quay" in line]
+    assert line.endswith("the same, kept")
+    assert "taken: " in said
+    (kept,) = [choice for choice in contents(cli.log) if choice.label == "wet quay"]
+    assert kept.tints == deliberate
+    assert "LABEL=keep" in cli("economy", "--help")
+
+
 def test_taking_is_one_step_and_one_undo_brings_all_back(cli):
     before, count = contents(cli.log), steps(cli.log)
     wanted = ("economy", "--project", "Ferrow", "--page", "1", "--extra", "3", "--take")
@@ -147,7 +173,7 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
     lose_palette(cli.log, "zine-two-inks")
     before = contents(cli.log)
     said = cli("economy", "--project", "ferrow", "--extra", "3", "--take").splitlines()
-    assert said[1].startswith("left as they are, the palette being lost: ledger, ruled lines, ")
+    assert said[1].startswith("left out, the palette being lost: ledger, ruled lines, ")
     after = contents(cli.log)
     assert before != after
     assert [c for c in before if c.page == "8"] == [c for c in after if c.page == "8"]
@@ -157,9 +183,11 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
 @pytest.mark.parametrize(
     ("arguments", "problem"),
     [
-        ((), "needs --project NAME"),
         (("--project", "nobody"), "nobody"),
-        (("--project", "ferrow", "--page", "77"), "no page '77' in project 'ferrow'; there are"),
+        (
+            ("--project", "ferrow", "--page", "77"),
+            "no page '77' in project 'ferrow'; its pages are cover, 1, 2,",
+        ),
         (("--project", "ferrow", "--extra", "much"), "'much' is no ΔE"),
         (("--project", "ferrow", "--extra", "nan"), "'nan' is no ΔE"),
         (("--project", "ferrow", "--extra=-1"), "'-1' is no ΔE"),

@@ -11,8 +11,8 @@ from support import costly
 from tuimatch import economy_search, palette_file, recipes
 from tuimatch.areas import Area
 from tuimatch.colorimetry import delta_e
-from tuimatch.economy import TOLD_APART, _close, economise
-from tuimatch.economy_problem import cliques
+from tuimatch.economy import economise
+from tuimatch.economy_problem import TOLD_APART
 from tuimatch.errors import UsageError
 
 NEWSPRINT = recipes.mix(palette_file.load("newsprint-quarters"))
@@ -328,16 +328,6 @@ def test_bare_paper_is_taken_where_an_area_bears_it(searched):
     assert (found.before.by_passes, found.after.by_passes, found.optimal) == (1, 0, True)
 
 
-@pytest.mark.parametrize("table", [NEWSPRINT, ZINE])
-def test_close_colours_are_all_found(table):
-    # From black to paper, so that the greatest S_L is met; made dense to have many near 2.
-    steps = np.linspace(0, 1, 5)[:, None, None]
-    labs = (table.lab[:40] * steps + table.lab[-40:] * (1 - steps)).reshape(-1, 3)
-    labs = np.concatenate([labs, [[float(i), 0, 0] for i in range(101)]])
-    dense = delta_e(labs[:, None], labs[None]) < TOLD_APART
-    assert np.array_equal(_close(labs), dense)
-
-
 def crowded(count):
     rng = np.random.default_rng(7)
     targets = NEWSPRINT.lab[rng.integers(len(NEWSPRINT), size=count)] + rng.normal(0, 4, (count, 3))
@@ -377,17 +367,6 @@ def test_an_allowance_that_is_no_difference_is_refused(allowance):
 def test_an_allowance_for_no_area_is_refused():
     with pytest.raises(UsageError, match="allowance for area 9: there is no such area"):
         economise(crowded(2), TABLES, allowances={9: 1.0})
-
-
-@given(st.integers(1, 9), st.randoms(use_true_random=False))
-def test_cliques_cover_every_vertex_and_edge_and_nothing_else(size, random):
-    edges = {pair for pair in combinations(range(size), 2) if random.random() < 0.5}
-    graph = np.eye(size, dtype=bool)
-    for i, j in edges:
-        graph[i, j] = graph[j, i] = True
-    found = cliques(graph)
-    assert {pair for clique in found for pair in combinations(clique, 2)} == edges
-    assert {vertex for clique in found for vertex in clique} == set(range(size))
 
 
 def test_the_solver_is_silent_and_loaded_late():

@@ -49,6 +49,12 @@ def said(screen: EconomyScreen, part: str) -> str:
     return screen.query_one(f"#economy-{part}", Lines).text
 
 
+async def point_at(pilot: Pilot[None], screen: EconomyScreen, label: str) -> None:
+    await press(pilot, "home")
+    while screen.areas.change is not None and screen.areas.change.area.label != label:
+        await pilot.press("down")
+
+
 def expected(path: Path, page: str | None = "1", **how: Any) -> Any:
     with Log(path) as log:
         return project_economy.plan(project_economy.gather(log, "ferrow", page), {}, **how)
@@ -76,7 +82,10 @@ def test_every_area_is_a_seam_of_before_and_after(path: Path, size: tuple[int, i
         await press(pilot, *["plus"] * 8)
         found = expected(path, allowance=3.0)
         assert any(change.changed for change in found.changes)
-        for change in found.changes:
+        # Those that change come first.
+        shown = sorted(found.changes, key=lambda change: not change.changed)
+        assert shown != list(found.changes)
+        for change in shown:
             assert screen.areas.change == change
             line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
             table = screen._tables[change.area.palette.digest]
@@ -154,7 +163,8 @@ def test_the_allowance_of_the_area_under_the_cursor(
     path: Path, keys: tuple[str, ...], single: float
 ) -> None:
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        await press(pilot, "down", "down", *keys)
+        await point_at(pilot, screen, "wet quay")
+        await press(pilot, *keys)
         change = screen.areas.change
         assert change is not None
         assert change.area.label == "wet quay"
@@ -163,7 +173,8 @@ def test_the_allowance_of_the_area_under_the_cursor(
         assert found.in_words() in said(screen, "head")
         assert f"each may bear +{USUAL:.2f}" in said(screen, "head")
         assert f"wet quay · may bear +{single:.2f}" in said(screen, "facts")
-        assert text(screen, 2 * AreaList.HIGH).rstrip().endswith(f"+{single:.2f}")
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        assert text(screen, line).rstrip().endswith(f"+{single:.2f}")
         # It is set apart: the others move without it, until all are reset.
         await press(pilot, "plus")
         assert f"wet quay · may bear +{single:.2f}" in said(screen, "facts")
@@ -336,9 +347,7 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
     left = [choice for choice in contents(path) if choice.page != "8"]
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        assert said(screen, "message").startswith(
-            "left as they are, the palette being lost: ledger"
-        )
+        assert said(screen, "message").startswith("left out, the palette being lost: ledger")
         assert f"{len(left)} areas · ferrow\n" in said(screen, "head")
         assert "cover: title" in text(screen, 0)
         assert said(screen, "facts").startswith("cover: title · ")
@@ -359,7 +368,8 @@ def test_what_is_laid_already_stays_and_is_counted(path: Path, size: tuple[int, 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         remark = "1 area is laid already and stays"
         assert screen.query_one("#economy-message", Lines).render_line(0).text.strip() == remark
-        await press(pilot, *["plus"] * 8, "down", "down")
+        await press(pilot, *["plus"] * 8)
+        await point_at(pilot, screen, "wet quay")
         assert said(screen, "message") == remark
         assert screen.areas.change is not None
         assert not screen.areas.change.changed
@@ -376,10 +386,59 @@ def test_what_is_laid_already_stays_and_is_counted(path: Path, size: tuple[int, 
     play(path, scene, size=size)
 
 
-def test_the_cursor_stays_on_its_area(path: Path) -> None:
+def test_the_cursor_stays_on_its_area_and_at_the_top_where_what_changes_is_seen(
+    path: Path,
+) -> None:
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        await press(pilot, "end", "plus", "right")
-        assert screen.areas.cursor == 8
+        def here() -> str:
+            assert screen.areas.change is not None
+            return screen.areas.change.area.label
+
+        await press(pilot, "minus", "minus", "minus", "minus")
+        assert here() == "dawn sky"
+        assert not screen.areas.change.changed  # type: ignore[union-attr]
+        await press(pilot, *["plus"] * 12)
+        assert screen.areas.cursor == 0
+        assert screen.areas.change.changed  # type: ignore[union-attr]
+        await press(pilot, "end")
+        last = here()
+        await press(pilot, "plus", "minus", "right")
+        assert here() == last
+        # Asked about alone it is followed from the top too.
+        await press(pilot, "home")
+        first = here()
+        await press(pilot, *["left"] * 12)
+        assert here() == first
+        assert not screen.areas.change.changed  # type: ignore[union-attr]
+        assert screen.areas.cursor > 0
+
+    play(path, scene)
+
+
+def test_an_area_is_kept_as_it_is_and_let_go_again(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        await point_at(pilot, screen, "wet quay")
+        change = screen.areas.change
+        assert change is not None
+        assert change.changed
+        free = said(screen, "head")
+        await press(pilot, "space")
+        assert screen.areas.change is not None
+        assert screen.areas.change.area == change.area
+        assert not screen.areas.change.changed
+        assert said(screen, "facts").splitlines()[0] == "wet quay · kept"
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        assert text(screen, line + 1).rstrip().endswith(", kept")
+        assert expected(path, allowance=3.0, keep=[change.area.key]).in_words() in said(
+            screen, "head"
+        )
+        await press(pilot, "0", *["plus"] * 8)
+        assert said(screen, "facts").splitlines()[0] == "wet quay · kept"
+        await press(pilot, "space")
+        assert said(screen, "head") == free
+        await press(pilot, "space", "right")  # what may bear more is not kept
+        assert said(screen, "facts").startswith("wet quay · may bear +3.25")
 
     play(path, scene)
 

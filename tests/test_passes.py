@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import permutations
 
 import pytest
@@ -98,6 +99,40 @@ def test_an_ink_of_the_same_name_in_another_palette_is_another_brush():
     found = plan([area(1, (100.0, 0.0, 0.0)), area(2, (100.0, 0.0, 0.0), other)])
     assert (found.area_by_area, found.by_passes) == (2, 2)
     assert [p.palette.stem for p in found.passes] == ["newsprint-quarters", "newsprint-sixty-four"]
+
+
+def edited(old, new, palette=ZINE):
+    text = palette.text.replace(old, new)
+    assert text != palette.text
+    return palette_file.parse(text, file=palette.stem, stem=palette.stem)
+
+
+def test_of_two_versions_of_a_palette_the_newest_says_what_a_tint_is_called():
+    newer = edited('"blush"', '"rouge"')
+    old = area(1, (20.0, 0.0), ZINE)
+    new = area(2, (0.0, 100.0), newer)
+    for areas in ([old, new], [old, area(3, (20.0, 0.0), newer)]):
+        assert plan(areas).passes[0].label == "rouge"
+    # It is the order of the areas that says which is the newest.
+    assert plan([new, old]).passes[0].label == "blush"
+
+
+def test_a_tint_that_the_newest_version_dropped_keeps_its_label():
+    newer = replace(ZINE, inks=(replace(ZINE.inks[0], tints=(100.0,), labels=()), ZINE.inks[1]))
+    newer = replace(newer, text="newer")
+    (first, *_) = plan([area(1, (20.0, 0.0), ZINE), area(2, (0.0, 100.0), newer)]).passes
+    assert (first.ink, first.label) == ("coral", "blush")
+
+
+def test_inks_are_laid_in_the_order_of_the_newest_version():
+    """One it lacks comes after what it came after in the older one."""
+    yellow, _, cyan = NEWSPRINT.inks
+    older = replace(NEWSPRINT, text="older")
+    newer = replace(NEWSPRINT, text="newer", inks=(cyan, yellow))
+    areas = [area(1, (25.0, 50.0, 75.0), older), area(2, (75.0, 25.0), newer)]
+    found = plan(areas)
+    assert [p.ink for p in found.passes] == ["cyan", "yellow", "magenta"]
+    assert (found.area_by_area, found.by_passes) == (4, 3)  # the cyan stays on
 
 
 def test_one_palette_is_finished_before_the_next():

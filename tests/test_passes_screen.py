@@ -16,7 +16,7 @@ from support import ROOT
 from test_cli import Cli, in_terminal
 from textual.pilot import Pilot
 
-from tuimatch.areas import areas_of_log, on_page
+from tuimatch.areas import areas_of_log, chosen
 from tuimatch.log import Log
 from tuimatch.passes import Plan, plan
 from tuimatch.tui.economy_screen import EconomyScreen
@@ -37,7 +37,7 @@ def _head(screen: PassesScreen) -> str:
 
 def _plan(log_path: Path, page: str) -> Plan:
     with Log(log_path) as log:
-        return plan(areas_of_log(log, on_page(log.choices("ferrow"), "ferrow", page)))
+        return plan(areas_of_log(log, chosen(log, "ferrow", page))[0])
 
 
 def _passes(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -127,7 +127,7 @@ def test_a_terminal_shows_the_colour_of_an_area_without_a_label(tmp_path: Path) 
 
 
 def test_wrong_pages_and_projects_are_one_line(log_path: Path) -> None:
-    for arguments in (("--page", "9"), ("--project", "ferrow", "--page", "99"), ("--project", "x")):
+    for arguments in (("--project", "ferrow", "--page", "99"), ("--project", "x")):
         done = _passes(log_path, *arguments)
         assert done.returncode == 2
         assert len(done.stderr.splitlines()) == 1
@@ -197,7 +197,7 @@ def test_it_opens_on_the_first_pass_that_is_not_laid(log_path: Path, size: tuple
 def test_one_page_after_another(log_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         assert "all pages, 89 areas" in _head(screen)
-        assert rows(screen)[1].strip() == "cover: fog, near"
+        assert rows(screen)[2].strip() == "cover: fog, near"
         seen = set()
         for _ in range(11):  # the cover, nine pages, and all of them
             await pilot.press("g")
@@ -215,15 +215,15 @@ def test_only_the_choices_of_some_numbers_page_by_page(log_path: Path) -> None:
         coats = [c for c in log.choices("ferrow") if c.label == "Oda's coat"]
 
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
-        assert _head(screen).startswith(f"ticked, {len(coats)} areas · 0 of ")
+        assert _head(screen).startswith(f"{len(coats)} ticked · 0 of ")
         shown = {line.area.key for line in screen.passes.lines if line.area}
         assert shown == {c.id for c in coats}
-        assert "cover: Oda's coat" in rows(screen)[1]
+        assert "cover: Oda's coat" in rows(screen)[2]  # under the palette and the pass
         pages = []
         for _ in coats:
             await pilot.press("g")
-            pages.append(_head(screen).split(" areas")[0])
-        assert pages == [f"ticked, page {c.page}, 1" for c in coats]
+            pages.append(_head(screen).split(" · ")[0])
+        assert pages == [f"page {c.page}, 1 ticked" for c in coats]
         await pilot.press("g", "escape")
 
     play(PassesScreen(log_path, "ferrow", only=[0, *(c.id for c in coats)]), scene)
@@ -243,9 +243,10 @@ def test_the_economy_of_what_is_planned(log_path: Path, page: str | None, only: 
         assert isinstance(economy, EconomyScreen)
         assert economy._shown is not None
         assert {area.key for area in economy._shown.work.areas} == meant
-        where = "ticked, " * only + "ferrow" + f", page {page}" * (page is not None)
+        where = "ferrow" + f", page {page}" * (page is not None)
         head = text(economy, "#economy-head").split("\n")[0]
-        assert head == f"each may bear +1.00 · {len(meant)} areas · {where}"
+        counted = f"{len(meant)} {'ticked' if only else 'areas'}"
+        assert head == f"each may bear +1.00 · {counted} · {where}"
         await press(pilot, *["plus"] * 16)
         await press(pilot, "t")
         assert economy._shown.economy.before.by_passes < passes
@@ -257,15 +258,103 @@ def test_the_economy_of_what_is_planned(log_path: Path, page: str | None, only: 
     play(PassesScreen(log_path, "ferrow", page, some), scene)
 
 
-def test_a_lost_palette_is_said(log_path: Path) -> None:
+def test_areas_whose_palette_is_lost_are_left_out_and_named(log_path: Path) -> None:
+    with Log(log_path) as log:
+        left = [c for c in log.choices("ferrow") if c.page == "8"]
     lose_palette(log_path, "zine-two-inks")
+    named = "left out, the palette being lost: ledger, ruled lines, ledger, writing"
 
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
-        assert "is lost; take that recipe again" in said(screen)
+        assert said(screen).startswith(named)
+        assert "all pages, 84 areas" in _head(screen)
         await press(pilot, "g")
         assert "page cover, 10 areas" in _head(screen)
+        assert said(screen) == ""
+        await press(pilot, *["g"] * 8)
+        assert "page 8, 0 areas" in _head(screen)
+        assert said(screen).startswith(named)
 
     play(PassesScreen(log_path, "ferrow"), scene)
+    lines = _passes(log_path, "--project", "ferrow").stdout.splitlines()
+    assert lines[1].startswith(named)
+    found = json.loads(_passes(log_path, "--project", "ferrow", "--json").stdout)
+    assert found["left_out"] == [choice.id for choice in left]
+    assert found["by_passes"] == len([line for line in lines if line.lstrip()[0].isdigit()]) - 1
+
+
+def test_palettes_that_are_mixed_are_headed(log_path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        heads = [place for place, line in enumerate(screen.passes.lines) if line.heads]
+        with Log(log_path) as log:
+            names = {c.palette: log.palette(c).name for c in log.choices("ferrow")}  # type: ignore[union-attr]
+        assert [screen.passes.lines[place].one.palette.name for place in heads] == [*names.values()]
+        assert heads[0] == 0
+        assert screen.passes.cursor == 1
+        assert rows(screen)[0].strip() == f"{names['screen-quarters']}:"
+        await press(pilot, "up", "space")  # a name is nothing to tick
+        assert " 0 of 30 laid" in _head(screen)
+        await press(pilot, "g")
+        assert not any(line.heads for line in screen.passes.lines)
+        await pilot.press("escape")
+
+    play(PassesScreen(log_path, "ferrow"), scene)
+
+
+def test_a_page_of_two_numbers_is_shown_on_both(log_path: Path) -> None:
+    with Log(log_path) as log:
+        first = log.choices("ferrow")[0]
+        log.edit(first.id, page="Cover, 1")
+
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        await press(pilot, "g")
+        assert "page Cover, 10 areas" in _head(screen)
+        await press(pilot, "g")
+        assert "page 1, 10 areas" in _head(screen)
+        await pilot.press("escape")
+
+    play(PassesScreen(log_path, "ferrow"), scene)
+
+
+def test_the_page_chosen_last_is_shown_again(log_path: Path) -> None:
+    async def chooses(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "all pages" in _head(screen)
+        await press(pilot, "g", "g", "escape")
+
+    async def again(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "page 1, 9 areas" in _head(screen)
+
+    play(PassesScreen(log_path, "ferrow"), chooses)
+    play(PassesScreen(log_path, "ferrow"), again)
+    with Log(log_path) as log:
+        coat = next(choice for choice in log.choices("ferrow") if choice.page == "1")
+        for choice in log.choices("ferrow"):
+            if choice.page == "1":
+                log.edit(choice.id, page="one")
+
+    async def gone(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert "all pages" in _head(screen)
+
+    async def ticked(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert _head(screen).startswith("1 ticked · 0 of ")
+
+    play(PassesScreen(log_path, "ferrow"), gone)
+    play(PassesScreen(log_path, "ferrow", only=[coat.id]), ticked)
+
+
+@pytest.mark.parametrize("page", [None, "9"])
+@pytest.mark.parametrize("shown", [PassesScreen, EconomyScreen])
+def test_the_head_fits_a_small_pane(log_path: Path, shown: Any, page: str | None) -> None:
+    async def scene(pilot: Pilot[None], screen: Any) -> None:
+        head = screen.query(Lines).first()
+        for y in range(head.size.height):
+            assert "…" not in head.render_line(y).text
+        where = "all pages" if page is None else "page 9"
+        assert where in head.text
+        await pilot.resize_terminal(100, 30)
+        await pilot.pause()
+        assert {PassesScreen: "changes area by area", EconomyScreen: "total ΔE"}[shown] in head.text
+
+    play(shown(log_path, "ferrow", page), scene, (36, 12))
 
 
 @pytest.mark.parametrize("shown", [PassesScreen, EconomyScreen])

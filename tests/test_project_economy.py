@@ -171,7 +171,7 @@ def test_areas_whose_palette_is_lost_are_left_as_they_are_and_named(path):
         assert len(work.left_out) == 5
         assert len(work.areas) == len(before) - 5
         assert work.remark == (
-            "left as they are, the palette being lost: ledger, ruled lines, ledger, writing, "
+            "left out, the palette being lost: ledger, ruled lines, ledger, writing, "
             "ledger, red mark, coral 40 %, ledger, shadow"
         )
         assert take(log, work, found, tables)
@@ -219,7 +219,9 @@ def test_names(path):
         assert work.named(str(nameless.key)) == work.named("#F2B8A0") == [nameless]
         with pytest.raises(UsageError, match="no area 'nowhere'; there are title, lamp flame"):
             work.named("nowhere")
-        with pytest.raises(UsageError, match="no page '77' in project 'ferrow'; there are cover"):
+        with pytest.raises(
+            UsageError, match="no page '77' in project 'ferrow'; its pages are cover"
+        ):
             gather(log, PROJECT, "77")
         with pytest.raises(LogError):
             gather(log, "nobody's")

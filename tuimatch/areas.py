@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -17,16 +17,17 @@ if TYPE_CHECKING:
 class Brush(NamedTuple):
     """One ink at one tint of one palette: what a brush, layer or swatch is set up for.
 
-    Inks of the same name in two palettes are two inks.
+    Inks of the same name in two palettes are two inks. A palette file that was edited is the same
+    palette still: a remark added, or another ink measured anew, makes no second brush.
 
     Attributes:
-        palette: The digest of the palette.
-        ink: Position of the ink in laying order.
+        palette: What the palette is called by, its stem.
+        ink: The ink's name.
         tint: Percent, never 0.
     """
 
     palette: str
-    ink: int
+    ink: str
     tint: float
 
 
@@ -70,7 +71,8 @@ class Area:
 
 def brushes(palette: Palette, tints: tuple[float, ...]) -> tuple[Brush, ...]:
     """What lays a recipe, in laying order; nothing for bare paper."""
-    return tuple(Brush(palette.digest, i, tint) for i, tint in enumerate(tints) if tint)
+    laid = zip(palette.inks, tints, strict=True)
+    return tuple(Brush(palette.stem, ink.name, tint) for ink, tint in laid if tint)
 
 
 def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
@@ -119,27 +121,51 @@ def chosen(
                 f"{project!r}; plan one project at a time"
             )
         choices = [choice for choice in choices if choice.id in only]
-    return on_page(choices, project, page)
+    if page is None:
+        return choices
+    known = pages_of(choices)
+    folded = {one.casefold() for one in known}
+    for wanted in _pages(page):
+        if wanted.casefold() not in folded:
+            raise UsageError(f"no page {wanted!r} in project {project!r}; {_named(known)}")
+    return on_page(choices, page)
 
 
-def on_page(choices: Sequence[Choice], project: str, page: str | None) -> list[Choice]:
-    """The choices of one page, or all of them where none is named.
+def on_page(choices: Iterable[Choice], page: str | None) -> list[Choice]:
+    """The choices of one page in any letter case, or of all where none is meant.
 
-    Raises:
-        UsageError: The project has no such page.
+    A page written ``9, 10`` is both: what stands on it is found on either, and whoever asks for it
+    gets what stands on any of the two.
     """
     if page is None:
         return list(choices)
-    wanted = page.strip().casefold()
-    found = [choice for choice in choices if choice.page.casefold() == wanted]
-    if not found:
-        pages = ", ".join(dict.fromkeys(choice.page for choice in choices if choice.page))
-        known = f"there are {pages}" if pages else "none of its choices has a page"
-        raise UsageError(f"no page {page!r} in project {project!r}; {known}")
-    return found
+    wanted = {one.casefold() for one in _pages(page)}
+    return [c for c in choices if wanted & {one.casefold() for one in _pages(c.page)}]
 
 
-def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
+def pages_of(choices: Iterable[Choice]) -> list[str]:
+    """Each page of some choices once, as it was first written; empty for those without one."""
+    found: dict[str, str] = {}
+    for choice in choices:
+        for page in _pages(choice.page):
+            found.setdefault(page.casefold(), page)
+    return list(found.values())
+
+
+def _pages(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()] or [""]
+
+
+def _named(pages: list[str]) -> str:
+    some = [page for page in pages if page]
+    if not some:
+        return "none of its choices has a page"
+    return f"its pages are {', '.join(some)}" if len(some) > 1 else f"its only page is {some[0]}"
+
+
+def areas_of_log(
+    log: Log, choices: Iterable[Choice]
+) -> tuple[tuple[Area, ...], tuple[Choice, ...]]:
     """Choices as areas, each with the palette it was made with as that was then.
 
     One without a label is called by its target as that was written, with its number where another
@@ -149,22 +175,24 @@ def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
         log: Where the choices are kept.
         choices: In the order they would be painted one by one.
 
+    Returns:
+        The areas, and the choices left out: their palette is lost or is not the one that their
+        recipe was made with, and without it nothing can be said of them.
+
     Raises:
-        LogError: The palette of a choice is lost, or is not the one its recipe was made with.
+        LogError: The log cannot be read.
     """
     choices = list(choices)
     bearers = Counter(_plain_name(choice) for choice in choices)
     palettes: dict[str, Palette | None] = {}
-    found = []
+    found, lost = [], []
     for choice in choices:
         if choice.palette_digest not in palettes:
             palettes[choice.palette_digest] = log.palette(choice)
         palette = palettes[choice.palette_digest]
-        if palette is None or [ink.name for ink in palette.inks] != list(choice.tints):
-            raise LogError(
-                f"{log.path}: the palette {choice.palette!r} of choice {choice.id} "
-                f"({choice.name}) is lost; take that recipe again, or `tuimatch log remove` it"
-            )
+        if palette is None or not _holds(palette, choice):
+            lost.append(choice)
+            continue
         alone = bearers[_plain_name(choice)] == 1
         found.append(
             Area(
@@ -177,7 +205,20 @@ def areas_of_log(log: Log, choices: Iterable[Choice]) -> tuple[Area, ...]:
                 unlabelled=choice.target_text if alone else f"{choice.target_text} ({choice.id})",
             )
         )
-    return tuple(found)
+    return tuple(found), tuple(lost)
+
+
+def left_out_in_words(lost: Iterable[Choice]) -> str:
+    """One line that names what `areas_of_log` left out; empty where that is nothing."""
+    names = ", ".join(choice.name for choice in lost)
+    return f"left out, the palette being lost: {names}" if names else ""
+
+
+def _holds(palette: Palette, choice: Choice) -> bool:
+    """Whether a palette has the recipe of a choice."""
+    return [ink.name for ink in palette.inks] == list(choice.tints) and all(
+        choice.tints[ink.name] in ink.steps for ink in palette.inks
+    )
 
 
 def _plain_name(choice: Choice) -> str:

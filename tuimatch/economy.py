@@ -15,12 +15,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import isfinite
+from time import monotonic
 
 import numpy as np
 
-from tuimatch.areas import Area, Brush, brushes, checked
+from tuimatch.areas import Area, Brush, checked
 from tuimatch.colorimetry import delta_e
-from tuimatch.economy_problem import SAME_TOTAL, Array, Ints, Problem
+from tuimatch.economy_problem import SAME_TOTAL, TIE, Array, Ints, Problem, too_close
 from tuimatch.economy_search import search
 from tuimatch.errors import UsageError
 from tuimatch.narrowing import Mask
@@ -28,15 +29,10 @@ from tuimatch.passes import Plan, plan
 from tuimatch.recipes import Recipes
 
 ALLOWANCE = 1.0
-TOLD_APART = 2.0
 SECONDS = 20.0
 
-# ΔE that agree to this many decimals are a tie, as in the ranking.
-_TIE = 1e-9
-
-# S_L of CIEDE2000 is 1 + 0.015·(L − 50)² / √(20 + (L − 50)²), so at most this for L from 0 to 100.
-# The terms of chroma and hue cannot make ΔE less than ΔL' / S_L, because |R_T| ≤ 2.
-_MOST_S_L = 1.75
+# Columns for all areas together; beyond it the furthest of what each may take are left out.
+_MOST_OFFERED = 200_000
 
 
 @dataclass(frozen=True)
@@ -113,6 +109,13 @@ class Economy:
             f"total ΔE {self.total_before:.1f} → {self.total_after:.1f}"
         )
 
+    def in_short(self) -> str:
+        """The same for a narrow pane."""
+        return (
+            f"{self.before.by_passes} → {self.after.by_passes} passes, "
+            f"ΔE {self.total_before:.1f} → {self.total_after:.1f}"
+        )
+
     def certainty(self) -> str:
         """Whether more could be saved, in words."""
         if self.optimal:
@@ -146,17 +149,20 @@ def economise(
         allowed: Which recipes may be offered, by the palette's digest, shape (N,); all of a
             palette that is not named.
         stay: The areas that keep their recipe, by key.
-        seconds: When to stop with the best answer so far; about, as a step is not interrupted.
+        seconds: When to stop with the best answer so far; about, as a step is not interrupted. No
+            step is long: what would be too much to write down is not searched exactly.
 
     Raises:
         UsageError: An allowance is no ΔE or is for no area, two areas have the same key, or a
             recipe is none of its palette.
     """
+    deadline = monotonic() + seconds
     given = checked(tuple(areas))
     bears = _allowances(given, allowance, allowances or {})
     before = plan(given)
     if not given:
         return Economy((), before, before, 0, 0.0)
+    most = max(_MOST_OFFERED // len(given), 1)
     offers = [
         _offer(
             area,
@@ -164,10 +170,11 @@ def economise(
             extra,
             (allowed or {}).get(area.palette.digest),
             stays=area.key in stay,
+            most=most if monotonic() < deadline else 0,
         )
         for area, extra in zip(given, bears, strict=True)
     ]
-    found = search(_problem(given, tables, offers), seconds)
+    found = search(_problem(given, tables, offers, deadline))
     changes = tuple(
         _change(area, tables[area.palette.digest], offer, pick)
         for area, offer, pick in zip(given, offers, found.picks, strict=True)
@@ -178,11 +185,16 @@ def economise(
 
 @dataclass(frozen=True, eq=False)
 class _Offer:
-    """What an area may take: rows of its palette's recipes, their ΔE, where its present one is."""
+    """What an area may take: rows of its palette's recipes, their ΔE, where its present one is.
+
+    Whole if that is all it may take. It may take nothing nearer than `nearest`.
+    """
 
     rows: Ints
     delta_e: Array
     present: int
+    nearest: float
+    whole: bool
 
 
 def _allowances(
@@ -197,50 +209,68 @@ def _allowances(
 
 
 def _offer(
-    area: Area, recipes: Recipes, extra: float, allowed: Mask | None, *, stays: bool
+    area: Area, recipes: Recipes, extra: float, allowed: Mask | None, *, stays: bool, most: int
 ) -> _Offer:
-    distance = delta_e(area.target, recipes.lab)
+    """What an area may take: its present recipe alone, or that and at most so many others."""
     present = recipes.row_of(area.tints)
     assert present is not None  # The areas are checked.
+    if stays or not most:
+        own = delta_e(area.target, recipes.lab[present : present + 1])
+        return _Offer(np.array([present]), own, 0, float(own[0]) if stays else 0.0, whole=stays)
+    distance = delta_e(area.target, recipes.lab)
     within = np.ones(len(recipes), dtype=np.bool_) if allowed is None else allowed.copy()
     within[present] = True
-    within &= distance <= distance[within].min() + extra + _TIE
-    if stays:
-        within[:] = False
-    within[present] = True
-    rows = np.flatnonzero(within)
-    return _Offer(rows, distance[rows], int(np.searchsorted(rows, present)))
+    nearest = float(distance[within].min())
+    within &= distance <= nearest + extra + TIE
+    within[present] = False
+    others = np.flatnonzero(within)
+    some = others[np.argsort(distance[others], kind="stable")[:most]]
+    rows = np.sort(np.append(some, present))
+    place = int(np.searchsorted(rows, present))
+    return _Offer(rows, distance[rows], place, nearest, whole=len(some) == len(others))
 
 
 def _problem(
-    areas: tuple[Area, ...], tables: Mapping[str, Recipes], offers: list[_Offer]
+    areas: tuple[Area, ...],
+    tables: Mapping[str, Recipes],
+    offers: list[_Offer],
+    deadline: float,
 ) -> Problem:
     """Number the offered recipes and the brushes of all palettes through."""
     colours: list[Ints] = [np.empty(0, dtype=np.intp)] * len(areas)
     labs: list[Array] = []
-    taken: list[tuple[Brush, ...]] = []
+    takers: dict[Brush, list[Ints]] = {}
+    count = 0
     for digest in dict.fromkeys(area.palette.digest for area in areas):
         members = [i for i, area in enumerate(areas) if area.palette.digest == digest]
         recipes = tables[digest]
         rows = np.unique(np.concatenate([offers[i].rows for i in members]))
         for i in members:
-            colours[i] = len(taken) + np.searchsorted(rows, offers[i].rows)
+            colours[i] = count + np.searchsorted(rows, offers[i].rows)
         labs.append(recipes.lab[rows])
-        taken += [brushes(areas[members[0]].palette, recipes.tints_of(int(row))) for row in rows]
-    place = {brush: i for i, brush in enumerate(sorted({b for own in taken for b in own}))}
-    uses = np.zeros((len(taken), len(place)), dtype=np.bool_)
-    for colour, own in enumerate(taken):
-        uses[colour, [place[brush] for brush in own]] = True
-    close = _close(np.concatenate(labs))
+        palette = areas[members[0]].palette
+        for ink, steps in zip(palette.inks, recipes.steps[rows].T, strict=True):
+            for step, tint in enumerate(ink.tints, start=1):
+                own = count + np.flatnonzero(steps == step)
+                if len(own):
+                    takers.setdefault(Brush(palette.stem, ink.name, tint), []).append(own)
+        count += len(rows)
+    uses = np.zeros((count, len(takers)), dtype=np.bool_)
+    for place, brush in enumerate(sorted(takers)):
+        uses[np.concatenate(takers[brush]), place] = True
+    lab = np.concatenate(labs)
     present = tuple(offer.present for offer in offers)
-    now = np.array([own[pick] for own, pick in zip(colours, present, strict=True)])
+    now = lab[[own[pick] for own, pick in zip(colours, present, strict=True)]]
     return Problem(
         colours=tuple(colours),
         costs=tuple(offer.delta_e for offer in offers),
         present=present,
         uses=uses,
-        close=close,
-        apart=_different(areas) & ~close[np.ix_(now, now)],
+        labs=lab,
+        apart=_different(areas) & ~too_close(now[:, None], now[None]),
+        nearest=sum(offer.nearest for offer in offers),
+        whole=all(offer.whole for offer in offers),
+        deadline=deadline,
     )
 
 
@@ -248,18 +278,6 @@ def _different(areas: tuple[Area, ...]) -> Mask:
     """Which areas have different labels, shape (n, n); false on the diagonal."""
     names = np.array([f"label {a.label}" if a.label else f"key {a.key}" for a in areas])
     return np.asarray(names[:, None] != names[None])
-
-
-def _close(lab: Array) -> Mask:
-    """Which colours are nearer to each other than `TOLD_APART`, shape (u, u)."""
-    close = np.eye(len(lab), dtype=np.bool_)
-    order = np.argsort(lab[:, 0], kind="stable")
-    ends = np.searchsorted(lab[order, 0], lab[order, 0] + _MOST_S_L * TOLD_APART, side="right")
-    for i, end in enumerate(ends):
-        others = order[i + 1 : end]
-        near = others[delta_e(lab[order[i]], lab[others]) < TOLD_APART - _TIE]
-        close[order[i], near] = close[near, order[i]] = True
-    return close
 
 
 def _change(area: Area, recipes: Recipes, offer: _Offer, pick: int) -> Change:

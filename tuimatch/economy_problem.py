@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from time import monotonic
 
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch.colorimetry import delta_e
 from tuimatch.narrowing import Mask
 from tuimatch.programme import Rows
 
@@ -25,6 +27,21 @@ Picks = tuple[int, ...]
 # Totals of ΔE that differ by less are the same: the gap the solver is told to close.
 SAME_TOTAL = 1e-6
 
+TOLD_APART = 2.0
+
+# ΔE that agree to this many decimals are a tie, as in the ranking.
+TIE = 1e-9
+
+# S_L of CIEDE2000 is 1 + 0.015·(L − 50)² / √(20 + (L − 50)²), so at most this for L from 0 to 100.
+# The terms of chroma and hue cannot make ΔE less than ΔL' / S_L, because |R_T| ≤ 2.
+_MOST_S_L = 1.75
+
+# Which of so many colours are too close is a table of 16 MB.
+_MOST_COLOURS = 4_000
+
+# Of so many it is made in a moment, and soon saves more than it takes.
+_FEW_COLOURS = 500
+
 
 @dataclass(frozen=True, eq=False)
 class Problem:
@@ -35,16 +52,36 @@ class Problem:
         costs: The ΔE of each of these.
         present: What the areas take now; lawful.
         uses: Which brushes each colour takes, shape (u, p).
-        close: Which colours are too close to tell apart; true on the diagonal, shape (u, u).
+        labs: Lab of each colour, shape (u, 3).
         apart: Which areas must stay apart; false on the diagonal, shape (n, n).
+        nearest: No assignment at all has less total ΔE.
+        whole: Whether nothing that an area may take was left out for want of time or room.
+        deadline: When to stop, by `time.monotonic`; what takes long raises TimeoutError then.
     """
 
     colours: tuple[Ints, ...]
     costs: tuple[Array, ...]
     present: Picks
     uses: Mask
-    close: Mask
+    labs: Array
     apart: Mask
+    nearest: float
+    whole: bool
+    deadline: float
+
+    @property
+    def small(self) -> bool:
+        """Whether there is room to write it down for an exact search."""
+        return self.whole and len(self.labs) <= _MOST_COLOURS
+
+    def check_time(self) -> None:
+        """Raise TimeoutError once the time is over."""
+        check_time(self.deadline)
+
+    @cached_property
+    def close(self) -> Mask:
+        """Which colours are too close to tell apart; true on the diagonal, shape (u, u)."""
+        return close_pairs(self.labs, self.deadline)
 
     @cached_property
     def offsets(self) -> Ints:
@@ -64,12 +101,12 @@ class Problem:
     @cached_property
     def crowds(self) -> list[list[int]]:
         """Cliques of areas that must all stay apart; every such pair is in one."""
-        return cliques(self.apart)
+        return cliques(self.apart, self.deadline)
 
     @cached_property
     def shades(self) -> list[list[int]]:
         """Cliques of colours that are all too close; every such pair is in one."""
-        return cliques(self.close)
+        return cliques(self.close, self.deadline)
 
     def picks(self, values: Array) -> Picks:
         """For each area the colour whose column has the largest value."""
@@ -90,7 +127,18 @@ class Problem:
     def lawful(self, picks: Picks) -> bool:
         """Whether an assignment keeps apart what must stay apart."""
         taken = self._taken(picks)
-        return not (self.apart & self.close[np.ix_(taken, taken)]).any()
+        one, two = np.nonzero(np.triu(self.apart))
+        return not self.meet(taken[one], taken[two]).any()
+
+    def meet(self, first: Ints, second: Ints) -> Mask:
+        """Which colours are too close to others, of indices that broadcast."""
+        if len(self.labs) <= _FEW_COLOURS:
+            return np.asarray(self.close[first, second])
+        return too_close(self.labs[first], self.labs[second])
+
+    def worth(self, picks: Picks) -> tuple[int, float]:
+        """The number of brushes and the total ΔE of an assignment: less is better."""
+        return self.brushes(picks), self.total(picks)
 
     def rows(self) -> Rows:
         """One colour for each area, and of each crowd in each shade one area at most."""
@@ -103,6 +151,7 @@ class Problem:
         said = set()
         for crowd in self.crowds:
             for shade in self.shades:
+                self.check_time()
                 block = columns[np.ix_(shade, crowd)]
                 members = tuple(np.sort(block[block >= 0]).tolist())
                 if (block >= 0).any(axis=0).sum() > 1 and members not in said:
@@ -114,16 +163,53 @@ class Problem:
         return np.array([own[pick] for own, pick in zip(self.colours, picks, strict=True)])
 
 
-def cliques(related: Mask) -> list[list[int]]:
+def check_time(deadline: float) -> None:
+    """Raise TimeoutError once a deadline is over."""
+    if monotonic() >= deadline:
+        raise TimeoutError
+
+
+def too_close(first: Array, second: Array) -> Mask:
+    """Which colours cannot be told apart, of Lab arrays that broadcast, last axis 3."""
+    return delta_e(first, second) < TOLD_APART - TIE
+
+
+def close_pairs(labs: Array, deadline: float) -> Mask:
+    """Which colours are too close to each other, and to themselves, shape (u, u).
+
+    Args:
+        labs: Shape (u, 3).
+        deadline: When to stop, by `time.monotonic`.
+
+    Raises:
+        TimeoutError: The time is over.
+    """
+    close = np.eye(len(labs), dtype=np.bool_)
+    order = np.argsort(labs[:, 0], kind="stable")
+    ends = np.searchsorted(labs[order, 0], labs[order, 0] + _MOST_S_L * TOLD_APART, side="right")
+    for i, end in enumerate(ends):
+        check_time(deadline)
+        others = order[i + 1 : end]
+        near = others[too_close(labs[order[i]], labs[others])]
+        close[order[i], near] = close[near, order[i]] = True
+    return close
+
+
+def cliques(related: Mask, deadline: float) -> list[list[int]]:
     """Cliques of a graph that have every vertex and every edge in one of them, by greedy growth.
 
     Args:
         related: Which vertices are joined, symmetric, shape (v, v); the diagonal is not looked at.
+        deadline: When to stop, by `time.monotonic`.
+
+    Raises:
+        TimeoutError: The time is over.
     """
     graph = related & ~np.eye(len(related), dtype=np.bool_)
     missing = graph.copy()
     found = []
     for vertex in range(len(graph)):
+        check_time(deadline)
         if not graph[vertex].any():
             found.append([vertex])
         while missing[vertex].any():

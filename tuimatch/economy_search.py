@@ -1,7 +1,9 @@
 """The search behind the economy: one recipe for every area with the fewest brushes, exactly.
 
 Among assignments that keep apart what must stay apart, the number of brushes is least and, among
-those, the total ΔE is least. Two exact ways, both with HiGHS for the part that is hard:
+those, the total ΔE is least. It begins with a good assignment that is quickly found. Where the
+problem is small enough to be written down (60 areas that may take any of 125 recipes are), two
+exact ways follow, both with HiGHS for the part that is hard:
 
 - Few brushes (up to `MOST_IN_SETS`; quarter tints of three inks have 12): go through the sets of
   brushes by size, and in each size by the total ΔE they would allow if nothing had to stay apart.
@@ -23,6 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tuimatch.economy_problem import SAME_TOTAL, Picks, Problem
+from tuimatch.economy_start import good_start
 from tuimatch.programme import Answer, least
 
 # A table over all sets of 16 brushes has 65,536 places.
@@ -47,19 +50,28 @@ class Found:
     least: float
 
 
-def search(problem: Problem, seconds: float) -> Found:
+def search(problem: Problem) -> Found:
     """The best assignment; once the time is over, the best so far with what is proved of it."""
-    deadline = monotonic() + seconds
-    if problem.uses.shape[1] <= MOST_IN_SETS:
-        return by_sets(problem, deadline)
-    return by_programme(problem, deadline)
+    start = good_start(problem)
+    try:
+        if problem.small and problem.uses.shape[1] <= MOST_IN_SETS:
+            return by_sets(problem, start)
+        if problem.small:
+            return by_programme(problem, start)
+    except TimeoutError:
+        pass
+    return Found(start, 0, problem.nearest)
 
 
-def by_sets(problem: Problem, deadline: float) -> Found:
-    """Go through sets of brushes, smallest first; for up to `MOST_IN_SETS` brushes."""
-    sets = _Sets(problem, deadline)
-    best = sets.descend()
-    fewest, total = problem.brushes(best), problem.total(best)
+def by_sets(problem: Problem, start: Picks) -> Found:
+    """Go through sets of brushes, smallest first; for up to `MOST_IN_SETS` brushes.
+
+    Raises:
+        TimeoutError: There was no time even to begin.
+    """
+    sets = _Sets(problem)
+    best = start
+    fewest, total = problem.worth(best)
     size, bound = 0, 0.0
     try:
         for size in range(fewest + 1):
@@ -88,8 +100,8 @@ class _Sets:
             area has no colour at all or a crowd has not enough shades. Shape (2^p,).
     """
 
-    def __init__(self, problem: Problem, deadline: float) -> None:
-        self.problem, self.deadline = problem, deadline
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
         self.brushes = problem.uses.shape[1]
         self.count = 1 << self.brushes
         masks = problem.uses @ (1 << np.arange(self.brushes))
@@ -97,11 +109,13 @@ class _Sets:
         self.sizes = np.array([brushes.bit_count() for brushes in range(self.count)])
         self.bounds = np.zeros(self.count)
         for colours, costs in zip(problem.colours, problem.costs, strict=True):
+            problem.check_time()
             nearest = np.full(self.count, np.inf)
             np.minimum.at(nearest, masks[colours], costs)
             self.bounds += self._to_supersets(nearest, np.minimum)
         shades = np.zeros(self.count, dtype=np.intp)
         for shade in problem.shades:
+            problem.check_time()
             reached = np.zeros(self.count, dtype=np.bool_)
             reached[masks[shade]] = True
             shades += self._to_supersets(reached, np.logical_or)
@@ -125,24 +139,6 @@ class _Sets:
         """The least bound among the sets of one size."""
         return float(self.bounds[self.sizes == size].min())
 
-    def descend(self) -> Picks:
-        """A good assignment to begin with: drop brushes from the present ones while it can be."""
-        best = self.problem.present
-        try:
-            while (fewer := self._with_one_less(best)) is not None:
-                best = fewer
-        except TimeoutError:
-            pass
-        return best
-
-    def _with_one_less(self, picks: Picks) -> Picks | None:
-        columns = self.problem.offsets[:-1] + picks
-        now = int(np.bitwise_or.reduce(self.column_masks[columns], initial=0))
-        fewer = [now & ~(1 << b) for b in range(self.brushes) if now >> b & 1]
-        fewer = [brushes for brushes in fewer if np.isfinite(self.bounds[brushes])]
-        solved = map(self.solve, sorted(fewer, key=lambda brushes: self.bounds[brushes]))
-        return next((answer for answer in solved if answer is not None), None)
-
     def solve(self, brushes: int) -> Picks | None:
         """The assignment of least total ΔE within a set, or None if there is none.
 
@@ -160,7 +156,7 @@ class _Sets:
         answer = least(
             self.programme.only(keep),
             self.problem.all_costs[keep],
-            self.deadline,
+            self.problem.deadline,
             gap=SAME_TOTAL,
         )
         if not answer.finished:
@@ -172,15 +168,19 @@ class _Sets:
         return self.problem.picks(values)
 
 
-def by_programme(problem: Problem, deadline: float) -> Found:
+def by_programme(problem: Problem, start: Picks) -> Found:
     """One integer programme, solved for the fewest brushes and then for the least total ΔE.
 
     Its columns are those of the areas and then one for every brush, 1 where it is taken.
+
+    Raises:
+        TimeoutError: There was no time even to begin.
     """
     columns, brushes = len(problem.all_costs), problem.uses.shape[1]
     rows = problem.rows()
     taking = problem.uses[problem.all_colours]
     for first, end in zip(problem.offsets[:-1], problem.offsets[1:], strict=True):
+        problem.check_time()
         for b in np.flatnonzero(taking[first:end].any(axis=0)):
             # An area can take only one colour, so one row serves all of its colours.
             members = first + np.flatnonzero(taking[first:end, b])
@@ -191,20 +191,20 @@ def by_programme(problem: Problem, deadline: float) -> Found:
     answer = least(
         rows.programme(),
         np.concatenate([np.zeros(columns), np.ones(brushes)]),
-        now + _FIRST_SHARE * (deadline - now),
+        now + _FIRST_SHARE * (problem.deadline - now),
         gap=1 - SAME_TOTAL,
     )
-    best = _better(problem, problem.present, answer)
+    best = _better(problem, start, answer)
     count = problem.brushes(best)
     fewest = ceil(max(0, min(answer.bound, count)) - SAME_TOTAL)
 
     rows.add(range(columns, columns + brushes), 1, -np.inf, count)
     costs = np.concatenate([problem.all_costs, np.zeros(brushes)])
-    answer = least(rows.programme(), costs, deadline, gap=SAME_TOTAL)
+    answer = least(rows.programme(), costs, problem.deadline, gap=SAME_TOTAL)
     best = _better(problem, best, answer)
     total = problem.total(best)
-    nearest = sum(float(own.min()) for own in problem.costs)
-    return Found(best, fewest, total if answer.finished else min(total, max(nearest, answer.bound)))
+    bound = max(problem.nearest, answer.bound)
+    return Found(best, fewest, total if answer.finished else min(total, bound))
 
 
 def _better(problem: Problem, picks: Picks, answer: Answer) -> Picks:
@@ -212,4 +212,4 @@ def _better(problem: Problem, picks: Picks, answer: Answer) -> Picks:
     if answer.values is None:
         return picks
     found = problem.picks(answer.values[: len(problem.all_costs)])
-    return min(picks, found, key=lambda own: (problem.brushes(own), problem.total(own)))
+    return min(picks, found, key=problem.worth)

@@ -16,7 +16,8 @@ class Pass:
 
     Attributes:
         brush: What is set up once for it.
-        palette: Where the ink comes from.
+        palette: Where the ink comes from; where the areas have several versions of it, the newest
+            that has the tint, so that the label is what the artist calls it now.
         areas: Those it is laid in, in the order they were given.
     """
 
@@ -27,12 +28,13 @@ class Pass:
     @property
     def ink(self) -> str:
         """The ink's name."""
-        return self.palette.inks[self.brush.ink].name
+        return self.brush.ink
 
     @property
     def label(self) -> str | None:
         """What the artist calls the tint, or None."""
-        return self.palette.inks[self.brush.ink].label(self.brush.tint)
+        ink = next(ink for ink in self.palette.inks if ink.name == self.brush.ink)
+        return ink.label(self.brush.tint)
 
     def as_json(self) -> dict[str, Any]:
         """The pass as plain values."""
@@ -66,6 +68,10 @@ class Plan:
         changes = "change" if self.area_by_area == 1 else "changes"
         return f"{self.area_by_area} {changes} area by area, {self.by_passes} by passes"
 
+    def in_short(self) -> str:
+        """The same for a narrow pane."""
+        return f"{self.area_by_area} area by area, {self.by_passes} by passes"
+
     def as_json(self) -> dict[str, Any]:
         """The plan as plain values."""
         return {
@@ -83,28 +89,54 @@ def plan(areas: Iterable[Area]) -> Plan:
     No order can do with fewer changes than the plan. Every brush that some area takes must be set
     up at least once, so their number is a lower bound. The plan sets up each exactly once: a
     recipe holds one tint of an ink, so going through the inks in laying order, and through the
-    tints of an ink in any order, lays every single area in laying order too.
+    tints of an ink in any order, lays every single area in laying order too. Of a palette that was
+    edited between the areas the newest version says in which order its inks are laid.
 
     Args:
-        areas: In the order they would be painted one by one.
+        areas: In the order they would be painted one by one; a palette's newest version is that of
+            the last area that has it.
 
     Raises:
         UsageError: Two areas have the same key, or a recipe is none of its palette.
     """
     given = checked(tuple(areas))
     laid: dict[Brush, list[Area]] = {}
-    palettes: dict[str, Palette] = {}
     for area in given:
-        palettes.setdefault(area.palette.digest, area.palette)
         for brush in area.brushes:
             laid.setdefault(brush, []).append(area)
-    place = {digest: i for i, digest in enumerate(palettes)}
+    passes = []
+    for stem in dict.fromkeys(area.palette.stem for area in given):
+        versions = [area.palette for area in reversed(given) if area.palette.stem == stem]
+        newest_first = list({palette.digest: palette for palette in versions}.values())
+        order = _laying_order(newest_first)
+        own = sorted(
+            (brush for brush in laid if brush.palette == stem),
+            key=lambda brush: (order.index(brush.ink), brush.tint),
+        )
+        passes += [Pass(b, _newest_with(b, newest_first), tuple(laid[b])) for b in own]
     return Plan(
         area_by_area=_changes([brush for area in given for brush in area.brushes]),
-        passes=tuple(
-            Pass(brush, palettes[brush.palette], tuple(laid[brush]))
-            for brush in sorted(laid, key=lambda b: (place[b.palette], b.ink, b.tint))
-        ),
+        passes=tuple(passes),
+    )
+
+
+def _laying_order(newest_first: list[Palette]) -> list[str]:
+    """The inks of all versions of a palette; one the newer lack comes after what it came after."""
+    order: list[str] = []
+    for palette in newest_first:
+        place = 0
+        for ink in palette.inks:
+            if ink.name not in order:
+                order.insert(place, ink.name)
+            place = max(place, order.index(ink.name) + 1)
+    return order
+
+
+def _newest_with(brush: Brush, newest_first: list[Palette]) -> Palette:
+    return next(
+        palette
+        for palette in newest_first
+        if any(ink.name == brush.ink and brush.tint in ink.tints for ink in palette.inks)
     )
 
 

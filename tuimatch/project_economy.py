@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from time import monotonic
 
 from tuimatch import economy
-from tuimatch.areas import Area, areas_of_log, chosen
+from tuimatch.areas import Area, areas_of_log, chosen, left_out_in_words
 from tuimatch.economy import Change, Economy
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Choice, Log, Tick
@@ -49,8 +50,7 @@ class Work:
             stay = "areas are laid already and stay" if many else "area is laid already and stays"
             said.append(f"{len(self.laid)} {stay}")
         if self.left_out:
-            names = ", ".join(choice.name for choice in self.left_out)
-            said.append(f"left as they are, the palette being lost: {names}")
+            said.append(left_out_in_words(self.left_out))
         return "; ".join(said)
 
     def named(self, label: str) -> list[Area]:
@@ -86,10 +86,8 @@ def gather(
     _, project = log.projects.existing(project)
     only = None if only is None else frozenset(only)
     choices = chosen(log, project, page, only)
-    lost = _without_palette(log, choices)
-    kept = [choice for choice in choices if choice not in lost]
-    areas = areas_of_log(log, kept)
-    return Work(project, page, only, areas, _laid(log, areas), tuple(lost))
+    areas, lost = areas_of_log(log, choices)
+    return Work(project, page, only, areas, _laid(log, areas), lost)
 
 
 def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
@@ -102,27 +100,13 @@ def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
     )
 
 
-def _without_palette(log: Log, choices: list[Choice]) -> list[Choice]:
-    """The choices whose palette cannot be read, or does not hold their recipe."""
-    palettes = {}
-    for choice in choices:
-        if choice.palette_digest not in palettes:
-            palettes[choice.palette_digest] = log.palette(choice)
-    return [
-        choice
-        for choice in choices
-        if (palette := palettes[choice.palette_digest]) is None
-        or [ink.name for ink in palette.inks] != list(choice.tints)
-        or any(choice.tints[ink.name] not in ink.steps for ink in palette.inks)
-    ]
-
-
 def plan(
     work: Work,
     tables: dict[str, Recipes],
     *,
     allowance: float = economy.ALLOWANCE,
     allowances: Mapping[int, float] | None = None,
+    keep: Collection[int] = (),
     seconds: float = economy.SECONDS,
 ) -> Economy:
     """Choose recipes with the fewest passes, each area on the recipes of its own palette.
@@ -134,11 +118,13 @@ def plan(
         tables: The recipes mixed so far, by the palette's digest; those lacking are added.
         allowance: How much extra ΔE an area bears over its nearest recipe.
         allowances: The same for single areas, by key.
+        keep: The areas that are to keep just the recipe they have, by key.
         seconds: When to stop, about, with the best found so far.
 
     Raises:
         UsageError: An allowance is no ΔE, or is for no area.
     """
+    deadline = monotonic() + seconds
     palettes = {area.palette.digest: area.palette for area in work.areas}
     for digest, palette in palettes.items():
         if digest not in tables:
@@ -149,8 +135,8 @@ def plan(
         allowance=allowance,
         allowances=allowances,
         allowed={d: allowed(tables[d], start(palette)) for d, palette in palettes.items()},
-        stay=work.laid,
-        seconds=seconds,
+        stay=work.laid | frozenset(keep),
+        seconds=deadline - monotonic(),
     )
 
 

@@ -87,7 +87,11 @@ def _shared() -> _Parser:
     group.add_argument(
         "--palette", metavar="P", help=f"a shipped palette's name or a .toml file ({DEFAULT})"
     )
-    group.add_argument("--project", metavar="NAME", help="the project whose choices are meant")
+    group.add_argument(
+        "--project",
+        metavar="NAME",
+        help="the project whose choices are meant; where one is needed, else the one in use",
+    )
     group.add_argument(
         "--log", metavar="FILE", help="the log to use instead of the one in the data folder"
     )

@@ -8,7 +8,8 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import RGB, swatches, truecolour
-from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.opened_log import command_for, existing_log
+from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
 from tuimatch.text import printable
@@ -45,7 +46,8 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="LABEL=EXTRA",
-        help="the same for the areas of one label",
+        help="the same for the areas of one label; LABEL=keep leaves them just the recipe they "
+        "have, also where it is not the nearest",
     )
     parser.add_argument("--take", action="store_true", help="put the recipes into the log")
     parser.add_argument("--json", action="store_true", help="one JSON object")
@@ -54,50 +56,68 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Print before and after, and take it where that is asked for."""
-    if not arguments.project:
-        raise UsageError("`tuimatch economy` needs --project NAME")
     with existing_log(arguments) as log:
         from tuimatch import project_economy
 
-        work = project_economy.gather(log, arguments.project, arguments.page, arguments.only)
-        single = _single(work, arguments.area)
+        project = project_meant(arguments, log)
+        work = project_economy.gather(log, project, arguments.page, arguments.only)
+        single, keep = _single(work, arguments.area)
         tables: dict[str, Recipes] = {}
-        found = project_economy.plan(work, tables, allowance=arguments.extra, allowances=single)
+        found = project_economy.plan(
+            work, tables, allowance=arguments.extra, allowances=single, keep=keep
+        )
         taken = project_economy.take(log, work, found, tables) if arguments.take else 0
     bears = {area.key: single.get(area.key, arguments.extra) for area in work.areas}
     if arguments.json:
-        print(json.dumps(_as_json(work, found, bears, taken), ensure_ascii=False))
+        print(json.dumps(_as_json(work, found, bears, keep, taken), ensure_ascii=False))
         return
+    say_which(arguments, project)
     print(f"{found.in_words()}; {found.certainty()}")
     if work.remark:
         print(printable(work.remark))
-    _print_changes(work, found, tables, bears, arguments.extra)
+    stays = dict.fromkeys(keep, "the same, kept") | dict.fromkeys(
+        work.laid, "the same, laid already"
+    )
+    _print_changes(found, tables, bears, arguments.extra, stays)
     if taken:
-        undo = f"`tuimatch log undo --project {work.project}` undoes it"
-        print(printable(f"taken: {_recipes(taken)} replaced; {undo}"))
+        undo = command_for(arguments, "log", "undo", "--project", work.project)
+        print(printable(f"taken: {_recipes(taken)} replaced; {undo} undoes it"))
     elif arguments.take:
         print("nothing to take: every area keeps its recipe")
 
 
-def _single(work: Work, texts: list[str]) -> dict[int, float]:
-    found = {}
+def _single(work: Work, texts: list[str]) -> tuple[dict[int, float], set[int]]:
+    """What single areas bear, by key, and which are to keep the recipe they have."""
+    found: dict[int, float] = {}
+    keep: set[int] = set()
     for text in texts:
         label, equals, extra = text.rpartition("=")
+        kept = extra.strip().casefold() == "keep"
         try:
             if not equals:
-                raise argparse.ArgumentTypeError("give LABEL=EXTRA, such as sky=2")
-            value = _extra(extra)
+                raise argparse.ArgumentTypeError("give LABEL=EXTRA, such as sky=2, or sky=keep")
+            value = 0.0 if kept else _extra(extra)
         except argparse.ArgumentTypeError as error:
             raise UsageError(f"--area {text!r}: {error}") from error
-        found.update({area.key: value for area in work.named(label)})
-    return found
+        for area in work.named(label):
+            found[area.key] = value
+            keep = keep | {area.key} if kept else keep - {area.key}
+    return found, keep
 
 
 def _print_changes(
-    work: Work, found: Economy, tables: dict[str, Recipes], bears: dict[int, float], usual: float
+    found: Economy,
+    tables: dict[str, Recipes],
+    bears: dict[int, float],
+    usual: float,
+    stays: dict[int, str],
 ) -> None:
     heads = ["", "area", "ΔE", "before", "ΔE", "after"]
-    rows = [_cells(work, change, bears[change.area.key], usual) for change in found.changes]
+    rows = []
+    for change in found.changes:
+        key = change.area.key
+        bearing = "" if bears[key] == usual or key in stays else f" (+{bears[key]:g})"
+        rows.append(_cells(change, bearing, stays.get(key, "the same")))
     widths = [max(len(row[i]) for row in [heads, *rows]) for i in range(len(heads))]
     seams = truecolour()
     if rows:
@@ -107,10 +127,8 @@ def _print_changes(
         print(seam + _line(row, widths))
 
 
-def _cells(work: Work, change: Change, bears: float, usual: float) -> list[str]:
+def _cells(change: Change, bearing: str, same: str) -> list[str]:
     area = change.area
-    same = "the same, laid already" if area.key in work.laid else "the same"
-    bearing = "" if bears == usual else f" (+{bears:g})"
     return [
         "*" if change.changed else "",
         printable(f"{area.name_with_page}{bearing}"),
@@ -135,7 +153,9 @@ def _colours(change: Change, tables: dict[str, Recipes]) -> list[RGB]:
     return [recipes.rgb_of(row) for row in rows if row is not None]
 
 
-def _as_json(work: Work, found: Economy, bears: dict[int, float], taken: int) -> dict[str, Any]:
+def _as_json(
+    work: Work, found: Economy, bears: dict[int, float], keep: set[int], taken: int
+) -> dict[str, Any]:
     passes, total = found.gap
     return {
         "project": work.project,
@@ -159,6 +179,7 @@ def _as_json(work: Work, found: Economy, bears: dict[int, float], taken: int) ->
             for change in found.changes
         ],
         "laid": sorted(work.laid),
+        "kept": sorted(keep),
         "left_out": [choice.id for choice in work.left_out],
         "taken": taken,
     }

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tuimatch.cli.opened_log import existing_log
-from tuimatch.errors import UsageError
+from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.text import printable
 
 NAME = "guide"
@@ -31,14 +31,14 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Write the guide."""
-    if not arguments.project:
-        raise UsageError("`tuimatch guide` needs --project NAME")
     from tuimatch import guide
 
     out = Path(arguments.out)
     guide.form_of(out)  # before the work
     with existing_log(arguments) as log:
-        sheet = guide.gather(log, arguments.project)
+        project = project_meant(arguments, log)
+        sheet = guide.gather(log, project)
     guide.write(out, sheet)
     count = len(sheet.entries)
+    say_which(arguments, project)
     print(printable(f"{out}: {count} {'colour' if count == 1 else 'colours'}"))

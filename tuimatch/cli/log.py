@@ -8,7 +8,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
+from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
+from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import number
 from tuimatch.errors import UsageError
 from tuimatch.local_time import local_time
@@ -89,8 +90,9 @@ def run(arguments: argparse.Namespace) -> None:
 def run_remove(arguments: argparse.Namespace) -> None:
     """Remove choices."""
     with existing_log(arguments) as log:
+        undo = command_for(arguments, "log", "undo")
         for choice in log.remove(*arguments.numbers):
-            print(printable(f"removed {choice.id}: {choice.name}; `tuimatch log undo` undoes it"))
+            print(printable(f"removed {choice.id}: {choice.name}; {undo} undoes it"))
 
 
 def run_undo(arguments: argparse.Namespace) -> None:
@@ -107,14 +109,15 @@ def run_redo(arguments: argparse.Namespace) -> None:
 
 def run_check(arguments: argparse.Namespace) -> None:
     """Say what disagrees, and how to mend it."""
-    project = _project(arguments, "check")
     with existing_log(arguments) as log:
         from tuimatch import consistency, palette_file
 
-        log.projects.existing(project)
+        project = project_meant(arguments, log)
         choices = log.choices(project)
     palette_now = consistency.palette_finder(palette_file.load(arguments.palette))
     findings = consistency.check(choices, palette_now)
+    if not arguments.json:
+        say_which(arguments, project)
     for finding in findings:
         if arguments.json:
             print(json.dumps(finding.as_json(), ensure_ascii=False))
@@ -127,7 +130,6 @@ def run_check(arguments: argparse.Namespace) -> None:
 
 def run_export(arguments: argparse.Namespace) -> None:
     """Write a whole project to a file."""
-    project = _project(arguments, "export")
     out = Path(arguments.out)
     if out.suffix.casefold() != ".json":
         raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
@@ -135,7 +137,7 @@ def run_export(arguments: argparse.Namespace) -> None:
         from tuimatch import out_file
         from tuimatch.log import project_file, transfer
 
-        bundle = transfer.gather(log, project)
+        bundle = transfer.gather(log, project_meant(arguments, log))
         out_file.write(out, project_file.to_json(bundle))
     print(printable(f"{out}: {_count(len(bundle.entries))} of project {bundle.project!r}"))
 
@@ -175,12 +177,6 @@ def _print_table(choices: list[Choice], *, with_project: bool) -> None:
     for row in shown:
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         print("  ".join(cells).rstrip())
-
-
-def _project(arguments: argparse.Namespace, action: str) -> str:
-    if not arguments.project:
-        raise UsageError(f"`tuimatch log {action}` needs --project NAME")
-    return str(arguments.project)
 
 
 def _count(number: int) -> str:

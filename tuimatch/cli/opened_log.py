@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,6 +13,12 @@ from tuimatch.errors import LogError
 
 if TYPE_CHECKING:
     from tuimatch.log import Log
+
+
+def command_for(arguments: argparse.Namespace, *words: str) -> str:
+    """A command to type next, on the log that this one worked on, between backquotes."""
+    log = ["--log", arguments.log] if arguments.log is not None else []
+    return f"`{shlex.join(['tuimatch', *words, *log])}`"
 
 
 @contextmanager

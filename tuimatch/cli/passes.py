@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
+from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
-from tuimatch.errors import UsageError
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -37,17 +37,17 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Print the plan."""
-    if not arguments.project:
-        raise UsageError("`tuimatch passes` needs --project NAME")
     with existing_log(arguments) as log:
-        from tuimatch.areas import areas_of_log, chosen
+        from tuimatch.areas import areas_of_log, chosen, left_out_in_words
         from tuimatch.passes import plan
 
-        _, project = log.projects.existing(arguments.project)
+        project = project_meant(arguments, log)
         choices = chosen(log, project, arguments.page, arguments.only)
-        found = plan(areas_of_log(log, choices))
+        areas, lost = areas_of_log(log, choices)
+    found = plan(areas)
     if arguments.json:
-        print(json.dumps(found.as_json(), ensure_ascii=False))
+        left_out = {"left_out": [choice.id for choice in lost]}
+        print(json.dumps(found.as_json() | left_out, ensure_ascii=False))
     else:
         srgb = {choice.id: choice.srgb for choice in choices} if truecolour() else {}
 
@@ -58,11 +58,14 @@ def run(arguments: argparse.Namespace) -> None:
             r, g, b = bytes.fromhex(srgb[area.key][1:])  # figures say little without the colour
             return swatches((r, g, b), width=2) + text
 
+        say_which(arguments, project)
+        print(f"{found.in_words()}.")
+        if lost:
+            print(printable(left_out_in_words(lost)))
         _print_plan(found, name)
 
 
 def _print_plan(found: Plan, name: Callable[[Area], str]) -> None:
-    print(f"{found.in_words()}.")
     rows = [
         (
             str(number),
@@ -75,7 +78,7 @@ def _print_plan(found: Plan, name: Callable[[Area], str]) -> None:
         for number, one in enumerate(found.passes, start=1)
     ]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    several = len({one.palette.digest for one in found.passes}) > 1
+    several = len({one.brush.palette for one in found.passes}) > 1
     palette = None
     for one, row in zip(found.passes, rows, strict=True):
         if several and one.brush.palette != palette:

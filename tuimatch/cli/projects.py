@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import Any
 
-from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
+from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
 from tuimatch.local_time import local_day
 from tuimatch.text import printable
 
@@ -88,14 +88,16 @@ def run_rename(arguments: argparse.Namespace) -> None:
     """Give a project another name."""
     with existing_log(arguments) as log:
         new = log.projects.rename(arguments.name, arguments.new_name)
-        print(printable(f"project {new!r} renamed; `tuimatch log undo` undoes it"))
+        undo = command_for(arguments, "log", "undo")
+        print(printable(f"project {new!r} renamed; {undo} undoes it"))
 
 
 def run_archive(arguments: argparse.Namespace) -> None:
     """Leave a project out of the lists."""
     with existing_log(arguments) as log:
         name = log.projects.archive(arguments.name)
-        print(printable(f"project {name!r} archived; `tuimatch projects restore` brings it back"))
+        restore = command_for(arguments, "projects", "restore", name)
+        print(printable(f"project {name!r} archived; {restore} brings it back"))
 
 
 def run_restore(arguments: argparse.Namespace) -> None:

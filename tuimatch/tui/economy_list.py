@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
@@ -23,10 +23,11 @@ _LEAST_NAME = 10
 
 @dataclass(frozen=True)
 class Bearing:
-    """How much extra ΔE areas bear: all of them, and single ones by key."""
+    """How much extra ΔE areas bear: all of them, and single ones by key; which are kept at all."""
 
     usual: float = USUAL
     single: dict[int, float] = field(default_factory=dict)
+    kept: frozenset[int] = frozenset()
 
     def of(self, key: int) -> float:
         """What one area bears."""
@@ -34,11 +35,24 @@ class Bearing:
 
     def with_usual(self, by: float) -> Bearing:
         """All bear more or less, but for those set apart."""
-        return Bearing(_within(self.usual + by), self.single)
+        return replace(self, usual=_within(self.usual + by))
 
     def with_single(self, key: int, by: float) -> Bearing:
-        """One area bears more or less."""
-        return Bearing(self.usual, {**self.single, key: _within(self.of(key) + by)})
+        """One area bears more or less, and is not kept any more."""
+        single = {**self.single, key: _within(self.of(key) + by)}
+        return Bearing(self.usual, single, self.kept - {key})
+
+    def with_kept(self, key: int) -> Bearing:
+        """One area keeps just the recipe it has, or no longer."""
+        return replace(self, kept=self.kept ^ {key})
+
+    def reset(self) -> Bearing:
+        """All bear what they did at first; what is kept is kept."""
+        return Bearing(kept=self.kept)
+
+    def apart(self) -> tuple[dict[int, float], frozenset[int]]:
+        """What is said of single areas."""
+        return self.single, self.kept
 
 
 def _within(value: float) -> float:
@@ -47,11 +61,17 @@ def _within(value: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Planned:
-    """A plan, what it was made for, and the colours before and after of each area."""
+    """A plan, what it was made for, and the colours before and after of each area.
+
+    Attributes:
+        changes: The areas in the order they are shown: those that change, then those that stay.
+        seams: The colours of each of these.
+    """
 
     work: Work
     economy: Economy
     bearing: Bearing
+    changes: tuple[Change, ...]
     seams: tuple[tuple[RGB, RGB], ...]
 
     def name(self, change: Change) -> str:
@@ -59,9 +79,11 @@ class Planned:
         area = change.area
         return printable(area.name_with_page if self.work.page is None else area.name)
 
-    def laid(self, change: Change) -> bool:
-        """Whether an area keeps its recipe because it is begun on the page."""
-        return change.area.key in self.work.laid
+    def why_kept(self, change: Change) -> str:
+        """Why an area was not asked to change; empty if it was."""
+        if change.area.key in self.work.laid:
+            return "laid already"
+        return "kept" if change.area.key in self.bearing.kept else ""
 
 
 class AreaList(BlockList):
@@ -74,24 +96,30 @@ class AreaList(BlockList):
         self._planned: Planned | None = None
 
     def show(self, planned: Planned) -> None:
-        """Show a plan, the cursor on the area it was on."""
+        """Show a plan, the cursor on the area it was on.
+
+        At the top it stays there, where what changes is seen, unless an area alone was asked about.
+        """
         key = self.change.area.key if self.change else None
+        asked = self._planned is not None and self._planned.bearing.apart()
+        if not self.cursor and asked == planned.bearing.apart():
+            key = None
         self._planned = planned
-        keys = [change.area.key for change in planned.economy.changes]
+        keys = [change.area.key for change in planned.changes]
         self.show_blocks(len(keys), keys.index(key) if key in keys else 0)
 
     @property
     def change(self) -> Change | None:
         """The area under the cursor, before and after."""
-        if self._planned is None or not self._planned.economy.changes:
+        if self._planned is None or not self._planned.changes:
             return None
-        return self._planned.economy.changes[self.cursor]
+        return self._planned.changes[self.cursor]
 
     def block_line(self, place: int, part: int, width: int) -> list[Segment]:
         """Name and ΔE, recipes, and a line between the areas."""
         if part == 2 or self._planned is None:
             return []
-        change = self._planned.economy.changes[place]
+        change = self._planned.changes[place]
         before, after = self._planned.seams[place]
         here = place == self.cursor
         style = HERE if here else PLAIN if change.changed else DIM
@@ -103,12 +131,11 @@ class AreaList(BlockList):
         ]
         room = width - 5 - 2 * _HALF_SEAM
         if part == 1:
-            stays = "laid already" if self._planned.laid(change) else "stays"
-            recipes = _recipes(change, stays)
+            recipes = _recipes(change, self._planned.why_kept(change) or "stays")
             return [*segments, fitted(recipes, room, PLAIN if change.changed else DIM)]
         numbers = f"  {_numbers(change)}"
         bears = self._planned.bearing.single.get(change.area.key)
-        if bears is not None:
+        if bears is not None and not self._planned.why_kept(change):
             numbers += f" +{bears:.2f}"
         if room - len(numbers) < _LEAST_NAME:
             numbers = ""

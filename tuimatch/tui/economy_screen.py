@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on, work
@@ -20,6 +21,7 @@ from tuimatch.tui.economy_list import AreaList, Bearing, Planned
 from tuimatch.tui.help_screen import HelpScreen, keys_of
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.paint import RGB
+from tuimatch.tui.passes_screen import NARROW
 
 if TYPE_CHECKING:
     from tuimatch.economy import Change
@@ -27,7 +29,8 @@ if TYPE_CHECKING:
 
 STEP = 0.25
 
-# Planning stops here with the best so far: nobody waits longer for a key, nor for leaving.
+# Planning stops here with the best so far, the reading of the log and the mixing counted in: nobody
+# waits longer for a key, nor for leaving.
 _SECONDS = 5.0
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
@@ -76,10 +79,18 @@ class EconomyScreen(Screen[bool]):
             show=False,
         ),
         Binding(
+            "space",
+            "keep",
+            "Keep",
+            tooltip="The area under the cursor keeps just the recipe it has, or no longer",
+            id="economy.keep",
+            show=False,
+        ),
+        Binding(
             "0",
             "bear_usual",
             "Reset",
-            tooltip="Every area may bear ΔE 1 again",
+            tooltip="Every area may bear ΔE 1 again; what is kept stays so",
             id="economy.reset",
             show=False,
         ),
@@ -127,7 +138,7 @@ class EconomyScreen(Screen[bool]):
         self._current: Planned | None = None  # the answer to the newest question
         self._taken = 0  # how many economies can be undone here
         self._written = False
-        self._said = ""
+        self._said = self._state = ""
 
     def compose(self) -> ComposeResult:
         """Head, areas, the one under the cursor in full, message, keys."""
@@ -163,6 +174,7 @@ class EconomyScreen(Screen[bool]):
         self.post_message(answer)
 
     def _planned_for(self, bearing: Bearing) -> Planned:
+        stop = monotonic() + _SECONDS
         from tuimatch import project_economy
 
         with Log(self._path) as log:
@@ -173,9 +185,11 @@ class EconomyScreen(Screen[bool]):
             self._tables,
             allowance=bearing.usual,
             allowances={key: bears for key, bears in bearing.single.items() if key in keys},
-            seconds=_SECONDS,
+            keep=bearing.kept & keys,
+            seconds=stop - monotonic(),
         )
-        return Planned(gathered, found, bearing, tuple(map(self._seam, found.changes)))
+        changes = tuple(sorted(found.changes, key=lambda change: not change.changed))
+        return Planned(gathered, found, bearing, changes, tuple(map(self._seam, changes)))
 
     def _seam(self, change: Change) -> tuple[RGB, RGB]:
         recipes = self._tables[change.area.palette.digest]
@@ -215,7 +229,12 @@ class EconomyScreen(Screen[bool]):
 
     def action_bear_usual(self) -> None:
         """Every area bears what it did at first."""
-        self._bear(Bearing())
+        self._bear(self._bearing.reset())
+
+    def action_keep(self) -> None:
+        """The area under the cursor keeps just the recipe it has, or no longer."""
+        if self.areas.change is not None:
+            self._bear(self._bearing.with_kept(self.areas.change.area.key))
 
     def _bear(self, bearing: Bearing) -> None:
         if bearing != self._bearing:
@@ -274,23 +293,35 @@ class EconomyScreen(Screen[bool]):
     # Showing.
 
     def _show_head(self, state: str) -> None:
-        said = f"each may bear +{self._bearing.usual:.2f} · "
+        narrow = self.size.width < NARROW
+        said = f"+{self._bearing.usual:.2f} · " if narrow else ""
+        said = said or f"each may bear +{self._bearing.usual:.2f} · "
+        where = "all pages" if narrow else self._project
+        if self._page is not None:
+            page = f"page {self._page or '–'}"
+            where = page if narrow else f"{where}, {page}"
         saved = ""
         if self._shown is not None:
             count = len(self._shown.work.areas)
-            said += f"{count} {'area' if count == 1 else 'areas'} · "
-            saved = self._shown.economy.in_words()
-        said += "ticked, " * (self._only is not None) + self._project
-        if self._page is not None:
-            said += f", page {self._page or '–'}"
-        self.query_one("#economy-head", Lines).show(f"{printable(said)}\n{saved}\n{state}")
+            areas = f"{count} {'area' if count == 1 else 'areas'}"
+            said += f"{areas if self._only is None else f'{count} ticked'} · "
+            economy = self._shown.economy
+            saved = economy.in_short() if narrow else economy.in_words()
+        self._state = state
+        self.query_one("#economy-head", Lines).show(f"{printable(said + where)}\n{saved}\n{state}")
+
+    def on_resize(self) -> None:
+        """Say it in as many words as there is room for."""
+        self._show_head(self._state)
 
     def _show_facts(self) -> None:
         change, said = self.areas.change, ["no areas here"]
         if change is not None and self._shown is not None:
             recipe = change.area.palette.recipe_text
             bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
-            if self._shown.laid(change):
+            if self._bearing.kept & {change.area.key}:
+                bears = "kept"
+            if change.area.key in self._shown.work.laid:
                 bears = "laid already"
             said = [
                 f"{self._shown.name(change)} · {bears}",

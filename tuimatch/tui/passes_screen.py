@@ -14,7 +14,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
-from tuimatch.areas import Area, areas_of_log
+from tuimatch.areas import Area, areas_of_log, left_out_in_words, on_page, pages_of
 from tuimatch.log import Choice, Log, Tick
 from tuimatch.passes import Pass, Plan, plan
 from tuimatch.text import percent, printable
@@ -27,21 +27,45 @@ if TYPE_CHECKING:
     from tuimatch.palette import Palette
 
 KIND = "pass"
+NARROW = 50
+
 _HEAD = Style(bold=True)
+
+# A tint alone on its paper: the palette's digest, the ink's name, percent.
+Tint = tuple[str, str, float]
 
 
 @dataclass(frozen=True)
 class Line:
-    """A line of the list: a pass, or one area in it."""
+    """A line of the list: a pass, one area in it, or the name of the palette it begins."""
 
     one: Pass
     area: Area | None = None
+    heads: bool = False
+
+    @property
+    def is_pass(self) -> bool:
+        """Whether it is a whole pass."""
+        return self.area is None and not self.heads
 
     @property
     def ticks(self) -> tuple[Tick, ...]:
-        """What ticking this line off ticks."""
+        """What ticking this line off ticks; nothing for a palette's name."""
+        if self.heads:
+            return ()
         areas = self.one.areas if self.area is None else (self.area,)
         return tuple(Tick(area.key, self.one.ink, self.one.brush.tint) for area in areas)
+
+
+def _lines(found: Plan) -> list[Line]:
+    """Each pass with its areas under it; where palettes are mixed, each begins with its name."""
+    several = len({one.brush.palette for one in found.passes}) > 1
+    lines: list[Line] = []
+    for before, one in zip((None, *found.passes), found.passes, strict=False):
+        if several and (before is None or before.brush.palette != one.brush.palette):
+            lines.append(Line(one, heads=True))
+        lines += [Line(one), *(Line(one, area) for area in one.areas)]
+    return lines
 
 
 class PassesList(BlockList):
@@ -53,7 +77,7 @@ class PassesList(BlockList):
         self.ticked: set[Tick] = set()
         self.with_page = False  # whether areas of several pages stand together
         self.colours: dict[int, RGB] = {}  # of each area, by its number
-        self.tints: dict[tuple[str, int, float], RGB] = {}  # of each brush alone on the paper
+        self.tints: dict[Tint, RGB] = {}
 
     def block_line(self, place: int, part: int, width: int) -> list[Segment]:
         """One pass, or one area."""
@@ -61,12 +85,14 @@ class PassesList(BlockList):
         done = sum(tick in self.ticked for tick in line.ticks)
         mark = "✓" if done == len(line.ticks) else "–" if done else " "
         pointer = Segment("▸" if here else " ", HERE)
+        if line.heads:
+            return [pointer, fitted(f"{printable(line.one.palette.name)}:", width - 1, DIM)]
         if line.area is None:
             one = line.one
             brush = f"{printable(one.ink)} {percent(one.brush.tint)} %"
             if one.label:
                 brush += f"  {printable(one.label)}"
-            rgb = self.tints.get(one.brush)
+            rgb = self.tints.get((one.palette.digest, one.brush.ink, one.brush.tint))
             swatch = [block(rgb, 6)] if rgb else [Segment(" " * 6)]
             text = f" {brush}   {done} of {len(line.ticks)}"
             return [pointer, Segment(f"{mark} ", _HEAD), *swatch, fitted(text, width - 9, _HEAD)]
@@ -96,10 +122,13 @@ class PassesScreen(LogScreen[None]):
         Binding("q,escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
 
+    # The page chosen last in this run, by log and project.
+    last_page: ClassVar[dict[tuple[Path, str], str | None]] = {}
+
     class Coloured(Message):
         """The colours of brushes alone on their paper."""
 
-        def __init__(self, tints: dict[tuple[str, int, float], RGB]) -> None:
+        def __init__(self, tints: dict[Tint, RGB]) -> None:
             super().__init__()
             self.tints = tints
 
@@ -115,14 +144,17 @@ class PassesScreen(LogScreen[None]):
         Args:
             log_path: The log that holds it.
             project: The project's name.
-            page: Its page to begin with; None for all.
+            page: Its page to begin with; None for the one chosen last in this run, or for all.
             only: The numbers of the choices to plan; None for all.
         """
         super().__init__(log_path)
+        if page is None and only is None:
+            page = self.last_page.get((log_path, project))
         self._project, self._page, self._only = project, page, only
         self._choices: list[Choice] = []
         self._plan = Plan(0, ())
         self._bare: set[int] = set()  # areas left as bare paper: no pass has them
+        self._coloured: set[str] = set()  # the palettes whose tints are worked out, or soon
 
     def compose(self) -> ComposeResult:
         """The counts, the passes, the keys."""
@@ -139,29 +171,34 @@ class PassesScreen(LogScreen[None]):
         """Plan the page."""
         self.passes.focus()
         self.read_anew()
-        self._colour({one.brush.palette: one.palette for one in self._plan.passes})
+        self.call_after_refresh(self.show_next)  # only then is known how many lines are in view
 
     def read_anew(self) -> None:
         """Plan what the log holds now."""
         choices = self.with_log(lambda log: log.choices(self._project)) or []
         self._choices = [c for c in choices if self._only is None or c.id in self._only]
+        if self._choices and self._page not in self._pages():
+            self._page = None  # it was renamed
         self.passes.colours = {choice.id: rgb_of_hex(choice.srgb) for choice in self._choices}
         self.replan()
 
     def replan(self) -> None:
         """Plan what is chosen, and show the first pass that is not laid."""
-        chosen = [choice for choice in self._choices if self._page in (None, choice.page)]
-        areas = self.with_log(lambda log: self._read(log, chosen))
-        self._plan = plan(areas or ())
-        self._bare = {area.key for area in areas or () if not area.brushes}
-        lines: list[Line] = []
-        for one in self._plan.passes:
-            lines += [Line(one), *(Line(one, area) for area in one.areas)]
-        self.passes.lines, self.passes.with_page = lines, self._page is None
+        chosen = on_page(self._choices, self._page)
+        read = self.with_log(lambda log: self._read(log, chosen))
+        areas, lost = read or ((), ())
+        self._plan = plan(areas)
+        self._bare = {area.key for area in areas if not area.brushes}
+        self.passes.lines, self.passes.with_page = _lines(self._plan), self._page is None
         self.show_next()
         self._show_head()
-        if areas is not None and not lines:
-            self.say("nothing to paint here yet: take some recipes first")
+        if read is not None:
+            nothing = "" if areas else "nothing to paint here yet: take some recipes first"
+            self.say(left_out_in_words(lost) or nothing)
+        palettes = {one.palette.digest: one.palette for one in self._plan.passes}
+        if palettes.keys() - self._coloured:
+            self._coloured |= palettes.keys()
+            self._colour(palettes.values())
 
     def show_next(self) -> None:
         """Point at the first pass that is not laid; when all are, at the first."""
@@ -169,46 +206,56 @@ class PassesScreen(LogScreen[None]):
         to_lay = (
             place
             for place, line in enumerate(lines)
-            if line.area is None and not ticked.issuperset(line.ticks)
+            if line.is_pass and not ticked.issuperset(line.ticks)
         )
         place = next(to_lay, 0)
-        self.passes.show_blocks(len(lines), place, first=place)
+        headed = place > 0 and lines[place - 1].heads
+        self.passes.show_blocks(len(lines), place, first=place - headed)
 
     def _show_head(self) -> None:
-        where = "all pages" if self._page is None else f"page {printable(self._page) or '–'}"
-        if self._only is not None:
-            where = "ticked" if self._page is None else f"ticked, {where}"
         areas = {area.key for one in self._plan.passes for area in one.areas} | self._bare
+        count = f"{len(areas)} {'area' if len(areas) == 1 else 'areas'}"
+        page = "" if self._page is None else f"page {printable(self._page) or '–'}, "
+        if self._only is not None:
+            where = f"{page}{len(areas)} ticked"
+        else:
+            where = f"{page or 'all pages, '}{count}"
         laid = sum(self.passes.ticked.issuperset(Line(one).ticks) for one in self._plan.passes)
+        counts = self._plan.in_short() if self.size.width < NARROW else self._plan.in_words()
         self.query_one("#passes-head", Lines).show(
-            f"{where}, {len(areas)} areas · {laid} of {len(self._plan.passes)} laid\n"
-            f"{self._plan.in_words()}"
+            f"{where} · {laid} of {len(self._plan.passes)} laid\n{counts}"
         )
 
-    def _read(self, log: Log, chosen: Sequence[Choice]) -> tuple[Area, ...]:
+    def on_resize(self) -> None:
+        """Say it in as many words as there is room for."""
+        self._show_head()
+
+    def _read(
+        self, log: Log, chosen: Sequence[Choice]
+    ) -> tuple[tuple[Area, ...], tuple[Choice, ...]]:
         self.passes.ticked = log.ticks.of(KIND, [choice.id for choice in chosen])
         return areas_of_log(log, chosen)
 
     @work(thread=True, exclusive=True, group="colour")
-    def _colour(self, palettes: dict[str, Palette]) -> None:
+    def _colour(self, palettes: Collection[Palette]) -> None:
         import numpy as np
 
         from tuimatch.colorimetry import displayed
         from tuimatch.recipes import predict
 
-        tints: dict[tuple[str, int, float], RGB] = {}
-        for digest, palette in palettes.items():
+        tints: dict[Tint, RGB] = {}
+        for palette in palettes:
             for position, ink in enumerate(palette.inks):
                 steps = np.zeros((len(ink.tints), len(palette.inks)), dtype=np.intp)
                 steps[:, position] = range(1, len(ink.tints) + 1)
                 shown = displayed(predict(palette, steps)).srgb.tolist()
                 for tint, (r, g, b) in zip(ink.tints, shown, strict=True):
-                    tints[(digest, position, tint)] = (r, g, b)
+                    tints[(palette.digest, ink.name, tint)] = (r, g, b)
         self.post_message(self.Coloured(tints))
 
     @on(Coloured)
-    def _coloured(self, message: Coloured) -> None:
-        self.passes.tints = message.tints
+    def _show_colours(self, message: Coloured) -> None:
+        self.passes.tints |= message.tints
         self.passes.refresh()
 
     @on(BlockList.Chosen)
@@ -217,9 +264,10 @@ class PassesScreen(LogScreen[None]):
 
     def action_tick(self) -> None:
         """Tick a pass with all its areas, or one area in it; ticked already, untick it."""
-        if not self.passes.lines:
+        lines = self.passes.lines
+        ticks = lines[self.passes.cursor].ticks if lines else ()
+        if not ticks:
             return
-        ticks = self.passes.lines[self.passes.cursor].ticks
         on_now = not all(tick in self.passes.ticked for tick in ticks)
 
         def put(log: Log) -> set[Tick]:
@@ -234,10 +282,15 @@ class PassesScreen(LogScreen[None]):
 
     def action_page(self) -> None:
         """The next page, and after the last all of them."""
-        pages = [None, *dict.fromkeys(choice.page for choice in self._choices)]
+        pages = self._pages()
         place = pages.index(self._page) if self._page in pages else 0
         self._page = pages[(place + 1) % len(pages)]
+        if self._only is None:
+            self.last_page[self.path, self._project] = self._page
         self.replan()
+
+    def _pages(self) -> list[str | None]:
+        return [None, *pages_of(self._choices)]
 
     def action_economy(self) -> None:
         """Let these areas bear a neighbour of their best recipe, to save passes."""
