@@ -10,10 +10,10 @@ from typing import Any
 
 import pytest
 from comic_log import lose_palette, put_comic
+from command import Cli, in_terminal
 from kept import PALETTE, choice
 from screens import play, press, rows, said, text
 from support import ROOT
-from test_cli import Cli, in_terminal
 from textual.pilot import Pilot
 
 from tuimatch.areas import areas_of_log, chosen

@@ -11,7 +11,10 @@ from tuimatch.errors import OutputError
 
 
 def is_taken(path: Path) -> bool:
-    """Whether something has that name already, be it a link to nothing."""
+    """Whether something has that name already, be it a link to nothing; an empty file is none."""
+    with suppress(OSError):
+        if path.is_file() and not path.stat().st_size:
+            return False
     return os.path.lexists(path)
 
 

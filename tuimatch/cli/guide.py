@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from tuimatch.cli import out_option
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.text import printable
@@ -23,9 +24,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         description="Write the colour guide of a project; the extension says in which form: .html "
         "prints well, .md, .csv, .json, .gpl for painting programs, .cgats for printers.",
     )
-    parser.add_argument(
-        "--out", required=True, metavar="FILE", help="the file to write, replaced if it is there"
-    )
+    out_option.add(parser, "FILE")
     parser.set_defaults(run=run)
 
 
@@ -33,8 +32,8 @@ def run(arguments: argparse.Namespace) -> None:
     """Write the guide."""
     from tuimatch import guide
 
-    out = Path(arguments.out)
-    guide.form_of(out)  # before the work
+    guide.form_of(Path(arguments.out))  # before the work
+    out = out_option.free(arguments)
     with existing_log(arguments) as log:
         project = project_meant(arguments, log)
         sheet = guide.gather(log, project)

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tuimatch.cli import out_option
 from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import number
@@ -56,12 +57,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line"
     )
     export = action("export", run_export, "write a whole project to a file")
-    export.add_argument(
-        "--out",
-        required=True,
-        metavar="FILE.json",
-        help="the file to write, replaced if it is there",
-    )
+    out_option.add(export, "FILE.json")
     bring = action("import", run_import, "bring a project in from a file; again changes nothing")
     bring.add_argument("file", metavar="FILE.json", help="what `log export` wrote")
 
@@ -130,9 +126,9 @@ def run_check(arguments: argparse.Namespace) -> None:
 
 def run_export(arguments: argparse.Namespace) -> None:
     """Write a whole project to a file."""
-    out = Path(arguments.out)
-    if out.suffix.casefold() != ".json":
+    if Path(arguments.out).suffix.casefold() != ".json":
         raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
+    out = out_option.free(arguments)
     with existing_log(arguments) as log:
         from tuimatch import out_file
         from tuimatch.log import project_file, transfer

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from tuimatch import palette_file
@@ -15,6 +16,8 @@ from tuimatch.text import percent, printable
 if TYPE_CHECKING:
     from tuimatch.narrowing import Narrowing
     from tuimatch.ranking import Candidate, Ranking
+    from tuimatch.recipes import Recipes
+    from tuimatch.target import Target
 
 NAME = "match"
 
@@ -77,8 +80,8 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch.narrowing import allowed
     from tuimatch.ranking import Hold, rank
 
-    targets = list(_targets(arguments.colours))
     mixed = recipes.mix(palette)
+    targets = list(_targets(mixed, arguments.colours))
     mask, hold = allowed(mixed, narrowing), Hold(arguments.hold)
     for target in targets:
         answer = rank(target, mixed, allowed=mask, hold=hold, top=arguments.top)
@@ -88,18 +91,18 @@ def run(arguments: argparse.Namespace) -> None:
             print_table(answer, narrowing)
 
 
-def _targets(colours: list[str]) -> Any:
-    from tuimatch import target
+def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
+    from tuimatch.target import asked
 
     for text in colours:
         if text != "-":
-            yield target.parse(text)
+            yield asked(recipes, text)[0]
             continue
         for number, line in enumerate(sys.stdin, 1):
             if not line.strip():
                 continue
             try:
-                yield target.parse(line)
+                yield asked(recipes, line)[0]
             except TargetError as error:
                 raise TargetError(line.strip(), f"line {number}: {error.problem}") from error
 
@@ -165,6 +168,12 @@ def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
         lift = limit_to_lift(answer.recipes, narrowing, target.lab)
         mend = f"lift “{lift.limit}” to reach ΔE {lift.delta_e:.1f}" if lift else "lift several"
         said.append(f"Nothing left: the limits leave out every recipe; {mend}.")
+    elif answer.without_limits is not None:
+        nearest, least = answer.nearest, answer.without_limits.delta_e
+        said.append(
+            f"Under these limits the nearest is ΔE {nearest.delta_e:.1f} away, {nearest.differs}; "
+            f"without them {least:.1f}."
+        )
     elif answer.out_of_reach:
         nearest = answer.nearest
         said.append(

@@ -7,17 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from tuimatch import out_file
-from tuimatch.errors import OutputError, UsageError
+from tuimatch.cli import out_option
+from tuimatch.errors import UsageError
 from tuimatch.palette import Palette
 from tuimatch.text import percent, printable
 
 
 def add_options(parser: Any) -> None:
     """The options of every command that writes a palette file."""
-    parser.add_argument("--out", required=True, metavar="FILE.toml", help="the file to write")
-    parser.add_argument(
-        "--replace", action="store_true", help="write over the file where there is one"
-    )
+    out_option.add(parser, "FILE.toml")
     parser.add_argument("--name", metavar="NAME", default="", help="what to call the palette")
 
 
@@ -28,12 +26,11 @@ def checked(arguments: argparse.Namespace) -> Path:
         UsageError: It is no name of a palette file.
         OutputError: There is such a file already.
     """
-    out = Path(arguments.out)
-    if out.suffix != ".toml":
-        raise UsageError(f"--out {out}: a palette file is TOML; give a name such as own.toml")
-    if not arguments.replace and out_file.is_taken(out):
-        raise OutputError(f"{out}: is there already; give another, or --replace to write over it")
-    return out
+    if Path(arguments.out).suffix != ".toml":
+        raise UsageError(
+            f"--out {arguments.out}: a palette file is TOML; give a name such as own.toml"
+        )
+    return out_option.free(arguments)
 
 
 def write(path: Path, palette: Palette) -> None:
@@ -52,7 +49,7 @@ def describe(file: str, palette: Palette) -> None:
     ]
     for ink in palette.inks:
         tints = " ".join(map(percent, ink.tints))
-        measured = f", {len(ink.measured)} tints measured" if ink.measured else ""
+        measured = f", {len(ink.measured)} tints given as colours" if ink.measured else ""
         gain = f", gain {ink.gain:g}" if ink.gain is not None and not ink.measured else ""
         said.append(f"  {ink.name} ({ink.symbol}): {tints} %{measured}{gain}")
     if palette.kind == "measured":
