@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import RGB, swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.errors import UsageError
+from tuimatch.json_text import to_json
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def run(arguments: argparse.Namespace) -> None:
         taken = project_economy.take(log, work, found, tables) if arguments.take else 0
     bears = {area.key: single.get(area.key, arguments.extra) for area in work.areas}
     if arguments.json:
-        print(json.dumps(_as_json(work, found, bears, taken), ensure_ascii=False))
+        print(to_json(_as_json(work, found, bears, taken)))
         return
     print(f"{found.in_words()}; {found.certainty()}")
     if work.remark:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.opened_log import existing_log, log_for_reading, log_for_writing
 from tuimatch.errors import UsageError
+from tuimatch.json_text import to_json
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def run(arguments: argparse.Namespace) -> None:
         )
     if arguments.json:
         for choice in choices:
-            print(json.dumps(choice.as_json(), ensure_ascii=False))
+            print(to_json(choice.as_json()))
     elif arguments.csv:
         from tuimatch.guide.tables import choices_csv
 
@@ -114,7 +114,7 @@ def run_check(arguments: argparse.Namespace) -> None:
     findings = consistency.check(choices, consistency.palette_finder(arguments.palette))
     for finding in findings:
         if arguments.json:
-            print(json.dumps(finding.as_json(), ensure_ascii=False))
+            print(to_json(finding.as_json()))
         else:
             print(printable(finding.problem))
             print(printable(f"    {finding.mend}"))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.errors import UsageError
+from tuimatch.json_text import to_json
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def run(arguments: argparse.Namespace) -> None:
         choices = on_page(log.choices(project), project, arguments.page)
         found = plan(areas_of_log(log, choices))
     if arguments.json:
-        print(json.dumps(found.as_json(), ensure_ascii=False))
+        print(to_json(found.as_json()))
     else:
         _print_plan(found)
 
