@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from command import Cli
 from kept import COAT, PALETTE, choice, three_choices, version_1
 
 from tuimatch.log import Log
+from tuimatch.text import has_unsafe
 
 ENTRY_KEYS = [
     *("id", "project", "label", "page", "note", "target", "palette", "recipe", "tints", "lab"),
@@ -160,3 +163,27 @@ def test_what_became_of_an_old_or_damaged_log_is_said_on_standard_error(cli):
     assert done.stderr.count("\n") == 1
     assert "was damaged; it is kept as" in done.stderr
     assert cli.run("log").stderr == ""
+
+
+def test_nothing_of_a_foreign_log_steers_the_terminal(ferrow):
+    evil = "a\x1b]0;b\x07c\x9b2Jd\x7fe\u202ef"
+    with closing(sqlite3.connect(ferrow.log)) as db:
+        db.execute("UPDATE project SET name = ? || id WHERE id = 2", (evil,))
+        db.execute("UPDATE choice SET label = ? || id, note = ? || id", (evil, evil))
+        db.commit()
+    of_one = ("--project", "ferrow")
+    for arguments in (("log",), ("projects",), ("passes", *of_one), ("economy", *of_one)):
+        for form in ("", "--json", "--csv"):
+            done = ferrow.run(*arguments, *filter(None, [form]))
+            assert not has_unsafe((done.stdout + done.stderr).replace("\n", "").replace("\r", ""))
+    assert [p["name"] for p in ferrow.lines("projects", "--json")] == ["ferrow", f"{evil}2"]
+    assert ferrow.lines("log", "--json")[0]["note"] == f"{evil}1"
+    assert r"a\x1b]0;b\x07c\x9b2Jd\x7fe\u202ef1" in ferrow("log", "--csv")
+
+
+def test_a_path_that_steers_the_terminal_is_said_as_text(cli):
+    cli.environment["TUIMATCH_LOG"] = str(cli.folder / "a\x1b[2J\x9bb.sqlite")
+    version_1(Path(cli.environment["TUIMATCH_LOG"]), choice("lamp glass"))
+    said = cli.run("log").stderr
+    assert r"a\x1b[2J\x9bb.sqlite: was of schema 1" in said
+    assert not has_unsafe(said.replace("\n", ""))

@@ -1,4 +1,4 @@
-"""CSV that a spreadsheet opens as data: no cell of it can become a formula."""
+"""CSV opened as data: no cell becomes a formula, or steers the terminal it is shown on."""
 
 from __future__ import annotations
 
@@ -6,9 +6,12 @@ import csv
 import io
 from collections.abc import Iterable
 
+from tuimatch.text import printable
+
 # A spreadsheet takes a cell that begins so for a formula, and an apostrophe for "this is text":
-# OWASP, CSV Injection. The full-width forms are taken for the plain ones.
-_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+# OWASP, CSV Injection. The full-width forms are taken for the plain ones; the control characters
+# it names besides are escaped before.
+_STARTS = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 
 
 def to_csv(heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
@@ -21,6 +24,7 @@ def to_csv(heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
 
 
 def _cell(value: object) -> object:
-    if isinstance(value, str) and value.lstrip(" ").startswith(_STARTS):
-        return "'" + value
-    return value
+    if not isinstance(value, str):
+        return value
+    shown = printable(value)
+    return "'" + shown if shown.lstrip(" ").startswith(_STARTS) else shown

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +11,7 @@ from tuimatch.cli.opened_log import command_for, existing_log
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
+from tuimatch.json_text import to_json
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def run(arguments: argparse.Namespace) -> None:
         taken = project_economy.take(log, work, found, tables) if arguments.take else 0
     bears = {area.key: single.get(area.key, arguments.extra) for area in work.areas}
     if arguments.json:
-        print(json.dumps(_as_json(work, found, bears, keep, taken), ensure_ascii=False))
+        print(to_json(_as_json(work, found, bears, keep, taken)))
         return
     say_which(arguments, project)
     print(f"{found.in_words()}; {found.certainty()}")

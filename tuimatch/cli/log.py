@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +12,7 @@ from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, 
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import number
 from tuimatch.errors import UsageError
+from tuimatch.json_text import to_json
 from tuimatch.local_time import local_time
 from tuimatch.text import printable
 
@@ -70,7 +70,7 @@ def run(arguments: argparse.Namespace) -> None:
         )
     if arguments.json:
         for choice in choices:
-            print(json.dumps(choice.as_json(), ensure_ascii=False))
+            print(to_json(choice.as_json()))
     elif arguments.csv:
         from tuimatch.guide.tables import choices_csv
 
@@ -116,7 +116,7 @@ def run_check(arguments: argparse.Namespace) -> None:
         say_which(arguments, project)
     for finding in findings:
         if arguments.json:
-            print(json.dumps(finding.as_json(), ensure_ascii=False))
+            print(to_json(finding.as_json()))
         else:
             print(printable(finding.problem))
             print(printable(f"    {finding.mend}"))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.errors import TargetError
+from tuimatch.json_text import to_json
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ def run(arguments: argparse.Namespace) -> None:
     for target in targets:
         answer = rank(target, mixed, allowed=mask, hold=hold, top=arguments.top)
         if arguments.json:
-            print(json.dumps(as_json(answer), ensure_ascii=False))
+            print(to_json(as_json(answer)))
         else:
             print_table(answer, narrowing)
 

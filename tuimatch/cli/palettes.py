@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any
 
 from tuimatch import palette_file
 from tuimatch.cli import palette_out, palettes_import, palettes_make
+from tuimatch.json_text import to_json
 from tuimatch.palette import Palette
 
 NAME = "palettes"
@@ -39,7 +39,7 @@ def run_list(arguments: argparse.Namespace) -> None:
     found = [palette_file.load(name) for name in palette_file.shipped_names()]
     if arguments.json:
         for palette in found:
-            print(json.dumps(_summary(palette), ensure_ascii=False))
+            print(to_json(_summary(palette)))
         return
     width = max(len(palette.stem) for palette in found)
     for palette in found:

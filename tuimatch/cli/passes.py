@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +10,7 @@ from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
+from tuimatch.json_text import to_json
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def run(arguments: argparse.Namespace) -> None:
     found = plan(areas)
     if arguments.json:
         left_out = {"left_out": [choice.id for choice in lost]}
-        print(json.dumps(found.as_json() | left_out, ensure_ascii=False))
+        print(to_json(found.as_json() | left_out))
     else:
         srgb = {choice.id: choice.srgb for choice in choices} if truecolour() else {}
 

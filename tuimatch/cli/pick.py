@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tuimatch import palette_file
 from tuimatch.cli import match, open_screen
 from tuimatch.errors import UsageError
+from tuimatch.json_text import to_json
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
     answer = rank(target, mixed, allowed=allowed(mixed, narrowing), top=arguments.top)
     if arguments.json:
         place = {"file": arguments.file, "x": x, "y": y, "size": size, "notes": list(found.notes)}
-        print(json.dumps({"picture": place, **match.as_json(answer)}, ensure_ascii=False))
+        print(to_json({"picture": place, **match.as_json(answer)}))
         return
     for note in found.notes:
         print(printable(f"{arguments.file}: {note}"))

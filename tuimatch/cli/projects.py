@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any
 
 from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
+from tuimatch.json_text import to_json
 from tuimatch.local_time import local_day
 from tuimatch.text import printable
 
@@ -49,15 +49,14 @@ def run(arguments: argparse.Namespace) -> None:
     if arguments.json:
         for project in projects:
             print(
-                json.dumps(
+                to_json(
                     {
                         "name": project.name,
                         "choices": project.choices,
                         "current": project.current,
                         "created_at": project.created_at,
                         "archived_at": project.archived_at,
-                    },
-                    ensure_ascii=False,
+                    }
                 )
             )
         return
@@ -68,8 +67,8 @@ def run(arguments: argparse.Namespace) -> None:
     for project, name in zip(projects, names, strict=True):
         mark = "*" if project.current else " "
         archived_at = f"  archived {local_day(project.archived_at)}" if project.archived_at else ""
-        since = local_day(project.created_at)
-        print(f"{mark} {name.ljust(width)}  {project.choices:>6,} since {since}{archived_at}")
+        since = printable(f"since {local_day(project.created_at)}{archived_at}")
+        print(f"{mark} {name.ljust(width)}  {project.choices:>6,} {since}")
 
 
 def run_create(arguments: argparse.Namespace) -> None:

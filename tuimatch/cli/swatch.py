@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 from typing import Any
 
 from tuimatch.errors import SwatchError
+from tuimatch.json_text import to_json
 from tuimatch.text import printable
 
 NAME = "swatch"
@@ -47,7 +47,7 @@ def run(arguments: argparse.Namespace) -> None:
     fused, of_ink, of_paper = map(swatch_text.hex_of, (read.srgb, read.ink, read.paper))
     if arguments.json:
         print(
-            json.dumps(
+            to_json(
                 {
                     "file": arguments.file,
                     "srgb": fused,
@@ -57,8 +57,7 @@ def run(arguments: argparse.Namespace) -> None:
                     "ink": of_ink,
                     "paper": of_paper,
                     "notes": list(found.notes),
-                },
-                ensure_ascii=False,
+                }
             )
         )
         return

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import TYPE_CHECKING, Any
 
 from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
+from tuimatch.json_text import to_json
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def run(arguments: argparse.Namespace) -> None:
     hues = wheel(mixed, arguments.hues, allowed=allowed(mixed, start(palette)))
     if arguments.json:
         for hue in hues:
-            print(json.dumps(_as_json(mixed, hue), ensure_ascii=False))
+            print(to_json(_as_json(mixed, hue)))
     else:
         _print_hues(mixed, hues)
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
 
-from tuimatch import csv_text
+from tuimatch import csv_text, json_text
 from tuimatch.guide.sheet import NO_PROOF, Sheet, Used
 from tuimatch.log.choice import Choice
 from tuimatch.text import percent
@@ -84,7 +83,7 @@ def to_json(sheet: Sheet) -> str:
             for entry in sheet.entries
         ],
     }
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    return json_text.to_json(document, indent=1) + "\n"
 
 
 def _inks(choices: Iterable[Choice]) -> list[str]:

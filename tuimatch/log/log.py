@@ -24,6 +24,7 @@ from tuimatch.log.projects import Projects
 from tuimatch.log.search import Query, indexed, runs
 from tuimatch.log.ticks import Ticks
 from tuimatch.palette import Palette
+from tuimatch.text import printable
 
 _SELECT = (
     "SELECT choice.*, project.name AS project FROM choice"
@@ -61,8 +62,8 @@ class Log:
 
     @property
     def notice(self) -> str:
-        """One line about what happened to the file on the way, or empty."""
-        return self.database.notice
+        """One line to show about what happened to the file on the way, or empty."""
+        return printable(self.database.notice)
 
     def close(self) -> None:
         """Close the file."""
