@@ -114,7 +114,9 @@ def test_exporting_and_importing(ferrow):
     here = ferrow.lines("log", "--json", "--project", "ferrow")
     assert ferrow.lines(*other, "log", "--json") == here
     ferrow("projects", "archive", "ferrow")
-    ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
+    again = ("log", "export", "--project", "ferrow", "--out", "out.json")
+    assert "out.json: is there already" in ferrow.refuses(*again)
+    ferrow(*again, "--replace")
     assert "archived, `tuimatch projects restore`" in ferrow(
         *("--log", "third.sqlite", "log", "import", "out.json")
     )

@@ -13,7 +13,12 @@ from kept import keep
 
 from tuimatch.log import Log
 
-PLANNED = [("passes",), ("economy",), ("log", "check"), ("guide", "--out", "sheet.html")]
+PLANNED = [
+    ("passes",),
+    ("economy",),
+    ("log", "check"),
+    ("guide", "--out", "sheet.html", "--replace"),
+]
 JSON = [("passes", "--json"), ("economy", "--json"), ("log", "check", "--json")]
 
 

@@ -22,6 +22,8 @@ _HINT = "give a colour such as #d94f2a, tomato, rgb(217 79 42), lab(53 51 46) or
 _HEX = re.compile(r"#?((?:[0-9a-f]{3,4}){1,2}|[0-9a-f]{2}(?: [0-9a-f]{2}){2,3})", re.I)
 # The lightness of white.
 _WHITE = {"lab": 100.0, "lch": 100.0, "oklab": 1.0, "oklch": 1.0}
+# What a panel of styles gives along with the colour.
+_DECLARATION = re.compile(r"^(?:[a-z-]*color|background|fill|stroke)\s*:\s*", re.I)
 _THREE_NUMBERS = re.compile(r"(\d{1,3})(?:\s*,\s*|\s+)(\d{1,3})(?:\s*,\s*|\s+)(\d{1,3})")
 
 
@@ -96,8 +98,8 @@ def _common_space(space: str) -> Literal["srgb", "lab", "xyz-d65"]:
 
 
 def _regular(text: str) -> str:
-    """What CSS would have written: no quotes, no semicolon, '#' before hex digits."""
-    text = text.strip("'\"; \t")
+    """The value as CSS would have written it: no property, no quotes, '#' before hex digits."""
+    text = _DECLARATION.sub("", text.strip("'\"; \t"))
     if hexadecimal := _HEX.fullmatch(text):
         digits = hexadecimal[1]
         # "10 20 30" are three numbers; "d9 4f 2a" and "#10 20 30" are hex digits in pairs.
