@@ -11,14 +11,13 @@ from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer
 
 from tuimatch.errors import LogError, TuimatchError
 from tuimatch.log import Log
 from tuimatch.text import printable
 from tuimatch.tui.economy_list import AreaList, Bearing, Planned
-from tuimatch.tui.help_screen import HelpScreen, keys_of
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.paint import RGB
 from tuimatch.tui.passes_screen import NARROW
@@ -36,7 +35,7 @@ _SECONDS = 5.0
 _PATIENCE = 0.04
 
 
-class EconomyScreen(Screen[bool]):
+class EconomyScreen(ExplainedScreen[bool]):
     """Answers whether the log was changed."""
 
     DEFAULT_CSS = """
@@ -285,10 +284,6 @@ class EconomyScreen(Screen[bool]):
     def action_leave(self) -> None:
         """Close, saying whether the log was changed."""
         self.dismiss(self._written)
-
-    def action_help(self) -> None:
-        """Every key and every number."""
-        self.app.push_screen(HelpScreen(keys_of(self)))
 
     # Showing.
 

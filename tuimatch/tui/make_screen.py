@@ -11,12 +11,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from tuimatch.errors import TuimatchError
 from tuimatch.text import has_unsafe, printable
 from tuimatch.tui.block_list import PLAIN, BlockList, fitted
+from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.lines import Lines
 from tuimatch.tui.paint import RGB, block
 from tuimatch.tui.prompt import Prompt
@@ -62,7 +62,7 @@ class SwatchList(BlockList, can_focus=False):
         ]
 
 
-class MakeScreen(Screen[Path | None]):
+class MakeScreen(ExplainedScreen[Path | None]):
     """Answers the palette file that was written, or None."""
 
     DEFAULT_CSS = """
@@ -205,9 +205,3 @@ class MakeScreen(Screen[Path | None]):
     def _pasted(self, message: Prompt.Pasted) -> None:
         first = next(iter(message.text.strip().splitlines()), "")
         self.prompt.replace(printable(first), *self.prompt.selection)
-
-    def action_help(self) -> None:
-        """Every key of this screen."""
-        from tuimatch.tui.help_screen import HelpScreen, keys_of
-
-        self.app.push_screen(HelpScreen(keys_of(self)))
