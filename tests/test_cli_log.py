@@ -53,7 +53,7 @@ def test_log_of_a_project_found_by_words(ferrow):
     assert found("--find", "coat oda") == ["Oda's coat"]
     assert found("--find", "bright", "--project", "ferrow") == ["lamp glass"]
     assert found("--find", "bright", "--project", "other") == []
-    assert found("--project", "lost") == []
+    assert "lost" in ferrow.refuses("log", "--json", "--project", "lost")
 
 
 def test_log_as_a_table(ferrow):
@@ -62,6 +62,7 @@ def test_log_as_a_table(ferrow):
     assert "Oda's coat" in lines[1]
     assert "yellow 75 %, magenta 100 %, cyan 50 %" in lines[1]
     assert ferrow("log", "--find", "xyzzy") == "No choices with 'xyzzy' in the log yet.\n"
+    assert "no project 'nope'; there are ferrow" in ferrow.refuses("log", "--project", "nope")
 
 
 def test_log_as_csv(ferrow):
@@ -71,7 +72,7 @@ def test_log_as_csv(ferrow):
 
 
 def test_asking_makes_no_log(cli):
-    assert cli("log") == "No choices in the log yet.\n"
+    assert cli("log") == f"No choices in the log yet: {cli.log} is not there.\n"
     assert cli("log", "--json") == cli("projects", "--json") == ""
     assert cli("projects").startswith("No projects yet")
     assert list(cli.folder.iterdir()) == []

@@ -14,6 +14,7 @@ from tuimatch.cli.scope import number
 from tuimatch.errors import UsageError
 from tuimatch.json_text import to_json
 from tuimatch.local_time import local_time
+from tuimatch.log_location import log_path
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -64,10 +65,12 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Print the choices, oldest first."""
+    choices: list[Choice] = []
     with log_for_reading(arguments) as log:
-        choices = (
-            log.find(arguments.find, arguments.project, order="oldest", limit=-1) if log else []
-        )
+        if log is not None:
+            if arguments.project is not None:
+                log.projects.existing(arguments.project)
+            choices = log.find(arguments.find, arguments.project, order="oldest", limit=-1)
     if arguments.json:
         for choice in choices:
             print(to_json(choice.as_json()))
@@ -80,7 +83,8 @@ def run(arguments: argparse.Namespace) -> None:
     else:
         whose = f"project {arguments.project!r}" if arguments.project else "the log"
         holding = f" with {arguments.find!r}" if arguments.find else ""
-        print(printable(f"No choices{holding} in {whose} yet."))
+        missing = "" if log else f": {log_path(arguments.log)} is not there"
+        print(printable(f"No choices{holding} in {whose} yet{missing}."))
 
 
 def run_remove(arguments: argparse.Namespace) -> None:
