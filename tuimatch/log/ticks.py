@@ -92,3 +92,13 @@ class Ticks:
                 if not changed.rowcount:
                     raise LogError(f"{self.database.path}: no choice {tick.choice}")
                 db.execute(sql, (tick.choice, kind, tick.ink, tick.tint))
+
+    def change(self, kind: str, on: Iterable[Tick], off: Iterable[Tick]) -> None:
+        """Set ticks and take others away, all or none.
+
+        Raises:
+            LogError: There is no such choice, or nothing could be written.
+        """
+        with self.database.transaction():
+            self.put(kind, on)
+            self.put(kind, off, on=False)
