@@ -63,6 +63,23 @@ def test_what_is_taken_while_the_log_is_locked_goes_to_the_project_used_last(pat
     keeper.close()
 
 
+def test_what_waits_stays_in_its_own_project(path):
+    with Log(path) as log:
+        keep(log, "before")
+    keeper = Keeper(path, "ferrow")
+    with locked(path):
+        keeper.open()
+        keeper.keep(PALETTE, choice("here"))
+        keeper.switch("second")
+        keeper.keep(PALETTE, choice("there", project="second"))
+    assert keeper.retry()
+    assert labels(keeper.choices) == ["there"]
+    with Log(path) as log:
+        assert labels(log.choices("ferrow")) == ["before", "here"]
+        assert labels(log.choices("second")) == ["there"]
+    keeper.close()
+
+
 def test_a_damaged_log_is_opened_with_what_was_recovered(path):
     with Log(path) as log:
         keep(log, "coat", "lamp")

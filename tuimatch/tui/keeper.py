@@ -73,7 +73,7 @@ class Keeper:
         """Turn to a project, or read the same one anew."""
         self.project = project
         try:
-            waiting = [choice for _, choice in self._waiting if choice.project == project]
+            waiting = [choice for choice in self.unsaved if choice.project == project]
             self.choices = [*self._opened().choices(project), *waiting]
         except LogError as error:
             self.problem = str(error)
@@ -163,5 +163,5 @@ class Keeper:
                 (palette, replace(choice, project=choice.project or project))
                 for palette, choice in self._waiting
             ]
-            self.choices = [*choices, *self.unsaved]
+            self.choices = [*choices, *(c for c in self.unsaved if c.project == project)]
         return self._log
