@@ -123,6 +123,26 @@ def test_a_step_that_can_no_longer_be_read_is_set_aside(path, value):
         assert [(c.label, c.page) for c in log.choices()] == [("coat", ""), ("lamp", "")]
 
 
+def test_a_step_is_set_aside_whole(path):
+    with Log(path) as log:
+        coat, sea = keep(log, "coat", "sea")
+        with log.together("noted both", "ferrow"):
+            log.edit(coat.id, note="wet")
+            log.edit(sea.id, note="dry")
+    change(path, "UPDATE change SET before = 'x' WHERE row = ? AND before IS NOT NULL", sea.id)
+    with Log(path) as log:
+        mended(log, log.undo)
+        assert [(c.label, c.note) for c in log.choices()] == [("coat", "wet")]
+
+
+def test_a_tick_whose_ink_is_no_text_costs_no_other(path):
+    three(path)
+    change(path, f"UPDATE tick SET ink = {NO_UTF_8} WHERE choice_id = 1")
+    with Log(path) as log:
+        mended(log, lambda: log.ticks.of("laying"))
+        assert log.ticks.of("laying") == {Tick(3, "cyan", 50.0)}
+
+
 def test_a_tick_that_is_no_tint_is_set_aside(path):
     three(path)
     change(path, "UPDATE tick SET tint = 'much' WHERE choice_id = 1")
