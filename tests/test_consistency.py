@@ -70,6 +70,14 @@ def test_a_label_is_not_too_near_itself():
     assert check(choices, shipped) == []
 
 
+def test_two_labels_that_share_two_colours_too_near_each_other_are_told_of_all():
+    lamps = [choice("lamp", lab=GREY), choice("lamp", lab=NEAR)]
+    suns = [choice("sun", lab=GREY), choice("sun", lab=NEAR)]
+    found = check(numbered(*lamps, *suns), shipped)
+    assert [[c.id for c in finding.choices] for finding in found] == [[1, 3], [1, 3, 2, 4], [2, 4]]
+    assert "lamp (1), sun (3) and lamp (2), sun (4) are only ΔE" in found[1].problem
+
+
 @given(
     st.lists(st.tuples(st.floats(0, 100), st.floats(-9, 9), st.floats(-9, 9)), max_size=12),
 )

@@ -6,11 +6,13 @@ import json
 import sqlite3
 import unicodedata
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
 from tuimatch.errors import LogError
+from tuimatch.log import soundness
 from tuimatch.palette import Palette, Triple
 from tuimatch.text import has_unsafe, percent
 
@@ -94,26 +96,30 @@ class Choice:
         }
 
     @classmethod
-    def from_row(cls, row: sqlite3.Row) -> Choice:
-        """The choice of a row joined with its project's name."""
+    def from_row(cls, row: sqlite3.Row | Mapping[str, Any]) -> Choice:
+        """The choice of a row joined with its project's name.
+
+        Raises:
+            UnsoundRowError: It holds what no choice can.
+        """
         return cls(
             id=row["id"],
-            identity=row["identity"],
-            project=row["project"],
-            label=row["label"],
-            page=row["page"],
-            note=row["note"],
-            target_text=row["target_text"],
-            target_lab=_triple(row["target_lab"]),
-            palette=row["palette"],
-            palette_digest=row["palette_digest"],
-            recipe=row["recipe"],
-            tints=json.loads(row["tints"]),
-            lab=_triple(row["lab"]),
-            srgb=row["srgb"],
-            delta_e=row["delta_e"],
-            chosen_at=row["chosen_at"],
-            changed_at=row["changed_at"],
+            identity=soundness.text(row["identity"]),
+            project=soundness.text(row["project"]),
+            label=soundness.text(row["label"]),
+            page=soundness.text(row["page"]),
+            note=soundness.text(row["note"]),
+            target_text=soundness.text(row["target_text"]),
+            target_lab=soundness.triple(row["target_lab"]),
+            palette=soundness.text(row["palette"]),
+            palette_digest=soundness.text(row["palette_digest"]),
+            recipe=soundness.text(row["recipe"]),
+            tints=soundness.tints(row["tints"]),
+            lab=soundness.triple(row["lab"]),
+            srgb=soundness.srgb(row["srgb"]),
+            delta_e=soundness.number(row["delta_e"]),
+            chosen_at=soundness.moment(row["chosen_at"]),
+            changed_at=soundness.moment(row["changed_at"]),
         )
 
 
@@ -208,8 +214,3 @@ def seconds_now() -> str:
 def moment_now() -> str:
     """The time fine enough to order changes by, UTC, ISO 8601 with microseconds."""
     return datetime.now(UTC).isoformat(timespec="microseconds")
-
-
-def _triple(text: str) -> Triple:
-    first, second, third = json.loads(text)
-    return float(first), float(second), float(third)

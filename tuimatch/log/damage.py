@@ -6,7 +6,6 @@ Rows are read by SQLite as far as it gets; what it cannot reach is read from the
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import re
 import sqlite3
@@ -15,10 +14,15 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from tuimatch.log import salvage, schema
+from tuimatch.log import salvage, schema, soundness
+from tuimatch.log.choice import Choice
 
 _MAGIC = b"SQLite format 3\0"
 _SUFFIXES = {".sqlite", ".sqlite3", ".db"}
+
+# What Python says of a text that is none, which SQLite itself does not look at: when it is read,
+# and when our function for the index gets it.
+_NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised exception")
 
 # Parents before children; the index of runs is made anew.
 _TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
@@ -30,6 +34,8 @@ Row = dict[str, Any]
 
 def is_damage(error: Exception, path: Path) -> bool:
     """Whether an error means that a log is damaged, rather than that a file is no log."""
+    if str(error).startswith(_NO_TEXT):
+        return True
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code == sqlite3.SQLITE_CORRUPT:
         return True
@@ -99,6 +105,7 @@ def _recover(path: Path, target: Path) -> int:
         closing(sqlite3.connect(target, isolation_level=None)) as new,
         closing(sqlite3.connect(uri, uri=True)) as old,
     ):
+        old.text_factory = lambda data: data.decode(errors="surrogateescape")  # cannot be kept
         new.execute("BEGIN")
         schema.build(new, _version(old))
         columns = {
@@ -167,16 +174,30 @@ def _put(db: sqlite3.Connection, table: str, row: Row) -> None:
     try:
         if table == "palette" and hashlib.sha256(row["text"].encode()).hexdigest() != row["digest"]:
             return
-        if table == "choice":
-            for name in ("target_lab", "tints", "lab"):
-                json.loads(row[name])
+        _check(table, row)
         marks = ", ".join("?" * len(row))
         db.execute(
             f"INSERT OR IGNORE INTO {table} ({', '.join(row)}) VALUES ({marks})",
             tuple(row.values()),
         )
     except (sqlite3.Error, TypeError, AttributeError, ValueError):
-        return
+        if table == "change":  # a step is undone whole or not at all
+            db.execute("DELETE FROM step WHERE id = ?", (row["step_id"],))
+
+
+def _check(table: str, row: Row) -> None:
+    """Refuse what reading would take for damage again."""
+    soundness.without_blobs(None, tuple(row.values()))
+    match table:
+        case "choice":
+            # The first schema had no pages, notes and times of change.
+            added = {"page": "", "note": "", "changed_at": row["chosen_at"], "project": ""}
+            Choice.from_row({**added, **row})
+        case "tick":
+            soundness.number(row["tint"])
+        case "change":
+            soundness.image(row["before"])
+            soundness.image(row["after"])
 
 
 def _make_whole(db: sqlite3.Connection) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from time import monotonic, sleep
 
 from tuimatch.errors import LogError
-from tuimatch.log import damage, schema
+from tuimatch.log import damage, schema, soundness
 
 _ELSEWHERE = "or give another log with --log"
 
@@ -72,6 +72,7 @@ class Database:
 
     def _connect(self) -> None:
         db = sqlite3.connect(self.path, timeout=self._patience, isolation_level=None)
+        db.row_factory = soundness.without_blobs
         self._file = damage.file_of(self.path)
         try:
             db.execute("PRAGMA foreign_keys = ON")

@@ -14,13 +14,12 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any
 
 from tuimatch.errors import LogError
+from tuimatch.log import soundness
 from tuimatch.log.choice import moment_now
 from tuimatch.log.database import Database
-
-Columns = dict[str, Any]
+from tuimatch.log.soundness import Columns
 
 
 @dataclass(frozen=True)
@@ -102,7 +101,7 @@ class History:
             (number,),
         ).fetchall()
         for change, of, row, image in changes:
-            columns = None if image is None else json.loads(image)
+            columns = soundness.image(image)
             try:
                 now = _swap(db, of, row, columns)
             except (LookupError, sqlite3.IntegrityError) as error:

@@ -19,9 +19,10 @@ from tuimatch.log.choice import (
     moment_now,
 )
 from tuimatch.log.database import Database
-from tuimatch.log.history import Columns, History
+from tuimatch.log.history import History
 from tuimatch.log.projects import Projects
 from tuimatch.log.search import Query, indexed, runs
+from tuimatch.log.soundness import Columns
 from tuimatch.log.ticks import Ticks
 from tuimatch.palette import Palette
 from tuimatch.text import printable

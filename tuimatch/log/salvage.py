@@ -52,7 +52,9 @@ def _row(data: bytes, at: int, size: int, usable: int) -> tuple[int, tuple[Value
     payload = bytearray(data[at : at + local])
     if local < length:
         (page,) = struct.unpack_from(">I", data, at + local)
-        while page and len(payload) < length:
+        seen = {0}  # a damaged page may point back to one before it, or to itself
+        while page not in seen and len(payload) < length:
+            seen.add(page)
             start = (page - 1) * size
             (page,) = struct.unpack_from(">I", data, start)
             payload += data[start + 4 : start + usable]

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tuimatch.errors import LogError
+from tuimatch.log import soundness
 from tuimatch.log.choice import moment_now
 from tuimatch.log.database import Database
 
@@ -53,7 +54,16 @@ class Ticks:
                         (number, kind),
                     )
                 ]
-            return {Tick(*row) for row in rows}
+            return {Tick(choice, ink, soundness.number(tint)) for choice, ink, tint in rows}
+
+    def of_choice(self, choice: int) -> tuple[tuple[str, str, float], ...]:
+        """All the ticks of a choice: kind, ink and tint, in order."""
+        with self.database.reading() as db:
+            rows = db.execute(
+                "SELECT kind, ink, tint FROM tick WHERE choice_id = ? ORDER BY kind, ink, tint",
+                (choice,),
+            )
+            return tuple((kind, ink, soundness.number(tint)) for kind, ink, tint in rows)
 
     def replace(self, choice: int, ticks: Iterable[tuple[str, Tick]]) -> None:
         """Make these, with their kinds, all the ticks of a choice. Call it inside a transaction."""
@@ -83,3 +93,13 @@ class Ticks:
                 if not changed.rowcount:
                     raise LogError(f"{self.database.path}: no choice {tick.choice}")
                 db.execute(sql, (tick.choice, kind, tick.ink, tick.tint))
+
+    def change(self, kind: str, on: Iterable[Tick], off: Iterable[Tick]) -> None:
+        """Set ticks and take others away, all or none.
+
+        Raises:
+            LogError: There is no such choice, or nothing could be written.
+        """
+        with self.database.transaction():
+            self.put(kind, on)
+            self.put(kind, off, on=False)

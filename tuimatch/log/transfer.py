@@ -43,17 +43,7 @@ def gather(log: Log, project: str) -> Bundle:
         )
         choices = log.choices_of(number)
         entries = tuple(
-            Entry(
-                choice,
-                removed[choice.identity],
-                tuple(
-                    db.execute(
-                        "SELECT kind, ink, tint FROM tick WHERE choice_id = ?"
-                        " ORDER BY kind, ink, tint",
-                        (choice.id,),
-                    )
-                ),
-            )
+            Entry(choice, removed[choice.identity], log.ticks.of_choice(choice.id))
             for choice in choices
         )
         (archived_at,) = db.execute(

@@ -1,8 +1,8 @@
-"""Keeps choices for the interface: a choice that cannot be written stays and is tried again."""
+"""Keeps choices for the interface: what cannot be written stays and is tried again."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +13,7 @@ from tuimatch.palette import Palette
 if TYPE_CHECKING:
     # SQLite and the log come after the first frame.
     from tuimatch.laying import Laying, Step
-    from tuimatch.log import Choice, Log
+    from tuimatch.log import Choice, Log, Tick
 
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
@@ -39,11 +39,13 @@ class Keeper:
         self.path = path
         self._log: Log | None = None
         self._waiting: list[tuple[Palette, Choice]] = []
+        # By the choice's number: what is laid of it, and what is not.
+        self._laid: dict[int, tuple[list[Tick], list[Tick]]] = {}
 
     @property
     def waiting(self) -> int:
-        """How many choices are not on disk yet."""
-        return len(self._waiting)
+        """How many choices are not on disk yet, or not as far as they are laid."""
+        return len(self._waiting) + len(self._laid)
 
     @property
     def unsaved(self) -> list[Choice]:
@@ -52,10 +54,13 @@ class Keeper:
 
     def open(self) -> None:
         """Open the log and read the project's choices."""
-        try:
-            self._opened()
-        except LogError as error:
-            self.problem = str(error)
+        for _ in range(2):
+            try:
+                self._opened()
+            except LogError as error:
+                self.problem = str(error)
+            if not (self.problem and self.notice):
+                break  # else it was found damaged and has been mended
 
     def close(self) -> None:
         """Try once more to write what waits, and close the log."""
@@ -68,7 +73,7 @@ class Keeper:
         """Turn to a project, or read the same one anew."""
         self.project = project
         try:
-            waiting = [choice for _, choice in self._waiting if choice.project == project]
+            waiting = [choice for choice in self.unsaved if choice.project == project]
             self.choices = [*self._opened().choices(project), *waiting]
         except LogError as error:
             self.problem = str(error)
@@ -98,30 +103,29 @@ class Keeper:
 
     def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
         """How many inks of a choice are ticked off, in laying order."""
-        try:
-            ticked = self._opened().ticks.of(_LAYING, [choice.id])
-        except LogError as error:
-            self.problem = str(error)
-            return 0
+        ticked: Collection[Tick]
+        if choice.id in self._laid:
+            ticked, _ = self._laid[choice.id]
+        else:
+            try:
+                ticked = self._opened().ticks.of(_LAYING, [choice.id])
+            except LogError as error:
+                self.problem = str(error)
+                return 0
         laid = [any(t.ink == s.name and t.tint == s.tint for t in ticked) for s in steps]
         return [*laid, False].index(False)
 
     def lay(self, choice: Choice, laying: Laying) -> str:
-        """Put on disk how far a choice is laid; why it could not be, or nothing."""
+        """Put on disk how far a choice is laid; why it could not be yet, or nothing."""
         from tuimatch.log import Tick
 
         ticks = [Tick(choice.id, step.name, step.tint) for step in laying.steps]
-        try:
-            log = self._opened()
-            log.ticks.put(_LAYING, ticks[: laying.laid])
-            log.ticks.put(_LAYING, ticks[laying.laid :], False)
-        except LogError as error:
-            return str(error)
-        return ""
+        self._laid[choice.id] = ticks[: laying.laid], ticks[laying.laid :]
+        return "" if self.retry() else self.problem
 
     def retry(self) -> bool:
         """Write what waits; whether nothing waits any more."""
-        if not self._waiting:
+        if not self.waiting:
             return True
         try:
             log = self._opened()
@@ -130,6 +134,10 @@ class Keeper:
                 kept = log.keep(palette, choice)
                 del self._waiting[0]
                 self.choices = [kept if c is choice else c for c in self.choices]
+            for number, (on, off) in list(self._laid.items()):
+                if log.numbered([number]):  # it may have been removed meanwhile
+                    log.ticks.change(_LAYING, on, off)
+                del self._laid[number]
         except LogError as error:
             self.problem = str(error)
             return False
@@ -140,10 +148,20 @@ class Keeper:
         if self._log is None:
             from tuimatch.log import Log
 
-            self._log = Log(self.path, patience=_PATIENCE)
-            self.notice = self._log.notice
-            self.project = self.project or self._log.projects.current()
-            waiting = [choice for _, choice in self._waiting]
-            self.choices = [*self._log.choices(self.project), *waiting]
-            self.problem = ""
+            log = Log(self.path, patience=_PATIENCE)
+            try:
+                project = self.project or log.projects.current()
+                choices = log.choices(project)
+            except LogError:
+                log.close()
+                raise
+            finally:
+                self.notice = log.notice or self.notice
+            self._log, self.project, self.problem = log, project, ""
+            # What was taken before it was known which project was used last belongs to it.
+            self._waiting = [
+                (palette, replace(choice, project=choice.project or project))
+                for palette, choice in self._waiting
+            ]
+            self.choices = [*choices, *(c for c in self.unsaved if c.project == project)]
         return self._log
