@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.errors import TargetError
-from tuimatch.text import percent, printable
+from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.narrowing import Narrowing
@@ -129,7 +129,7 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
         "inks": int(recipes.inks[row]),
         "coverage": _plain(float(recipes.coverage[row])),
         "lab": [float(x) for x in recipes.lab[row]],
-        "srgb": "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)),
+        "srgb": hexed(recipes.rgb_of(row)),
         "clipped": bool(recipes.clipped[row]),
         "delta_e": candidate.delta_e,
         "differs": candidate.differs,

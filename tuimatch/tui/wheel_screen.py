@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.widgets import Footer
 
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.build_up_strip import BuildUpStrip
 from tuimatch.tui.help_screen import HelpScreen, keys_of
@@ -152,7 +152,7 @@ class WheelScreen(Screen[int | None]):
         if missing or row is None:
             said = missing.split("; ")
         else:
-            screen = "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
+            screen = hexed(recipes.rgb_of(row))
             clipped = ", shown clipped" if recipes.clipped[row] else ""
             held = f"{hue.angle:.0f}° held {off_in_words(hue.off)}, C {hue.chroma:.1f}"
             recipe = recipes.palette.recipe_text(recipes.tints_of(row))
