@@ -142,12 +142,10 @@ class WheelScreen(Screen[int | None]):
         self._share_out()
 
     def _show(self) -> None:
-        from tuimatch.buildup import build_up
         from tuimatch.wheel import off_in_words, remark
 
         hue, recipes, row = self.hues.hue, self._recipes, self._row
-        passes = () if row is None else build_up(recipes, row)
-        self.query_one(BuildUpStrip).show(recipes.palette, passes)
+        self.query_one(BuildUpStrip).show(recipes, row)
         missing = remark(recipes, hue)
         if missing or row is None:
             said = missing.split("; ")
