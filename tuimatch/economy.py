@@ -23,19 +23,16 @@ from tuimatch.economy_problem import SAME_TOTAL, Array, Ints, Problem
 from tuimatch.economy_search import search
 from tuimatch.errors import UsageError
 from tuimatch.narrowing import Mask
+from tuimatch.near import CLOSE, pairs
 from tuimatch.passes import Plan, plan
 from tuimatch.recipes import Recipes
 
 ALLOWANCE = 1.0
-TOLD_APART = 2.0
+TOLD_APART = CLOSE
 SECONDS = 20.0
 
 # ΔE that agree to this many decimals are a tie, as in the ranking.
 _TIE = 1e-9
-
-# S_L of CIEDE2000 is 1 + 0.015·(L − 50)² / √(20 + (L − 50)²), so at most this for L from 0 to 100.
-# The terms of chroma and hue cannot make ΔE less than ΔL' / S_L, because |R_T| ≤ 2.
-_MOST_S_L = 1.75
 
 
 @dataclass(frozen=True)
@@ -240,12 +237,8 @@ def _different(areas: tuple[Area, ...]) -> Mask:
 def _close(lab: Array) -> Mask:
     """Which colours are nearer to each other than `TOLD_APART`, shape (u, u)."""
     close = np.eye(len(lab), dtype=np.bool_)
-    order = np.argsort(lab[:, 0], kind="stable")
-    ends = np.searchsorted(lab[order, 0], lab[order, 0] + _MOST_S_L * TOLD_APART, side="right")
-    for i, end in enumerate(ends):
-        others = order[i + 1 : end]
-        near = others[delta_e(lab[order[i]], lab[others]) < TOLD_APART - _TIE]
-        close[order[i], near] = close[near, order[i]] = True
+    for first, second, _ in pairs(lab, TOLD_APART - _TIE):
+        close[first, second] = close[second, first] = True
     return close
 
 
