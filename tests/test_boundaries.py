@@ -41,8 +41,11 @@ def test_only_the_interface_imports_textual() -> None:
     assert [path.name for path in outside if imported(path) & {"textual", "rich"}] == []
 
 
-def test_only_one_module_imports_colour_science() -> None:
-    assert [path.name for path in modules() if "colour" in imported(path)] == ["colorimetry.py"]
+@pytest.mark.parametrize(
+    ("library", "door"), [("colour", "colorimetry.py"), ("highspy", "programme.py")]
+)
+def test_only_one_module_imports_a_large_library(library: str, door: str) -> None:
+    assert [path.name for path in modules() if library in imported(path)] == [door]
 
 
 def loaded_by(module: str) -> set[str]:
@@ -72,6 +75,23 @@ def test_light_modules_load_no_arrays_and_no_colour_science(module: str) -> None
     found = loaded_by(module)
     assert "tuimatch" in found
     assert not found & {"numpy", "colour", "textual", "rich"}
+
+
+def test_what_is_large_comes_after_the_command_is_read_and_the_first_frame_is_drawn() -> None:
+    """Every command's own module and the interface's app load without what answers need."""
+    commands = sorted(path.stem for path in (PACKAGE / "cli").glob("*.py"))
+    assert {"match", "guide", "economy"} <= set(commands)
+    run = in_fresh_interpreter(
+        "import sys\n"
+        + "".join(f"import tuimatch.cli.{name}\n" for name in commands if name != "__init__")
+        + "print(*sys.modules)\nimport tuimatch.tui.app\nprint(*sys.modules)"
+    )
+    assert run.returncode == 0, run.stderr
+    command_line, interface = (set(line.split()) for line in run.stdout.splitlines())
+    answers = {"numpy", "colour", "highspy", "PIL", "tuimatch.colorimetry", "tuimatch.recipes"}
+    assert not command_line & {*answers, "textual", "rich"}
+    assert "textual" in interface
+    assert not interface & answers
 
 
 def test_the_package_itself_loads_nothing() -> None:

@@ -99,6 +99,20 @@ def test_match_table_is_plain_when_piped(cli):
     assert len(said.splitlines()) >= 4
 
 
+def test_out_of_reach_the_best_of_each_hold_is_offered(cli):
+    said = cli("match", "#6a0dad", "--top", "1").splitlines()
+    place = said.index("Out of reach: the nearest is ΔE 13.9 away, much redder, much duller.") + 1
+    for hold, line in zip(("lightness", "hue", "chroma"), said[place:], strict=False):
+        (held,) = cli.lines("match", "#6a0dad", "--top", "1", "--json", "--hold", hold)
+        (best,) = held["candidates"]
+        assert line == (
+            f"Best for {hold}: {best['recipe']}; ΔE {best['delta_e']:.1f}, {best['differs']}."
+        )
+    # What is held stands first in the table; what can be reached needs no other offer.
+    assert "Best for hue" not in cli("match", "#6a0dad", "--hold", "hue")
+    assert "Best for" not in cli("match", "#ffe800")
+
+
 def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):
     limited = cli.folder / "limited.toml"
     limited.write_text("coverage_limit = 100\n" + PALETTE.text, encoding="utf-8")

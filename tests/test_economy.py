@@ -12,8 +12,8 @@ from tuimatch import economy_search, palette_file, recipes
 from tuimatch.areas import Area
 from tuimatch.colorimetry import delta_e
 from tuimatch.economy import economise
-from tuimatch.economy_problem import TOLD_APART
 from tuimatch.errors import UsageError
+from tuimatch.near import CLOSE
 
 NEWSPRINT = recipes.mix(palette_file.load("newsprint-quarters"))
 SMALL = recipes.mix(palette_file.load("newsprint-sixty-four"))
@@ -76,7 +76,7 @@ def may_meet(one, two):
     """Whether two areas are free to come closer than they should."""
     if one.label and one.label == two.label:
         return True
-    return distance_of(one, two, one.tints, two.tints) < TOLD_APART
+    return distance_of(one, two, one.tints, two.tints) < CLOSE
 
 
 def distance_of(one, two, first, second):
@@ -98,7 +98,7 @@ def brute_force(areas, allowances):
             (first, second)
             for first, _ in offers[i]
             for second, _ in offers[j]
-            if delta_e(_lab(areas[i], first), _lab(areas[j], second)) < TOLD_APART
+            if delta_e(_lab(areas[i], first), _lab(areas[j], second)) < CLOSE
         }
         for i, j in pairs
     }
@@ -185,7 +185,7 @@ def test_laws(project, allowance):
     for one, two in combinations(found.changes, 2):
         if not may_meet(one.area, two.area):
             after = distance_of(one.area, two.area, one.tints, two.tints)
-            assert after >= TOLD_APART - 1e-6
+            assert after >= CLOSE - 1e-6
 
 
 @costly
@@ -241,7 +241,7 @@ def test_a_neighbour_of_the_best_recipe_saves_a_pass():
 
 def test_what_was_apart_is_not_merged():
     two = [exactly(NEWSPRINT, i, (tint, 0.0, 0.0)) for i, tint in ((1, 75.0), (2, 100.0))]
-    assert delta_e(two[0].target, two[1].target) > TOLD_APART
+    assert delta_e(two[0].target, two[1].target) > CLOSE
     found = economise(two, TABLES, allowance=3)
     assert found.after.by_passes == 2
     assert not any(change.changed for change in found.changes)

@@ -46,7 +46,7 @@ def test_it_is_lawful_and_no_worse_than_what_is_taken_now(project):
     assert problem.brushes(picks) == found.after.by_passes
     # The law, told without the code under test.
     labs = problem.labs[[own[i] for own, i in zip(problem.colours, picks, strict=True)]]
-    near = delta_e(labs[:, None], labs[None]) < economy_problem.TOLD_APART - 1e-9
+    near = delta_e(labs[:, None], labs[None]) < economy_problem.CLOSE - 1e-9
     assert not (near & problem.apart).any()
 
 

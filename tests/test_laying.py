@@ -6,6 +6,8 @@ from hypothesis import strategies as st
 from tuimatch import laying, palette_file, recipes
 
 TABLE = recipes.mix(palette_file.load("newsprint-quarters"))
+COATED = recipes.mix(palette_file.load("coated-tenths"))
+SCREEN = recipes.mix(palette_file.load("screen-quarters"))
 ZINE = recipes.mix(palette_file.load("zine-two-inks"))
 
 
@@ -31,23 +33,24 @@ def test_the_colour_after_a_solid_is_the_measured_one():
     assert second.lab == pytest.approx((50.91, 40.81, 22.09), abs=0.01)
 
 
-@given(st.integers(0, len(TABLE) - 1))
-def test_the_last_step_is_the_recipe_itself(row):
-    steps = laying.steps(TABLE, row)
-    assert len(steps) == TABLE.inks[row]
-    if steps:
-        assert steps[-1].row == row
-        assert np.array_equal(steps[-1].lab, TABLE.lab[row])
-        assert steps[-1].srgb == TABLE.rgb_of(row)
-        assert steps[-1].clipped == TABLE.clipped[row]
+def test_a_solid_on_a_screen_is_multiplied_with_the_paper():
+    # Magenta #e4007c times the paper #fffdf5: 228, 0, 124 x 245 / 255.
+    (magenta,) = of(SCREEN, 0.0, 100.0, 0.0).steps
+    assert magenta.srgb == (228, 0, 119)
 
 
-@given(st.integers(0, len(TABLE) - 1))
-def test_each_step_adds_its_ink_to_the_one_before(row):
-    before = np.zeros(3)
-    for step in laying.steps(TABLE, row):
+@given(st.sampled_from([TABLE, COATED]), st.data())
+def test_each_step_adds_its_ink_to_the_one_before_until_the_recipe_is_there(table, data):
+    row = data.draw(st.integers(0, len(table) - 1))
+    before, steps = np.zeros(len(table.palette.inks)), laying.steps(table, row)
+    for step in steps:
         before[step.ink] = step.tint
-        assert np.array_equal(TABLE.tints[step.row], before)
+        assert np.array_equal(table.tints[step.row], before)
+        assert np.array_equal(step.lab, table.lab[step.row])
+        assert step.srgb == table.rgb_of(step.row)
+        assert step.clipped == table.clipped[step.row]
+    assert len(steps) == table.inks[row]
+    assert [step.row for step in steps[-1:]] == [row] * bool(row)
 
 
 def test_ticking_goes_through_to_done_and_stops_there():

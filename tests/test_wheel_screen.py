@@ -12,7 +12,7 @@ from screens import OPEN
 from textual.pilot import Pilot
 
 from tuimatch import palette_file
-from tuimatch.buildup import build_up
+from tuimatch.laying import steps
 from tuimatch.narrowing import Mask
 from tuimatch.recipes import Recipes, mix
 from tuimatch.tui.build_up_strip import BuildUpStrip
@@ -76,7 +76,8 @@ def test_each_hue_is_shown_with_the_exact_colours_of_its_build_up(
             assert row is not None
             strip = screen.query_one(BuildUpStrip)
             strip_grounds = list(dict.fromkeys(ground for _, ground in drawn(strip, 0)))
-            assert strip_grounds == [hexed(p.srgb) for p in build_up(mixed(palette), row)]
+            seen = [mixed(palette).rgb_of(0), *(s.srgb for s in steps(mixed(palette), row))]
+            assert strip_grounds == [hexed(rgb) for rgb in seen]
             assert "paper" in text(strip, strip.size.height - 1)
             assert screen.hues.cursor == place
             await pilot.press("down")

@@ -15,13 +15,6 @@ from tuimatch.errors import PaletteError
 from tuimatch.log import Choice
 from tuimatch.palette import Palette, Triple
 
-# Two areas nearer than this are hard to tell apart in print (common practice, no source).
-CLOSE = 2.0
-
-# CIEDE2000 weighs a difference in lightness by S_L, at most 1 + 0.015 · 50² / √(20 + 50²) = 1.75,
-# and the other terms only add to it.
-_MOST_S_L = 1.75
-
 _LISTED = 12
 
 PaletteNow = Callable[[str], Palette | None]
@@ -147,17 +140,14 @@ def _colours(labels: dict[str, list[Choice]]) -> list[Finding]:
 
 
 def _close(colours: list[Triple]) -> Iterator[tuple[Triple, Triple, float]]:
-    """The pairs of colours, given by rising L, that are hard to tell apart."""
+    """The pairs of colours that are hard to tell apart."""
     if len(colours) < 2:
         return
-    from tuimatch.colorimetry import delta_e
+    from tuimatch import near
 
-    lab = np.array(colours)
-    ends = np.searchsorted(lab[:, 0], lab[:, 0] + CLOSE * _MOST_S_L, side="right")
-    for i, end in enumerate(ends):
-        differences = delta_e(lab[i], lab[i + 1 : end])
-        for j in np.flatnonzero(differences < CLOSE):
-            yield colours[i], colours[i + 1 + int(j)], float(differences[j])
+    for firsts, seconds, differences in near.pairs(np.array(colours)):
+        for first, second, difference in zip(firsts, seconds, differences, strict=True):
+            yield colours[first], colours[second], float(difference)
 
 
 def _palettes(choices: list[Choice], palette_now: PaletteNow) -> list[Finding]:

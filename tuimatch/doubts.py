@@ -5,11 +5,12 @@ from __future__ import annotations
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 
 from tuimatch.colorimetry import Array, delta_e, xyz_to_lab
 from tuimatch.halftone import ladder_areas, primaries
+from tuimatch.near import pairs
 from tuimatch.palette import Palette
+from tuimatch.promising import within
 from tuimatch.recipes import Recipes, mix, predict
 from tuimatch.text import percent
 
@@ -19,12 +20,6 @@ ALIKE = 1.0
 HARDLY_DIFFERENT = 5.0
 # A lighter tint by less than this is the noise of measuring (TR 002 repeats differ by up to 0.8).
 _NOISE = 0.5
-
-# CIEDE2000 below 1 bounds how far two colours can lie apart in CIELAB, from its own formula:
-# S_L is at most 1.75; S_C and S_H at most 1 + 0.045 C', and C' at most 1.5 C; R_T at most
-# 2 sin 60°.
-_REACH_L = 1.75
-_REACH_AB = 1 / np.sqrt(1 - np.sin(np.radians(60)))
 
 # With more recipes than this a sample is compared with all of them.
 MOST_COMPARED = 20_000
@@ -57,42 +52,18 @@ def alike(lab: Array) -> int:
     Args:
         lab: CIELAB, shape (N, 3).
     """
-    order = np.argsort(lab[:, 0], kind="stable")
-    sorted_lab = lab[order]
     if len(lab) <= MOST_COMPARED:
-        return int(_any_near(sorted_lab).sum())
-    chosen = np.linspace(0, len(lab) - 1, _SAMPLE).astype(np.intp)
-    lightness = sorted_lab[:, 0]
+        near = np.zeros(len(lab), dtype=np.bool_)
+        for one, other, _ in pairs(lab, ALIKE):
+            near[one] = near[other] = True
+        return int(near.sum())
+    by_lightness = np.argsort(lab[:, 0], kind="stable")
+    chosen = by_lightness[np.linspace(0, len(lab) - 1, _SAMPLE).astype(np.intp)]
     found = 0
-    for i in chosen:
-        first, last = np.searchsorted(lightness, (lightness[i] - _REACH_L, lightness[i] + _REACH_L))
-        others = np.delete(np.arange(first, last), i - first)
-        others = others[_could_be_near(sorted_lab[i], sorted_lab[others])]
-        found += bool((delta_e(sorted_lab[i], sorted_lab[others]) < ALIKE).any())
+    for row in chosen:
+        about = within(lab[row], lab, ALIKE)
+        found += bool((delta_e(lab[row], lab[about[about != row]]) < ALIKE).any())
     return round(found / len(chosen) * len(lab))
-
-
-def _any_near(lab: Array) -> npt.NDArray[np.bool_]:
-    """Which colours, ascending in L, have another one near; shape (N,)."""
-    near = np.zeros(len(lab), dtype=np.bool_)
-    for step in range(1, len(lab)):
-        lower, upper = lab[:-step], lab[step:]
-        # Sorted by lightness: once no pair so many places apart can be near, none further can.
-        close = upper[:, 0] - lower[:, 0] < _REACH_L
-        if not close.any():
-            break
-        pairs = np.flatnonzero(close & ~(near[:-step] & near[step:]))
-        pairs = pairs[_could_be_near(lower[pairs], upper[pairs])]
-        pairs = pairs[delta_e(lower[pairs], upper[pairs]) < ALIKE]
-        near[pairs] = near[pairs + step] = True
-    return near
-
-
-def _could_be_near(first: Array, second: Array) -> npt.NDArray[np.bool_]:
-    """Where CIEDE2000 below 1 is not ruled out by the distance in a and b."""
-    distance = np.hypot(first[..., 1] - second[..., 1], first[..., 2] - second[..., 2])
-    chroma = np.hypot(first[..., 1], first[..., 2]) + np.hypot(second[..., 1], second[..., 2])
-    return np.asarray(distance < _REACH_AB * (1 + 0.045 * 1.5 * chroma / 2))
 
 
 def _lighter_tints(palette: Palette) -> list[str]:

@@ -6,7 +6,7 @@ it is. So there is always an answer, and it never takes more passes than now. An
 on the page can be told to stay as it is.
 
 Areas that are told apart now stay so: two areas with different labels whose recipes are predicted
-`TOLD_APART` or further from each other must be so afterwards. An area without a label counts as
+`near.CLOSE` or further from each other must be so afterwards. An area without a label counts as
 different from every other, since nothing says that it may look like one.
 """
 

@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from tuimatch.colorimetry import delta_e
 from tuimatch.narrowing import Mask
+from tuimatch.near import CLOSE, pairs
 from tuimatch.programme import Rows
 
 Ints = npt.NDArray[np.intp]
@@ -27,14 +28,8 @@ Picks = tuple[int, ...]
 # Totals of ΔE that differ by less are the same: the gap the solver is told to close.
 SAME_TOTAL = 1e-6
 
-TOLD_APART = 2.0
-
 # ΔE that agree to this many decimals are a tie, as in the ranking.
 TIE = 1e-9
-
-# S_L of CIEDE2000 is 1 + 0.015·(L − 50)² / √(20 + (L − 50)²), so at most this for L from 0 to 100.
-# The terms of chroma and hue cannot make ΔE less than ΔL' / S_L, because |R_T| ≤ 2.
-_MOST_S_L = 1.75
 
 # Which of so many colours are too close is a table of 16 MB.
 _MOST_COLOURS = 4_000
@@ -171,7 +166,7 @@ def check_time(deadline: float) -> None:
 
 def too_close(first: Array, second: Array) -> Mask:
     """Which colours cannot be told apart, of Lab arrays that broadcast, last axis 3."""
-    return delta_e(first, second) < TOLD_APART - TIE
+    return delta_e(first, second) < CLOSE - TIE
 
 
 def close_pairs(labs: Array, deadline: float) -> Mask:
@@ -185,13 +180,9 @@ def close_pairs(labs: Array, deadline: float) -> Mask:
         TimeoutError: The time is over.
     """
     close = np.eye(len(labs), dtype=np.bool_)
-    order = np.argsort(labs[:, 0], kind="stable")
-    ends = np.searchsorted(labs[order, 0], labs[order, 0] + _MOST_S_L * TOLD_APART, side="right")
-    for i, end in enumerate(ends):
+    for first, second, _ in pairs(labs, CLOSE - TIE):
         check_time(deadline)
-        others = order[i + 1 : end]
-        near = others[too_close(labs[order[i]], labs[others])]
-        close[order[i], near] = close[near, order[i]] = True
+        close[first, second] = close[second, first] = True
     return close
 
 

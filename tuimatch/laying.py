@@ -1,4 +1,8 @@
-"""Where the artist is in a recipe: the inks to lay in order, and how many are laid."""
+"""Where the artist is in a recipe: the inks to lay in order, and how many are laid.
+
+A halftone does not look right until the last ink is down. What should be there half-way is itself a
+recipe of the palette: the same tints, with the inks still to come left out.
+"""
 
 from __future__ import annotations
 

@@ -11,13 +11,11 @@ import numpy.typing as npt
 from tuimatch.colorimetry import Array, delta_e, lab_to_xyz
 from tuimatch.log import Choice
 from tuimatch.narrowing import Mask, Narrowing, allowed
+from tuimatch.near import CLOSE
 from tuimatch.ranking import Candidate, Hold, Ranking, rank
 from tuimatch.recipes import Recipes
 from tuimatch.target import Target
 from tuimatch.vision import Others
-
-# A colour this near to one chosen before is the same colour to the artist (common practice).
-SAME_WITHIN = 2.0
 
 # Nobody walks further down a list: a larger palette is cut, so that a key stays a key. The first
 # of so many recipes are found in a part of the time that ordering more of them takes.
@@ -177,7 +175,7 @@ def _before(target: Target, held: Known, mask: Mask) -> Before | None:
         delta_e(target.lab, held.targets[offered]), delta_e(target.lab, held.given[offered])
     )
     least = float(nearest.min())
-    if least > SAME_WITHIN:
+    if least > CLOSE:
         return None
     place = int(offered[np.flatnonzero(nearest == least)[-1]])
     return Before(held.names[place], int(held.rows[place]), least)

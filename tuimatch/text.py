@@ -30,3 +30,8 @@ def printable(text: str) -> str:
 def percent(tint: float) -> str:
     """A tint as a number without needless decimals: 50, 23.5."""
     return f"{tint:g}"
+
+
+def hexed(rgb: tuple[int, int, int]) -> str:
+    """8-bit sRGB as CSS writes it: ``#f3e3a1``."""
+    return "#{:02x}{:02x}{:02x}".format(*rgb)

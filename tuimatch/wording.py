@@ -6,7 +6,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from tuimatch.palette import Palette
-from tuimatch.text import percent
+from tuimatch.text import hexed, percent
 
 if TYPE_CHECKING:
     from tuimatch.recipes import Recipes
@@ -49,7 +49,7 @@ def word(recipes: Recipes, row: int, wording: Wording) -> str:
         case Wording.LABELS:
             return _labels(palette, tints)
         case Wording.HEX:
-            return "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
+            return hexed(recipes.rgb_of(row))
         case Wording.DEVICE_CMYK:
             return _device_cmyk(palette, tints)
 

@@ -11,7 +11,7 @@ from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.errors import TargetError
 from tuimatch.json_text import to_json
-from tuimatch.text import percent, printable
+from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.narrowing import Narrowing
@@ -132,7 +132,7 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
         "inks": int(recipes.inks[row]),
         "coverage": _plain(float(recipes.coverage[row])),
         "lab": [float(x) for x in recipes.lab[row]],
-        "srgb": "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)),
+        "srgb": hexed(recipes.rgb_of(row)),
         "clipped": bool(recipes.clipped[row]),
         "delta_e": candidate.delta_e,
         "differs": candidate.differs,
@@ -179,6 +179,7 @@ def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
         said.append(
             f"Out of reach: the nearest is ΔE {nearest.delta_e:.1f} away, {nearest.differs}."
         )
+        said += _best_of_holds(answer)
     if target.clipped:
         said.append("The target lies outside sRGB: the screen shows it clipped.")
     if palette.estimated:
@@ -187,6 +188,19 @@ def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
         said.append(f"Ordered by ΔE with {answer.hold.value} held; the ΔE shown is the plain one.")
     if answer.left_out:
         said.append(f"{answer.left_out:,} recipes left out: {in_words(palette, narrowing)}.")
+    return said
+
+
+def _best_of_holds(answer: Ranking) -> list[str]:
+    """The best recipe for each attribute that could be held besides."""
+    from tuimatch.ranking import Hold
+
+    said = []
+    for hold in Hold:
+        if hold not in (Hold.NOTHING, answer.hold):
+            best = answer.best_holding(hold)
+            recipe = answer.recipes.palette.recipe_text(answer.recipes.tints_of(best.row))
+            said.append(f"Best for {hold.value}: {recipe}; ΔE {best.delta_e:.1f}, {best.differs}.")
     return said
 
 

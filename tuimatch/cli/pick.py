@@ -10,7 +10,7 @@ from tuimatch import palette_file
 from tuimatch.cli import match, open_screen
 from tuimatch.errors import UsageError
 from tuimatch.json_text import to_json
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
     from tuimatch.palette import Palette
@@ -80,7 +80,7 @@ def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
     for note in found.notes:
         print(printable(f"{arguments.file}: {note}"))
     print(printable(f"{arguments.file}: mean of {size} × {size} pixels around {x},{y}"))
-    print("#{:02x}{:02x}{:02x}".format(*target.srgb))
+    print(hexed(target.srgb))
     match.print_table(answer, narrowing)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.json_text import to_json
-from tuimatch.text import percent, printable
+from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.recipes import Recipes
@@ -63,7 +63,7 @@ def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
             steps = " → ".join(
                 (swatches(step.srgb) if seen else "")
                 + f"{printable(step.name)} {percent(step.tint)} % "
-                + "#{:02x}{:02x}{:02x}".format(*step.srgb)
+                + hexed(step.srgb)
                 + (" clipped" if step.clipped else "")
                 for step in hue.steps
             )
@@ -90,7 +90,7 @@ def _as_json(recipes: Recipes, hue: Hue) -> dict[str, Any]:
                 "tint": step.tint,
                 "label": step.label,
                 "lab": list(step.lab),
-                "srgb": "#{:02x}{:02x}{:02x}".format(*step.srgb),
+                "srgb": hexed(step.srgb),
                 "clipped": step.clipped,
             }
             for step in hue.steps

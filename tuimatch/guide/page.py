@@ -8,7 +8,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used, page_title
-from tuimatch.text import percent, printable
+from tuimatch.text import hexed, percent, printable
 from tuimatch.words import size_in_words
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def _entry(entry: Entry, with_palette: bool) -> str:
 def _target_colour(entry: Entry) -> str:
     from tuimatch import target
 
-    return "#{:02x}{:02x}{:02x}".format(*target.from_lab(entry.choice.target_lab, "").srgb)
+    return hexed(target.from_lab(entry.choice.target_lab, "").srgb)
 
 
 def _dots(entry: Entry) -> str:

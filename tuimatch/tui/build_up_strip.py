@@ -14,50 +14,52 @@ from tuimatch.text import percent, printable
 from tuimatch.tui.paint import block
 
 if TYPE_CHECKING:
-    from tuimatch.buildup import Pass
-    from tuimatch.palette import Palette
+    from tuimatch.laying import Step
+    from tuimatch.recipes import Recipes
 
 
 class BuildUpStrip(Widget):
-    """A swatch for each pass with what was laid under it."""
+    """A swatch for the paper and for each step, with what was laid under it."""
 
     ALLOW_SELECT = False
     DEFAULT_CSS = "BuildUpStrip { width: 1fr; height: 2; }"
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._passes: tuple[Pass, ...] = ()
-        self._palette: Palette | None = None
+        self._recipes: Recipes | None = None
+        self._steps: tuple[Step, ...] = ()
 
-    def show(self, palette: Palette | None, passes: tuple[Pass, ...]) -> None:
-        """Show the passes of a recipe."""
-        self._palette, self._passes = palette, passes
+    def show(self, recipes: Recipes, row: int | None) -> None:
+        """Show the steps of a recipe, or nothing."""
+        from tuimatch.laying import steps
+
+        self._recipes = None if row is None else recipes
+        self._steps = () if row is None else steps(recipes, row)
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
         """The swatches, then the words under them on the last line."""
         width, height = self.size
-        if self._palette is None or not self._passes:
+        if self._recipes is None:
             return Strip.blank(width, self.rich_style)
-        edges = [width * i // len(self._passes) for i in range(len(self._passes) + 1)]
+        count = len(self._steps) + 1
+        edges = [width * i // count for i in range(count + 1)]
         cells = []
-        for i, one in enumerate(self._passes):
+        for i, step in enumerate((None, *self._steps)):
             room = edges[i + 1] - edges[i]
             if y < height - 1:
-                cells.append(block(one.srgb, room))
+                cells.append(block(step.srgb if step else self._recipes.rgb_of(0), room))
             else:
-                text = set_cell_size(" " + _words(self._palette, one, room - 2), room)
-                cells.append(Segment(text, Style(dim=True)))
+                words = _words(step, room - 2) if step else "paper"
+                cells.append(Segment(set_cell_size(" " + words, room), Style(dim=True)))
         return Strip(cells, width).apply_style(self.rich_style)
 
 
-def _words(palette: Palette, one: Pass, room: int) -> str:
-    if one.ink is None:
-        return "paper"
-    ink, tint = palette.inks[one.ink], percent(one.tint)
-    label = printable(ink.label(one.tint) or "")
-    for words in (f"+ {ink.name} {tint} {label}", f"+ {ink.name} {tint}", f"{ink.name} {tint}"):
+def _words(step: Step, room: int) -> str:
+    name, tint = step.name, percent(step.tint)
+    label = printable(step.label or "")
+    for words in (f"+ {name} {tint} {label}", f"+ {name} {tint}", f"{name} {tint}"):
         if cell_len(words.rstrip()) <= room:
             return words.rstrip()
-    name = set_cell_size(ink.name, max(0, room - cell_len(tint) - 2)).rstrip()
+    name = set_cell_size(name, max(0, room - cell_len(tint) - 2)).rstrip()
     return f"{name}… {tint}"

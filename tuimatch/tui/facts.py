@@ -8,7 +8,7 @@ from tuimatch.matching import Match
 from tuimatch.narrowing import in_words as limits_in_words
 from tuimatch.narrowing import limit_to_lift
 from tuimatch.ranking import Candidate
-from tuimatch.text import percent, printable
+from tuimatch.text import hexed, percent, printable
 from tuimatch.tui.seam import Closeness
 from tuimatch.wording import Wording, word
 from tuimatch.words import size_in_words
@@ -59,7 +59,7 @@ def candidate_lines(
 ) -> list[str]:
     """Lines on the candidate that is looked at: five where there is room, else three."""
     recipes, row = match.recipes, candidate.row
-    recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), _hex(recipes.rgb_of(row))
+    recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), hexed(recipes.rgb_of(row))
     screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
     copied = word(recipes, row, wording)
     if copied not in (recipe, srgb):
@@ -92,7 +92,3 @@ def _closer(match: Match, row: int, closeness: Closeness, ruling: int) -> str:
         ink = recipes.palette.inks[closeness.shifted].name
         return f"{ink} off by {percent(closeness.shift)} dot; {said}"
     return said
-
-
-def _hex(rgb: tuple[int, int, int]) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*rgb)

@@ -270,20 +270,19 @@ class MatchView(ExplainedScreen[None]):
         match, candidate = self.match, self.candidate
         if match is None:
             return
-        from tuimatch.buildup import build_up
         from tuimatch.tui import facts
 
         target = match.question.target.srgb
         if candidate is None:
             self.seam.show(target, None)
-            self.build_up.show(None, ())
+            self.build_up.show(match.recipes, None)
             self._set("#facts", "")
             return
         if self.closeness.dots and self._press is not None:
             self.seam.show_dots(target, self._press, candidate.row, self.closeness)
         else:
             self.seam.show(target, match.recipes.rgb_of(candidate.row))
-        self.build_up.show(match.recipes.palette, build_up(match.recipes, candidate.row))
+        self.build_up.show(match.recipes, candidate.row)
         assert self.wording is not None
         lines = facts.candidate_lines(
             match,

@@ -14,7 +14,7 @@ from textual.message import Message
 from textual.widgets import Footer
 
 from tuimatch.errors import PictureError
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 from tuimatch.tui.block_list import fitted
 from tuimatch.tui.explained import ExplainedScreen
 from tuimatch.tui.lines import Lines
@@ -128,7 +128,7 @@ class PickScreen(ExplainedScreen[str | None]):
             return
         rgb = self._target.srgb
         self.query_one("#pick-swatch", Seam).show(rgb, rgb)
-        self._facts("#{:02x}{:02x}{:02x}".format(*rgb), self._target.text, around)
+        self._facts(hexed(rgb), self._target.text, around)
 
     def _say(self, text: str) -> None:
         self.query_one("#pick-head", Lines).show(printable(text))

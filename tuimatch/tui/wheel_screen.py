@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Footer
 
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 from tuimatch.tui.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.build_up_strip import BuildUpStrip
 from tuimatch.tui.explained import ExplainedScreen
@@ -141,17 +141,15 @@ class WheelScreen(ExplainedScreen[int | None]):
         self._share_out()
 
     def _show(self) -> None:
-        from tuimatch.buildup import build_up
         from tuimatch.wheel import off_in_words, remark
 
         hue, recipes, row = self.hues.hue, self._recipes, self._row
-        passes = () if row is None else build_up(recipes, row)
-        self.query_one(BuildUpStrip).show(recipes.palette, passes)
+        self.query_one(BuildUpStrip).show(recipes, row)
         missing = remark(recipes, hue)
         if missing or row is None:
             said = missing.split("; ")
         else:
-            screen = "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row))
+            screen = hexed(recipes.rgb_of(row))
             clipped = ", shown clipped" if recipes.clipped[row] else ""
             held = f"{hue.angle:.0f}° held {off_in_words(hue.off)}, C {hue.chroma:.1f}"
             recipe = recipes.palette.recipe_text(recipes.tints_of(row))
