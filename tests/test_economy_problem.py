@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from tuimatch import palette_file, recipes
 from tuimatch.colorimetry import delta_e
-from tuimatch.economy_problem import TOLD_APART, cliques, close_pairs
+from tuimatch.economy_problem import cliques, close_pairs
+from tuimatch.near import CLOSE
 
 NEWSPRINT = recipes.mix(palette_file.load("newsprint-quarters"))
 ZINE = recipes.mix(palette_file.load("zine-two-inks"))
@@ -21,7 +22,7 @@ def test_close_colours_are_all_found(table):
     steps = np.linspace(0, 1, 5)[:, None, None]
     labs = (table.lab[:40] * steps + table.lab[-40:] * (1 - steps)).reshape(-1, 3)
     labs = np.concatenate([labs, [[float(i), 0, 0] for i in range(101)]])
-    dense = delta_e(labs[:, None], labs[None]) < TOLD_APART
+    dense = delta_e(labs[:, None], labs[None]) < CLOSE
     assert np.array_equal(close_pairs(labs, float("inf")), dense)
 
 
