@@ -290,6 +290,22 @@ def test_a_target_whose_text_is_no_colour_outlives_another_palette(play: Play) -
     play(scene)
 
 
+def test_what_another_window_takes_is_known_here(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("1", *"coat", "enter")
+        await paste(pilot, "tomato")
+        with Log(screen.keeper.path) as log:
+            log.edit(screen.keeper.choices[0].id, label="sail")
+        for _ in range(60):
+            await pilot.pause(0.1)
+            if screen.keeper.choices[0].label == "sail":
+                break
+        assert screen.keeper.choices[0].label == "sail"
+        assert head(screen).startswith("tomato")
+
+    play(scene)
+
+
 def test_what_is_laid_stays_what_it_is_while_the_clipboard_is_followed(
     play: Play, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from kept import COAT, LAMP, PALETTE, SEA, choice
 
-from tuimatch.matching import SAME_WITHIN, Question, known, match
+from tuimatch.matching import Question, known, match
+from tuimatch.near import CLOSE
 from tuimatch.recipes import mix
 from tuimatch.target import from_lab
 
@@ -37,6 +38,6 @@ def test_a_nearer_choice_goes_before_a_newer_one():
 def test_a_target_comes_back_to_the_colour_that_was_given_too():
     (given,) = (taken("given", SEA, (90.0, 0.0, 0.0)),)
     assert before(given, wanted=given.lab).label == "given"
-    far = (WANTED[0] + 2 * SAME_WITHIN, *WANTED[1:])
+    far = (WANTED[0] + 2 * CLOSE, *WANTED[1:])
     assert before(taken("off", SEA, far)) is None
     assert before() is None

@@ -70,6 +70,15 @@ class Database:
         with self._explained("written"), _atomic(self.db):
             yield self.db
 
+    def version(self) -> int:
+        """Another number each time another connection has changed the file (SQLite data_version).
+
+        Raises:
+            LogError: It cannot be read.
+        """
+        with self.reading() as db:
+            return int(db.execute("PRAGMA data_version").fetchone()[0])
+
     def _connect(self) -> None:
         db = sqlite3.connect(self.path, timeout=self._patience, isolation_level=None)
         db.row_factory = soundness.without_blobs

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -38,6 +39,7 @@ class Keeper:
         self.notice = ""
         self.path = path
         self._log: Log | None = None
+        self._version = 0  # of the log's file, as others change it
         self._waiting: list[tuple[Palette, Choice]] = []
         # By the choice's number: what is laid of it, and what is not.
         self._laid: dict[int, tuple[list[Tick], list[Tick]]] = {}
@@ -77,6 +79,15 @@ class Keeper:
             self.choices = [*self._opened().choices(project), *waiting]
         except LogError as error:
             self.problem = str(error)
+
+    def is_behind(self) -> bool:
+        """Whether another program has changed the log since this was asked last."""
+        if self._log is None:
+            return False
+        before = self._version
+        with suppress(LogError):
+            self._version = self._log.database.version()
+        return before != self._version
 
     def keep(self, palette: Palette, choice: Choice) -> bool:
         """Keep a choice; whether it is on disk now."""
@@ -151,6 +162,7 @@ class Keeper:
             log = Log(self.path, patience=_PATIENCE)
             try:
                 project = self.project or log.projects.current()
+                self._version = log.database.version()
                 choices = log.choices(project)
             except LogError:
                 log.close()

@@ -140,6 +140,9 @@ class MatchView(ExplainedScreen[None]):
         if self.keeper.waiting and self.keeper.retry():
             self.show_choices()
             self.say("kept in the log")
+        elif self.is_current and self.keeper.is_behind():  # another window took something
+            self.keeper.switch(self.keeper.project)
+            self.show_choices()
 
     def on_resize(self) -> None:
         """Set the words to the new width, as soon as the widgets have it."""
