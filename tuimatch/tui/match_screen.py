@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from textual.message import Message
 
 from tuimatch import palette_file
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 from tuimatch.tui import following
 from tuimatch.tui.match_actions import NO_TARGET, MatchActions
 from tuimatch.tui.match_keys import MATCH_KEYS
@@ -233,7 +233,7 @@ class MatchScreen(MatchActions):
         from tuimatch.target import from_lab
 
         lightness, a, b = recipes.lab[row].tolist()
-        return from_lab((lightness, a, b), "#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)))
+        return from_lab((lightness, a, b), hexed(recipes.rgb_of(row)))
 
     def action_help(self) -> None:
         """Every key and every number."""
