@@ -80,7 +80,10 @@ def test_the_first_few_are_the_head_of_the_whole_order(
     whole = rank(wanted(lab), SCREEN, hold=hold)
     head = rank(wanted(lab), SCREEN, hold=hold, top=top)
     assert head.candidates == whole.candidates[:top]
-    assert (head.nearest, head.out_of_reach) == (whole.nearest, whole.out_of_reach)
+    assert head.nearest is not None and whole.nearest is not None
+    assert (head.nearest.row, head.nearest.delta_e) == (whole.nearest.row, whole.nearest.delta_e)
+    assert head.nearest.rank == (whole.nearest.rank if whole.nearest.rank <= top else 0)
+    assert head.out_of_reach == whole.out_of_reach
 
 
 def test_the_first_few_of_many_are_the_head_too() -> None:

@@ -14,6 +14,7 @@ from tuimatch.log import Choice, Log, Tick
 from tuimatch.narrowing import allowed
 from tuimatch.narrowing_steps import start
 from tuimatch.recipes import Recipes, mix
+from tuimatch.text import hexed
 
 # So many names in a refusal; a line with all of a comic's would not be read.
 _MOST_NAMED = 20
@@ -183,6 +184,6 @@ def _with_recipe(choice: Choice, change: Change, recipes: Recipes) -> Choice:
         recipe=palette.recipe_text(change.tints),
         tints={ink.name: t for ink, t in zip(palette.inks, change.tints, strict=True)},
         lab=(lightness, a, b),
-        srgb="#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(row)),
+        srgb=hexed(recipes.rgb_of(row)),
         delta_e=change.delta_e_after,
     )

@@ -14,7 +14,7 @@ from typing import Any
 from tuimatch.errors import LogError
 from tuimatch.log import soundness
 from tuimatch.palette import Palette, Triple
-from tuimatch.text import has_unsafe, percent
+from tuimatch.text import has_unsafe, hexed, percent
 
 UNSORTED = "unsorted"
 MAX_NAME = 60
@@ -150,7 +150,7 @@ def new_choice(
         recipe=palette.recipe_text(tints),
         tints={ink.name: tint for ink, tint in zip(palette.inks, tints, strict=True)},
         lab=lab,
-        srgb="#{:02x}{:02x}{:02x}".format(*srgb),
+        srgb=hexed(srgb),
         delta_e=delta_e,
         chosen_at=seconds_now(),
         identity=uuid.uuid4().hex,

@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.message import Message
 
 from tuimatch import palette_file
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 from tuimatch.tui import following
 from tuimatch.tui.match_actions import NO_TARGET, MatchActions
 from tuimatch.tui.match_keys import MATCH_KEYS
@@ -231,7 +231,7 @@ class MatchScreen(MatchActions):
             if row is None or self.recipes is None:
                 return
             if self.match is None:
-                hexadecimal = "#{:02x}{:02x}{:02x}".format(*self.recipes.rgb_of(row))
+                hexadecimal = hexed(self.recipes.rgb_of(row))
                 self.want(of_recipe(self.recipes, row, hexadecimal))
                 self.say("")
             self.look_at(row)
