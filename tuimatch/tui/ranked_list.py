@@ -130,6 +130,7 @@ class RankedList(BlockList):
             numbers = f"{match.ranking.ordered_by(candidate.row):{_DELTA_E}.2f}{numbers}"
         for (_, w), tint in zip(self._columns, recipes.tints_of(candidate.row), strict=True):
             numbers += (percent(tint) if tint else "·").rjust(w)
+        rank = str(candidate.rank or "–")  # beyond the list
         used = self._left + len(numbers)
         words = self._words(match, candidate, width - used - 2)
         if why and why != "again":
@@ -139,7 +140,7 @@ class RankedList(BlockList):
             words = set_cell_size(words, max(0, width - used - 1)) + "…"
         return [
             Segment("▸" if here else " ", style),
-            Segment(f"{candidate.rank:>{self._rank - 1}} ", style),
+            Segment(f"{rank:>{self._rank - 1}} ", style),
             block(match.question.target.srgb, _SEAM),
             block(recipes.rgb_of(candidate.row), _SEAM),
             Segment(numbers, style),
