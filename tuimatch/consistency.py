@@ -98,8 +98,8 @@ def _recipes(labels: dict[str, list[Choice]]) -> list[Finding]:
                 "recipes",
                 tuple(same),
                 f"{same[0].label} has {len(by_recipe)} recipes: {listed}",
-                "remove what is not meant (x in the review, or `tuimatch log remove ID`), or where both "
-                "are meant, as in shadow or on another paper, give each its own label",
+                "remove what is not meant (x in the review, or `tuimatch log remove ID`), or where "
+                "both are meant, as in shadow or on another paper, give each its own label",
             )
         )
     return findings
