@@ -31,13 +31,15 @@ def kept(label: str, row: int) -> Choice:
     )
 
 
+def lines_of(row: int, *choices: Choice, roomy: bool) -> list[str]:
+    answer = match(TABLE, Question(target.parse("#888")), known(TABLE, choices))
+    candidate = Candidate(1, row, 0.0, "")
+    return candidate_lines(answer, candidate, Wording.PERCENTAGES, Closeness(), 85, roomy=roomy)
+
+
 def use_of(row: int, *choices: Choice) -> str:
     """The line on what a recipe is good for, in a project that holds the choices."""
-    answer = match(TABLE, Question(target.parse("#888")), known(TABLE, choices))
-    *_, use = candidate_lines(
-        answer, Candidate(1, row, 0.0, ""), Wording.PERCENTAGES, Closeness(), 85
-    )
-    return use
+    return lines_of(row, *choices, roomy=False)[-1]
 
 
 def test_a_colour_that_some_cannot_tell_from_one_in_use_is_said_to_look_like_it() -> None:
@@ -51,3 +53,7 @@ def test_a_colour_that_some_cannot_tell_from_one_in_use_is_said_to_look_like_it(
     # Lettering is what is said else; a colour is not said to look like itself.
     assert use_of(red, sea).startswith("letters: black ")
     assert use_of(red, kept("coat", red)).startswith("letters: black ")
+    # Where there is room, both are said.
+    *_, letters, last = lines_of(red, sea, moss, roomy=True)
+    assert letters.startswith("letters: black ")
+    assert last == "looks like moss (deutan)"
