@@ -67,6 +67,8 @@ class Match:
         Returns:
             Lines such as ``lamp glass (deutan)``.
         """
+        if not self.held.colours:
+            return []
         pairs = self.held.others.told_apart(self.recipes.xyz[row])
         return [
             f"{name} ({', '.join(pair.alike_for)})"

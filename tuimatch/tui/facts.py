@@ -65,12 +65,13 @@ def candidate_lines(
     if copied not in (recipe, srgb):
         screen = copied
     first = f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}"
-    closer = _closer(match, row, closeness, ruling) if closeness.dots else ""
-    alike = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1])
+    if closeness.dots:  # who looks so closely does not ask for more, and the dots cost time enough
+        last = _closer(match, row, closeness, ruling)
+    else:
+        last = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1])
     if roomy:
-        last = " · ".join(filter(None, (closer, alike)))
         return [first, recipe, screen, _lettering(match, row), last]
-    return [first, f"{recipe}   {screen}", closer or alike or _lettering(match, row)]
+    return [first, f"{recipe}   {screen}", last or _lettering(match, row)]
 
 
 def _lettering(match: Match, row: int) -> str:
