@@ -66,11 +66,12 @@ def candidate_lines(
         screen = copied
     first = f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}"
     if closeness.dots:  # who looks so closely does not ask for more, and the dots cost time enough
-        last = _closer(match, row, closeness, ruling)
+        last, off = _closer(match, row, ruling), _register(match, row, closeness)
     else:
-        last = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1])
+        last, off = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1]), ""
     if roomy:
-        return [first, recipe, screen, _lettering(match, row), last]
+        return [first, recipe, screen, off or _lettering(match, row), last]
+    last = "; ".join(filter(None, (off, last)))
     return [first, f"{recipe}   {screen}", last or _lettering(match, row)]
 
 
@@ -83,13 +84,15 @@ def _lettering(match: Match, row: int) -> str:
     )
 
 
-def _closer(match: Match, row: int, closeness: Closeness, ruling: int) -> str:
-    recipes = match.recipes
-    tints = recipes.tints_of(row)
-    if not any(0 < tint < 100 for tint in tints):
+def _closer(match: Match, row: int, ruling: int) -> str:
+    if not any(0 < tint < 100 for tint in match.recipes.tints_of(row)):
         return "solids have no dots"
-    said = f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
-    if closeness.shifted is not None:
-        ink = recipes.palette.inks[closeness.shifted].name
-        return f"{ink} off by {percent(closeness.shift)} dot; {said}"
-    return said
+    return f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
+
+
+def _register(match: Match, row: int, closeness: Closeness) -> str:
+    """Which ink is out of register; empty when none that has dots is."""
+    ink = closeness.shifted
+    if ink is None or not 0 < match.recipes.tints_of(row)[ink] < 100:
+        return ""
+    return f"{match.recipes.palette.inks[ink].name} off by {percent(closeness.shift)} dot"
