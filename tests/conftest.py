@@ -1,4 +1,4 @@
-"""How hypothesis tries, and the interface that the tests of the match screen play on.
+"""How hypothesis tries, and what the tests of commands and of the match screen work with.
 
 The suite tries the same cases each time, as hypothesis's own profile for continuous integration
 does: a check that guards a branch must say the same twice. New cases are hunted with
@@ -8,15 +8,19 @@ does: a check that guards a branch must say the same twice. New cases are hunted
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from command import Cli
 from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from match_app import Play
+
+    from tuimatch.log import Log
 
 # The terminal that screens are tested on, whatever the tests run in.
 os.environ |= {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
@@ -43,3 +47,33 @@ def play(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Play:
     for name in ("TMUX", "DISPLAY", "WAYLAND_DISPLAY", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
     return partial(match_app.play, tmp_path / "log.sqlite")
+
+
+@pytest.fixture
+def cli(tmp_path: Path) -> Cli:
+    """The command in a folder of its own, with no log yet."""
+    return Cli(tmp_path)
+
+
+@pytest.fixture
+def ferrow(cli: Cli) -> Cli:
+    """The same with three choices in the log."""
+    from kept import three_choices
+
+    three_choices(cli.log)
+    return cli
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A log's file in a folder of its own, neither there yet."""
+    return tmp_path / "folder" / "log.sqlite"
+
+
+@pytest.fixture
+def log(path: Path) -> Iterator[Log]:
+    """The log in it, open."""
+    from tuimatch.log import Log
+
+    with Log(path) as opened:
+        yield opened

@@ -3,30 +3,17 @@
 from __future__ import annotations
 
 import subprocess
-from pathlib import Path
 
 import pytest
-from command import Cli
-from kept import PALETTE, keep, three_choices
+from kept import PALETTE, keep
 
 from tuimatch import __version__, palette_file
 from tuimatch.log import Log
 
 COMMANDS = [
     *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
-    *("passes", "economy", "wheel"),
+    *("passes", "economy", "wheel", "keys"),
 ]
-
-
-@pytest.fixture
-def cli(tmp_path: Path) -> Cli:
-    return Cli(tmp_path)
-
-
-@pytest.fixture
-def ferrow(cli: Cli) -> Cli:
-    three_choices(cli.log)
-    return cli
 
 
 # Help and version.

@@ -8,19 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-from command import Cli, in_terminal
-from kept import three_choices
-
-
-@pytest.fixture
-def cli(tmp_path: Path) -> Cli:
-    return Cli(tmp_path)
-
-
-@pytest.fixture
-def ferrow(cli: Cli) -> Cli:
-    three_choices(cli.log)
-    return cli
+from command import in_terminal
 
 
 def test_a_closed_pipe_is_quiet(cli):

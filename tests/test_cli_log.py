@@ -10,8 +10,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from command import Cli
-from kept import COAT, PALETTE, choice, three_choices, version_1
+from kept import COAT, PALETTE, choice, version_1
 
 from tuimatch.log import Log
 from tuimatch.text import has_unsafe
@@ -20,17 +19,6 @@ ENTRY_KEYS = [
     *("id", "project", "label", "page", "note", "target", "palette", "recipe", "tints", "lab"),
     *("srgb", "delta_e", "chosen_at"),
 ]
-
-
-@pytest.fixture
-def cli(tmp_path: Path) -> Cli:
-    return Cli(tmp_path)
-
-
-@pytest.fixture
-def ferrow(cli: Cli) -> Cli:
-    three_choices(cli.log)
-    return cli
 
 
 def test_log_json_has_exactly_these_keys(ferrow):

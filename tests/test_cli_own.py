@@ -24,11 +24,6 @@ magenta,#e4007c,,,40
 """
 
 
-@pytest.fixture
-def cli(tmp_path: Path) -> Cli:
-    return Cli(tmp_path)
-
-
 def save(pixels: np.ndarray, path: Path) -> str:
     Image.fromarray(pixels).save(path)
     return path.name

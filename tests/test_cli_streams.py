@@ -9,11 +9,6 @@ import pytest
 from command import Cli
 
 
-@pytest.fixture
-def cli(tmp_path: Path) -> Cli:
-    return Cli(tmp_path)
-
-
 def ended(cli: Cli, *arguments: str, closed: tuple[int, ...] = (), **streams) -> tuple:
     """Exit code, output and errors of a command some of whose streams are closed."""
 

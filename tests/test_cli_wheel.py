@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from command import Cli, in_terminal
+from command import in_terminal
 
 from tuimatch import palette_file
 from tuimatch.recipes import mix
 from tuimatch.wheel import wheel
 
 KEYS = ["hue", "recipe", "tints", "chroma", "off", "clean", "nearest", "build_up"]
-
-
-@pytest.fixture
-def cli(tmp_path: Path) -> Cli:
-    return Cli(tmp_path)
 
 
 @pytest.mark.parametrize("palette", ["newsprint-quarters", "zine-two-inks"])

@@ -17,18 +17,6 @@ from tuimatch.errors import LogError
 from tuimatch.log import UNSORTED, Log, Tick, log_path
 from tuimatch.text import has_unsafe
 
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "folder" / "log.sqlite"
-
-
-@pytest.fixture
-def log(path: Path):
-    with Log(path) as opened:
-        yield opened
-
-
 # Keeping.
 
 

@@ -17,17 +17,6 @@ from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick
 
 
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "folder" / "log.sqlite"
-
-
-@pytest.fixture
-def log(path: Path):
-    with Log(path) as opened:
-        yield opened
-
-
 def test_editing_changes_what_is_given_and_leaves_the_rest(log):
     kept = log.keep(PALETTE, choice("coat", page="1", note="wet"))
     log.edit(kept.id, page="2")

@@ -5,24 +5,12 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from kept import COAT, choice, keep, labels, version_1, whole
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "folder" / "log.sqlite"
-
-
-@pytest.fixture
-def log(path: Path):
-    with Log(path) as opened:
-        yield opened
 
 
 def test_a_log_of_the_first_schema_is_migrated_and_a_copy_kept(path):

@@ -88,8 +88,7 @@ def fixed_tint(palette: Palette, text: str) -> tuple[int, float]:
         raise NarrowingError(f"--with {text}: give INK=TINT, such as {_example(palette)}")
     position = ink(palette, name, f"--with {text}")
     found = palette.inks[position]
-    by_name = {label.casefold(): t for label, t in zip(found.labels, found.tints, strict=False)}
-    tint = by_name.get(value.strip().casefold())
+    tint = found.tint_called(value)
     if tint is None:
         tint = _number(value)
     if tint not in found.steps:

@@ -61,6 +61,12 @@ class Ink:
             return None
         return self.labels[self.tints.index(tint)]
 
+    def tint_called(self, label: str) -> float | None:
+        """The tint the artist calls so, in any letter case, or None."""
+        wanted = label.strip().casefold()
+        called = zip(self.labels, self.tints, strict=False)  # there may be no labels
+        return next((tint for name, tint in called if name.casefold() == wanted), None)
+
 
 @dataclass(frozen=True)
 class Palette:

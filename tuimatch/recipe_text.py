@@ -48,13 +48,11 @@ def _ink_and_tint(palette: Palette, part: str) -> tuple[int, str] | None:
     for end in range(len(part) - 1, 0, -1):  # the longest name first: "light cyan 50" is no cyan
         if part[end] in " :=" and (position := palette.ink_position(part[:end])) is not None:
             written = part[end:].strip(" :=")
-            known = {label.casefold() for label in palette.inks[position].labels}
-            if _NUMBER.fullmatch(written) or written.casefold() in known:
+            if _tint(palette.inks[position], written) is not None:
                 return position, written
     return None
 
 
 def _tint(ink: Ink, written: str) -> float | None:
-    by_label = {label.casefold(): t for label, t in zip(ink.labels, ink.tints, strict=False)}
     number = _NUMBER.fullmatch(written)
-    return float(number[1]) if number else by_label[written.casefold()]
+    return float(number[1]) if number else ink.tint_called(written)
