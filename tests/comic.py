@@ -11,9 +11,12 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tuimatch import palette_file, ranking, recipes, target
+from tuimatch.colour import target
 from tuimatch.log import Log, new_choice
-from tuimatch.palette import Triple
+from tuimatch.match import ranking
+from tuimatch.palette import file as palette_file
+from tuimatch.palette.model import Triple
+from tuimatch.recipe import recipes
 
 PROJECT = "ferrow"
 TITLE = "Nine Lamps of Ferrow"

@@ -24,10 +24,14 @@ import numpy as np
 with atheris.instrument_imports(include=["tuimatch", "tomllib", "coloraide", "PIL"]):
     from PIL import Image
 
-    from tuimatch import cgats, decoding, keys, making, palette_file, swatch, target
-    from tuimatch.characterise import characterise
+    from tuimatch.colour import target
     from tuimatch.errors import TuimatchError
-    from tuimatch.picture import Picture
+    from tuimatch.own_palette import cgats, swatch, swatch_list
+    from tuimatch.own_palette.characterise import characterise
+    from tuimatch.palette import file as palette_file
+    from tuimatch.picture import decoding
+    from tuimatch.picture.picture import Picture
+    from tuimatch.tui import keys_file
 
 from rendered import tint
 from support import MEASURED, SCREEN
@@ -75,7 +79,7 @@ def readers() -> dict[str, tuple[Callable[[bytes], object], list[bytes]]]:
     def keys_of(raw: bytes) -> object:
         path = Path(folder.name) / "keys.toml"
         path.write_bytes(raw)
-        return keys.read(path, KEYS)
+        return keys_file.read(path, KEYS)
 
     return {
         "palette": (
@@ -83,7 +87,7 @@ def readers() -> dict[str, tuple[Callable[[bytes], object], list[bytes]]]:
             [MEASURED.encode(), SCREEN.encode()],
         ),
         "list": (
-            of_text(lambda text: making.parse(text, file="a", stem="a", toml="[" in text)),
+            of_text(lambda text: swatch_list.parse(text, file="a", stem="a", toml="[" in text)),
             [LIST, SWATCHES.encode()],
         ),
         "keys": (keys_of, [b'[keys]\nmatch.take = "x,ctrl+t"\n"list.down" = "minus"\n']),

@@ -9,10 +9,10 @@ from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
-from tuimatch import palette_file
 from tuimatch.log import Choice, Log, new_choice
 from tuimatch.log.schema import MIGRATIONS
-from tuimatch.palette import Triple
+from tuimatch.palette import file as palette_file
+from tuimatch.palette.model import Triple
 
 PALETTE = palette_file.load("screen-quarters")
 NEWSPRINT = palette_file.load("newsprint-quarters")

@@ -11,10 +11,10 @@ from screens import settled
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from tuimatch import palette_file
+from tuimatch.palette import file as palette_file
 from tuimatch.tui.app import TuimatchApp
-from tuimatch.tui.lines import Lines
-from tuimatch.tui.match_screen import MatchScreen
+from tuimatch.tui.match.screen import MatchScreen
+from tuimatch.tui.widgets.lines import Lines
 
 Scene = Callable[[Pilot[None], MatchScreen], Coroutine[Any, Any, None]]
 Play = Callable[..., None]

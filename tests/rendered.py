@@ -7,8 +7,8 @@ from math import cos, radians, sin
 
 import numpy as np
 
-from tuimatch.colorimetry import decode_srgb, encode_srgb
-from tuimatch.picture import Picture
+from tuimatch.colour.colorimetry import decode_srgb, encode_srgb
+from tuimatch.picture.picture import Picture
 
 SHAPES = ("round", "square", "line")
 EDGES = ("hard", "linear", "encoded")

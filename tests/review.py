@@ -7,7 +7,7 @@ from pathlib import Path
 from kept import COAT, PALETTE, SEA, choice, labels
 
 from tuimatch.log import Log
-from tuimatch.tui.review_screen import ReviewScreen
+from tuimatch.tui.screens.review_screen import ReviewScreen
 
 FAR = (40.0, 60.0, 30.0)
 

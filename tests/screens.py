@@ -15,8 +15,8 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Static
 
-from tuimatch.tui.block_list import BlockList
-from tuimatch.tui.lines import Lines
+from tuimatch.tui.widgets.block_list import BlockList
+from tuimatch.tui.widgets.lines import Lines
 
 OPEN = "still open"
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from tuimatch.palette import Ink, Palette, Triple
+from tuimatch.palette.model import Ink, Palette, Triple
 
 ROOT = Path(__file__).parent.parent
 REFERENCE = Path(__file__).parent / "reference"

@@ -10,8 +10,21 @@ import tuimatch
 
 PACKAGE = Path(tuimatch.__file__).parent
 # Everything but the interface, the command line and the way into them.
-CORE = sorted(path.stem for path in PACKAGE.glob("*.py") if not path.stem.startswith("__"))
-LIGHT = ("errors", "text", "palette", "palette_file", "words", "colour_text", "in_file", "decoding")
+CORE = sorted(
+    ".".join(path.relative_to(PACKAGE).with_suffix("").parts)
+    for path in PACKAGE.rglob("*.py")
+    if not path.stem.startswith("__") and path.relative_to(PACKAGE).parts[0] not in ("cli", "tui")
+)
+LIGHT = (
+    "errors",
+    "text",
+    "palette.model",
+    "palette.file",
+    "colour.difference_words",
+    "colour.css_text",
+    "files.in_file",
+    "picture.decoding",
+)
 INTERFACE = PACKAGE / "tui"
 
 
@@ -31,9 +44,9 @@ def modules() -> list[Path]:
 
 
 def test_the_reader_of_imports_sees_them() -> None:
-    assert "textual" not in imported(PACKAGE / "palette.py")
-    assert {"colour", "numpy", "sys"} <= imported(PACKAGE / "colorimetry.py")
-    assert {"errors", "palette_file", "colorimetry", "ranking"} <= set(CORE)
+    assert "textual" not in imported(PACKAGE / "palette" / "model.py")
+    assert {"colour", "numpy", "sys"} <= imported(PACKAGE / "colour" / "colorimetry.py")
+    assert {"errors", "palette.file", "colour.colorimetry", "match.ranking"} <= set(CORE)
 
 
 def test_only_the_interface_imports_textual() -> None:
@@ -42,7 +55,7 @@ def test_only_the_interface_imports_textual() -> None:
 
 
 @pytest.mark.parametrize(
-    ("library", "door"), [("colour", "colorimetry.py"), ("highspy", "programme.py")]
+    ("library", "door"), [("colour", "colorimetry.py"), ("highspy", "integer_programme.py")]
 )
 def test_only_one_module_imports_a_large_library(library: str, door: str) -> None:
     assert [path.name for path in modules() if library in imported(path)] == [door]
@@ -88,7 +101,14 @@ def test_what_is_large_comes_after_the_command_is_read_and_the_first_frame_is_dr
     )
     assert run.returncode == 0, run.stderr
     command_line, interface = (set(line.split()) for line in run.stdout.splitlines())
-    answers = {"numpy", "colour", "highspy", "PIL", "tuimatch.colorimetry", "tuimatch.recipes"}
+    answers = {
+        "numpy",
+        "colour",
+        "highspy",
+        "PIL",
+        "tuimatch.colour.colorimetry",
+        "tuimatch.recipe.recipes",
+    }
     assert not command_line & {*answers, "textual", "rich"}
     assert "textual" in interface
     assert not interface & answers
@@ -104,7 +124,7 @@ def test_the_package_itself_loads_nothing() -> None:
 
 def test_reading_a_palette_loads_no_arrays_either() -> None:
     run = in_fresh_interpreter(
-        "import sys\nfrom tuimatch import palette_file as p\n"
+        "import sys\nfrom tuimatch.palette import file as p\n"
         "[p.load(name) for name in p.shipped_names()]\n"
         "print('numpy' in sys.modules, 'colour' in sys.modules)"
     )

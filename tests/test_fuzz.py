@@ -15,10 +15,13 @@ from hypothesis import strategies as st
 from PIL import Image
 from rendered import tint
 
-from tuimatch import cgats, decoding, making, palette_file, swatch, target
-from tuimatch.characterise import characterise
+from tuimatch.colour import target
 from tuimatch.errors import TuimatchError
-from tuimatch.picture import Picture
+from tuimatch.own_palette import cgats, swatch, swatch_list
+from tuimatch.own_palette.characterise import characterise
+from tuimatch.palette import file as palette_file
+from tuimatch.picture import decoding
+from tuimatch.picture.picture import Picture
 
 Result = TypeVar("Result")
 
@@ -124,7 +127,7 @@ TOML_WORDS = [
 @given(st.one_of(st.text(), st.lists(st.sampled_from(TOML_WORDS)).map("".join)))
 def test_any_text_as_a_palette_or_a_list_of_swatches(text: str) -> None:
     read_or_refused(lambda: palette_file.parse(text, file="own.toml", stem="own"))
-    read_or_refused(lambda: making.parse(text, file="own.toml", stem="own", toml=True))
+    read_or_refused(lambda: swatch_list.parse(text, file="own.toml", stem="own", toml=True))
 
 
 LIST = (
@@ -135,14 +138,16 @@ LIST = (
 @given(st.data())
 def test_a_damaged_list_of_swatches(data: st.DataObject) -> None:
     text = damaged(data, LIST).decode("utf-8", errors="replace")
-    read_or_refused(lambda: making.parse(text, file="own.csv", stem="own", toml=False))
+    read_or_refused(lambda: swatch_list.parse(text, file="own.csv", stem="own", toml=False))
 
 
 @given(st.text())
 def test_any_text_as_a_list_of_swatches(text: str) -> None:
-    read_or_refused(lambda: making.parse(text, file="own.csv", stem="own", toml=False))
+    read_or_refused(lambda: swatch_list.parse(text, file="own.csv", stem="own", toml=False))
     header = "ink,srgb,symbol,label,share\n"
-    read_or_refused(lambda: making.parse(header + text, file="own.csv", stem="own", toml=False))
+    read_or_refused(
+        lambda: swatch_list.parse(header + text, file="own.csv", stem="own", toml=False)
+    )
 
 
 COLOUR_WORDS = [

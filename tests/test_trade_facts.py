@@ -10,10 +10,11 @@ import math
 import numpy as np
 import pytest
 
-from tuimatch import palette_file, target
-from tuimatch.colorimetry import Array, delta_e
-from tuimatch.ranking import rank
-from tuimatch.recipes import Recipes, mix
+from tuimatch.colour import target
+from tuimatch.colour.colorimetry import Array, delta_e
+from tuimatch.match.ranking import rank
+from tuimatch.palette import file as palette_file
+from tuimatch.recipe.recipes import Recipes, mix
 
 FAMILIES = {
     "orange": ("orange", "darkorange", "#f28c28", "#e8792b", "#ff7518", "#ed872d", "coral", "#c72"),

@@ -11,10 +11,12 @@ from time import perf_counter
 
 import numpy as np
 
-from tuimatch import economy_search, palette_file, recipes
-from tuimatch.areas import Area
-from tuimatch.colorimetry import delta_e
-from tuimatch.economy import economise
+from tuimatch.colour.colorimetry import delta_e
+from tuimatch.palette import file as palette_file
+from tuimatch.planning import economy_search
+from tuimatch.planning.areas import Area
+from tuimatch.planning.economy import economise
+from tuimatch.recipe import recipes
 
 SECONDS = 60.0
 CASES = [

@@ -13,11 +13,12 @@ from time import perf_counter
 import colour
 import numpy as np
 
-from tuimatch import palette_file, target
-from tuimatch.palette import Ink, Palette
-from tuimatch.ranking import rank
-from tuimatch.recipes import Recipes, mix
-from tuimatch.target import Target
+from tuimatch.colour import target
+from tuimatch.colour.target import Target
+from tuimatch.match.ranking import rank
+from tuimatch.palette import file as palette_file
+from tuimatch.palette.model import Ink, Palette
+from tuimatch.recipe.recipes import Recipes, mix
 
 TOP = 10
 

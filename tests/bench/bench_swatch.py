@@ -11,8 +11,8 @@ import numpy as np
 from PIL import Image
 from rendered import tint
 
-from tuimatch import swatch
-from tuimatch.picture import Picture
+from tuimatch.own_palette import swatch
+from tuimatch.picture.picture import Picture
 
 
 def best(call: object, times: int = 5) -> float:

@@ -28,11 +28,11 @@ from pathlib import Path
 
 import numpy as np
 
-from tuimatch import cgats
-from tuimatch.characterise import CHANNELS, Chart
-from tuimatch.colorimetry import delta_e, lab_to_xyz, xyz_to_lab
-from tuimatch.halftone import demichel, from_v, measured_area, to_v
-from tuimatch.palette import Channels
+from tuimatch.colour.colorimetry import delta_e, lab_to_xyz, xyz_to_lab
+from tuimatch.own_palette import cgats
+from tuimatch.own_palette.characterise import CHANNELS, Chart
+from tuimatch.palette.model import Channels
+from tuimatch.recipe.halftone import demichel, from_v, measured_area, to_v
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 FILES = {"TR002": "newsprint_tr002", "TR003": "coated_tr003"}

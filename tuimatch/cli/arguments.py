@@ -9,7 +9,7 @@ from typing import NoReturn
 from tuimatch import __version__
 from tuimatch.cli import open_screen
 from tuimatch.errors import UsageError
-from tuimatch.palette_file import DEFAULT
+from tuimatch.palette.file import DEFAULT
 
 _OPEN = "open"
 # Each is a module of this package; only the one asked for is loaded.

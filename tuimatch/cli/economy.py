@@ -11,13 +11,13 @@ from tuimatch.cli.opened_log import command_for, existing_log
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
 from tuimatch.errors import UsageError
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
-    from tuimatch.economy import Change, Economy
-    from tuimatch.project_economy import Work
-    from tuimatch.recipes import Recipes
+    from tuimatch.planning.economy import Change, Economy
+    from tuimatch.planning.economy_of_log import Work
+    from tuimatch.recipe.recipes import Recipes
 
 NAME = "economy"
 
@@ -57,16 +57,16 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Print before and after, and take it where that is asked for."""
     with existing_log(arguments) as log:
-        from tuimatch import project_economy
+        from tuimatch.planning import economy_of_log
 
         project = project_meant(arguments, log)
-        work = project_economy.gather(log, project, arguments.page, arguments.only)
+        work = economy_of_log.gather(log, project, arguments.page, arguments.only)
         single, keep = _single(work, arguments.area)
         tables: dict[str, Recipes] = {}
-        found = project_economy.plan(
+        found = economy_of_log.plan(
             work, tables, allowance=arguments.extra, allowances=single, keep=keep
         )
-        taken = project_economy.take(log, work, found, tables) if arguments.take else 0
+        taken = economy_of_log.take(log, work, found, tables) if arguments.take else 0
     bears = {area.key: single.get(area.key, arguments.extra) for area in work.areas}
     if arguments.json:
         print(to_json(_as_json(work, found, bears, keep, taken)))

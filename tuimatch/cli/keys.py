@@ -25,11 +25,11 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Print a line for each, by screens."""
-    from tuimatch import keys
+    from tuimatch.tui import keys_file
     from tuimatch.tui.all_keys import defaults, meanings
 
     known = defaults()
-    own = keys.load(os.environ, known)
+    own = keys_file.load(os.environ, known)
     print("[keys]")
     screen = ""
     for name, meaning in meanings().items():

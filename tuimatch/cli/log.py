@@ -12,9 +12,9 @@ from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, 
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import number
 from tuimatch.errors import UsageError
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
 from tuimatch.local_time import local_time
-from tuimatch.log_location import log_path
+from tuimatch.log.location import log_path
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -110,7 +110,8 @@ def run_redo(arguments: argparse.Namespace) -> None:
 def run_check(arguments: argparse.Namespace) -> None:
     """Say what disagrees, and how to mend it."""
     with existing_log(arguments) as log:
-        from tuimatch import consistency, palette_file
+        from tuimatch.palette import file as palette_file
+        from tuimatch.planning import consistency
 
         project = project_meant(arguments, log)
         choices = log.choices(project)
@@ -134,7 +135,7 @@ def run_export(arguments: argparse.Namespace) -> None:
         raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
     out = out_option.free(arguments)
     with existing_log(arguments) as log:
-        from tuimatch import out_file
+        from tuimatch.files import out_file
         from tuimatch.log import project_file, transfer
 
         bundle = transfer.gather(log, project_meant(arguments, log))

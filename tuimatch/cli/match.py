@@ -7,17 +7,17 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.errors import TargetError
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
+from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
-    from tuimatch.narrowing import Narrowing
-    from tuimatch.ranking import Candidate, Ranking
-    from tuimatch.recipes import Recipes
-    from tuimatch.target import Target
+    from tuimatch.colour.target import Target
+    from tuimatch.match.limits import Narrowing
+    from tuimatch.match.ranking import Candidate, Ranking
+    from tuimatch.recipe.recipes import Recipes
 
 NAME = "match"
 
@@ -68,17 +68,18 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Answer for each colour; nothing is printed when one of them is no colour."""
     palette = palette_file.load(arguments.palette)
-    from tuimatch import narrowing_text, recipes
+    from tuimatch.match import typed_limits
+    from tuimatch.recipe import recipes
 
-    narrowing = narrowing_text.read(
+    narrowing = typed_limits.read(
         palette,
         without=arguments.without,
         fixed=arguments.fixed,
         max_inks=arguments.max_inks,
         max_coverage=arguments.max_coverage,
     )
-    from tuimatch.narrowing import allowed
-    from tuimatch.ranking import Hold, rank
+    from tuimatch.match.limits import allowed
+    from tuimatch.match.ranking import Hold, rank
 
     mixed = recipes.mix(palette)
     targets = list(_targets(mixed, arguments.colours))
@@ -92,7 +93,7 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
-    from tuimatch.target import asked
+    from tuimatch.colour.target import asked
 
     for text in colours:
         if text != "-":
@@ -160,7 +161,7 @@ def print_table(answer: Ranking, narrowing: Narrowing) -> None:
 
 def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
     """What must be said before the candidates, one sentence a line."""
-    from tuimatch.narrowing import in_words, limit_to_lift
+    from tuimatch.match.limits import in_words, limit_to_lift
 
     palette, target = answer.recipes.palette, answer.target
     said = []
@@ -193,7 +194,7 @@ def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
 
 def _best_of_holds(answer: Ranking) -> list[str]:
     """The best recipe for each attribute that could be held besides."""
-    from tuimatch.ranking import Hold
+    from tuimatch.match.ranking import Hold
 
     said = []
     for hold in Hold:

@@ -7,9 +7,10 @@ import os
 import sys
 from typing import TYPE_CHECKING, Any
 
-from tuimatch import keys, palette_file
 from tuimatch.errors import LogError, TargetError, UsageError
-from tuimatch.log_location import log_path
+from tuimatch.log.location import log_path
+from tuimatch.palette import file as palette_file
+from tuimatch.tui import keys_file
 
 if TYPE_CHECKING:
     from tuimatch.tui.app import TuimatchApp
@@ -25,10 +26,10 @@ def run(arguments: argparse.Namespace) -> None:
     """Check what was given, then hand the terminal to the interface."""
     palette = palette_file.load(arguments.palette)
     if arguments.colour is not None:
-        from tuimatch import colour_text
+        from tuimatch.colour import css_text
 
         try:
-            colour_text.read(arguments.colour)
+            css_text.read(arguments.colour)
         except TargetError as error:
             if arguments.colour.isalpha():
                 raise UsageError(
@@ -56,10 +57,10 @@ def needs_terminal(instead: str) -> None:
 def surroundings(arguments: argparse.Namespace) -> dict[str, Any]:
     """The project, the log and the keys that the interface opens with."""
     keymap = {}
-    if keys.wanted(os.environ):
+    if keys_file.wanted(os.environ):
         from tuimatch.tui.all_keys import defaults
 
-        keymap = keys.load(os.environ, defaults())
+        keymap = keys_file.load(os.environ, defaults())
     return {
         "project": _project(arguments.project),
         "log_path": log_path(arguments.log),

@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from tuimatch import out_file
 from tuimatch.errors import OutputError
+from tuimatch.files import out_file
 
 
 def add(parser: Any, metavar: str) -> None:

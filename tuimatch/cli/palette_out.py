@@ -6,10 +6,10 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from tuimatch import out_file
 from tuimatch.cli import out_option
 from tuimatch.errors import UsageError
-from tuimatch.palette import Palette
+from tuimatch.files import out_file
+from tuimatch.palette.model import Palette
 from tuimatch.text import percent, printable
 
 
@@ -41,7 +41,7 @@ def write(path: Path, palette: Palette) -> None:
 
 def describe(file: str, palette: Palette) -> None:
     """Say what a palette file holds and what is doubtful in it."""
-    from tuimatch.doubts import doubts
+    from tuimatch.own_palette.warnings import doubts
 
     said = [
         f"{file}: a correct palette, {palette.recipe_count:,} recipes",

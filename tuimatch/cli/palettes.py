@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from tuimatch import palette_file
 from tuimatch.cli import palette_out, palettes_import, palettes_make
-from tuimatch.json_text import to_json
-from tuimatch.palette import Palette
+from tuimatch.files.json_out import to_json
+from tuimatch.palette import file as palette_file
+from tuimatch.palette.model import Palette
 
 NAME = "palettes"
 

@@ -11,8 +11,8 @@ from tuimatch.cli import palette_out
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
-    from tuimatch.characterise import Characterisation
-    from tuimatch.palette import Triple
+    from tuimatch.own_palette.characterise import Characterisation
+    from tuimatch.palette.model import Triple
 
 _LADDER = (25.0, 50.0, 75.0, 100.0)
 
@@ -45,8 +45,8 @@ def add(actions: Any, shared: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Read, write, and say what came of it."""
     out = palette_out.checked(arguments)
-    from tuimatch import cgats
-    from tuimatch.characterise import characterise
+    from tuimatch.own_palette import cgats
+    from tuimatch.own_palette.characterise import characterise
 
     data = cgats.read(Path(arguments.file))
     made = characterise(

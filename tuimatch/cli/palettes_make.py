@@ -9,15 +9,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tuimatch import palette_file
 from tuimatch.cli import palette_out
 from tuimatch.errors import SwatchError, TuimatchError, UsageError
+from tuimatch.palette import file as palette_file
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
-    from tuimatch.making import Row
-    from tuimatch.palette import Palette
-    from tuimatch.swatch import Swatch
+    from tuimatch.own_palette.swatch import Swatch
+    from tuimatch.own_palette.swatch_list import Row
+    from tuimatch.palette.model import Palette
 
 _LISTS = (".csv", ".toml")
 _GRID = re.compile(r"([1-9]\d?)[x×]([1-9]\d?)", re.ASCII)
@@ -69,9 +69,9 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _from_list(arguments: argparse.Namespace, out: Path) -> Palette:
-    from tuimatch import making
+    from tuimatch.own_palette import swatch_list
 
-    palette = making.read(Path(arguments.file))
+    palette = swatch_list.read(Path(arguments.file))
     if arguments.name:
         text = palette_file.to_toml(replace(palette, name=printable(arguments.name)[:80]))
         palette = palette_file.parse(text, file=arguments.file, stem=out.stem)
@@ -94,11 +94,12 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
     labels = [label.strip() for label in (arguments.labels or "," * (columns - 1)).split(",")]
     if arguments.labels and len(labels) != columns:
         raise UsageError(f"{len(labels)} --labels for {columns} columns; name each column")
-    from tuimatch import making, picture, swatch, swatch_text
+    from tuimatch.own_palette import swatch, swatch_list, typed_swatch
+    from tuimatch.picture import picture
 
-    box = swatch_text.box(arguments.box) if arguments.box else None
-    paper = swatch_text.srgb(arguments.paper) if arguments.paper else None
-    inks = tuple(swatch_text.srgb(colour) for colour in colours if colour)
+    box = typed_swatch.box(arguments.box) if arguments.box else None
+    paper = typed_swatch.srgb(arguments.paper) if arguments.paper else None
+    inks = tuple(typed_swatch.srgb(colour) for colour in colours if colour)
     file = Path(arguments.file)
     found = picture.read(file)
     try:
@@ -106,7 +107,7 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
     except SwatchError as error:
         hint = "; for solids give --paper and each --ink a colour" if "flat" in str(error) else ""
         raise SwatchError(f"{file}: {error}{hint}") from error
-    palette = making.assemble(
+    palette = swatch_list.assemble(
         _rows(names, labels, read), name=arguments.name or out.stem, file=str(file), stem=out.stem
     )
     for note in found.notes:
@@ -119,8 +120,8 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
 
 def _rows(names: list[str], labels: list[str], read: tuple[tuple[Swatch, ...], ...]) -> list[Row]:
     """The list that the swatches of a picture make."""
-    from tuimatch.making import Row
-    from tuimatch.swatch_text import hex_of
+    from tuimatch.own_palette.swatch_list import Row
+    from tuimatch.own_palette.typed_swatch import hex_of
 
     rows = [Row("paper", hex_of(read[0][0].paper))]
     for name, swatches in zip(names, read, strict=True):
@@ -136,7 +137,7 @@ def _rows(names: list[str], labels: list[str], read: tuple[tuple[Swatch, ...], .
 def _from_answers(arguments: argparse.Namespace, out: Path) -> Palette:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise UsageError("give a list or a picture as FILE; questions need a terminal")
-    from tuimatch.making_steps import Step, Steps
+    from tuimatch.own_palette.questions import Step, Steps
 
     steps = Steps()
     while steps.step is not Step.DONE:

@@ -10,12 +10,12 @@ from tuimatch.cli.coloured import swatches, truecolour
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.cli.scope import add_scope
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
-    from tuimatch.areas import Area
-    from tuimatch.passes import Plan
+    from tuimatch.planning.areas import Area
+    from tuimatch.planning.passes import Plan
 
 NAME = "passes"
 
@@ -38,8 +38,8 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Print the plan."""
     with existing_log(arguments) as log:
-        from tuimatch.areas import areas_of_log, chosen, left_out_in_words
-        from tuimatch.passes import plan
+        from tuimatch.planning.areas import areas_of_log, chosen, left_out_in_words
+        from tuimatch.planning.passes import plan
 
         project = project_meant(arguments, log)
         choices = chosen(log, project, arguments.page, arguments.only)

@@ -6,14 +6,14 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tuimatch import palette_file
 from tuimatch.cli import match, open_screen
 from tuimatch.errors import UsageError
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
+from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
-    from tuimatch.palette import Palette
+    from tuimatch.palette.model import Palette
 
 NAME = "pick"
 
@@ -51,7 +51,7 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _open(arguments: argparse.Namespace, palette: Palette) -> None:
-    from tuimatch import picture
+    from tuimatch.picture import picture
     from tuimatch.tui.pick_app import PickApp
 
     file = Path(arguments.file)
@@ -63,10 +63,11 @@ def _open(arguments: argparse.Namespace, palette: Palette) -> None:
 
 
 def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
-    from tuimatch import picture, recipes
-    from tuimatch.narrowing import allowed
-    from tuimatch.narrowing_steps import start
-    from tuimatch.ranking import rank
+    from tuimatch.match.limits import allowed
+    from tuimatch.match.narrowing_steps import start
+    from tuimatch.match.ranking import rank
+    from tuimatch.picture import picture
+    from tuimatch.recipe import recipes
 
     found = picture.read(Path(arguments.file))
     (x, y), size = arguments.at, arguments.size

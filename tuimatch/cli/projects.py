@@ -6,7 +6,7 @@ import argparse
 from typing import Any
 
 from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
 from tuimatch.local_time import local_day
 from tuimatch.text import printable
 

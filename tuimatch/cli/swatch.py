@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tuimatch.errors import SwatchError
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
 from tuimatch.text import printable
 
 NAME = "swatch"
@@ -33,18 +33,19 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Read it and say what it holds."""
-    from tuimatch import picture, swatch, swatch_text
+    from tuimatch.own_palette import swatch, typed_swatch
+    from tuimatch.picture import picture
 
-    box = swatch_text.box(arguments.box) if arguments.box else None
+    box = typed_swatch.box(arguments.box) if arguments.box else None
     paper, ink = (
-        swatch_text.srgb(text) if text else None for text in (arguments.paper, arguments.ink)
+        typed_swatch.srgb(text) if text else None for text in (arguments.paper, arguments.ink)
     )
     found = picture.read(Path(arguments.file))
     try:
         read = swatch.read(found, box, paper=paper, ink=ink)
     except SwatchError as error:
         raise SwatchError(f"{arguments.file}: {error}") from error
-    fused, of_ink, of_paper = map(swatch_text.hex_of, (read.srgb, read.ink, read.paper))
+    fused, of_ink, of_paper = map(typed_swatch.hex_of, (read.srgb, read.ink, read.paper))
     if arguments.json:
         print(
             to_json(

@@ -5,14 +5,14 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from tuimatch import palette_file
 from tuimatch.cli.coloured import swatches, truecolour
-from tuimatch.json_text import to_json
+from tuimatch.files.json_out import to_json
+from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
-    from tuimatch.recipes import Recipes
-    from tuimatch.wheel import Hue
+    from tuimatch.match.wheel import Hue
+    from tuimatch.recipe.recipes import Recipes
 
 NAME = "wheel"
 
@@ -35,10 +35,10 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Print the hues from 0 degrees on."""
     palette = palette_file.load(arguments.palette)
-    from tuimatch import recipes
-    from tuimatch.narrowing import allowed
-    from tuimatch.narrowing_steps import start
-    from tuimatch.wheel import wheel
+    from tuimatch.match.limits import allowed
+    from tuimatch.match.narrowing_steps import start
+    from tuimatch.match.wheel import wheel
+    from tuimatch.recipe import recipes
 
     mixed = recipes.mix(palette)
     hues = wheel(mixed, arguments.hues, allowed=allowed(mixed, start(palette)))
@@ -50,8 +50,8 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
-    from tuimatch.wheel import off_in_words, remark, summary
-    from tuimatch.words import hue_name
+    from tuimatch.colour.difference_words import hue_name
+    from tuimatch.match.wheel import off_in_words, remark, summary
 
     palette, seen = recipes.palette, truecolour()
     print(printable(f"{palette.name}: {summary(hues)}"))
@@ -108,7 +108,7 @@ def _recipe(recipes: Recipes, row: int) -> dict[str, Any]:
 
 
 def _hues(text: str) -> int:
-    from tuimatch.wheel import MOST_HUES
+    from tuimatch.match.wheel import MOST_HUES
 
     if text.isascii() and text.isdecimal() and len(text) < 4 and 1 <= int(text) <= MOST_HUES:
         return int(text)

@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from tuimatch import out_file
 from tuimatch.errors import UsageError
+from tuimatch.files import out_file
 from tuimatch.guide import markdown, page, swatches, tables
 from tuimatch.guide.sheet import Sheet, gather
 

@@ -7,12 +7,12 @@ import io
 from html import escape
 from typing import TYPE_CHECKING
 
+from tuimatch.colour.difference_words import size_in_words
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used, page_title
 from tuimatch.text import hexed, percent, printable
-from tuimatch.words import size_in_words
 
 if TYPE_CHECKING:
-    from tuimatch.dots import Picture
+    from tuimatch.recipe.dots import Picture
 
 # Nothing is loaded and nothing runs, whatever a label holds.
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -100,7 +100,7 @@ def _entry(entry: Entry, with_palette: bool) -> str:
 
 
 def _target_colour(entry: Entry) -> str:
-    from tuimatch import target
+    from tuimatch.colour import target
 
     return hexed(target.from_lab(entry.choice.target_lab, "").srgb)
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tuimatch.log.choice import Choice, seconds_now
-from tuimatch.palette import Palette
+from tuimatch.palette.model import Palette
 from tuimatch.text import percent
 
 if TYPE_CHECKING:
-    from tuimatch.dots import Picture
     from tuimatch.log import Log
-    from tuimatch.recipes import Recipes
+    from tuimatch.recipe.dots import Picture
+    from tuimatch.recipe.recipes import Recipes
 
 NO_PROOF = (
     "A colour on a screen is no proof: screens differ, and paper is not lit from behind. "
@@ -153,7 +153,7 @@ def gather(log: Log, project: str) -> Sheet:
 
 
 def _mix(palette: Palette) -> Recipes:
-    from tuimatch import recipes
+    from tuimatch.recipe import recipes
 
     return recipes.mix(palette)
 
@@ -178,10 +178,12 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
         row = mixed.row_of(tuple(choice.tints.values()))
     if mixed is None or row is None:
         return Entry(choice, tuple(laying), None, (), False)
-    from tuimatch import dots, narrowing, narrowing_steps, ranking, target
+    from tuimatch.colour import target
+    from tuimatch.match import limits, narrowing_steps, ranking
+    from tuimatch.recipe import dots
 
     wanted = target.from_lab(choice.target_lab, choice.target_text)
-    offered = narrowing.allowed(mixed, narrowing_steps.start(mixed.palette))
+    offered = limits.allowed(mixed, narrowing_steps.start(mixed.palette))
     nearest = ranking.rank(wanted, mixed, allowed=offered, top=1)
     limit = mixed.palette.coverage_limit
     above = limit is not None and not offered[row]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from tuimatch import csv_text, json_text
+from tuimatch.files import csv_out, json_out
 from tuimatch.guide.sheet import NO_PROOF, Sheet, Used
 from tuimatch.log.choice import Choice
 from tuimatch.text import percent
@@ -17,7 +17,7 @@ def choices_csv(choices: Sequence[Choice]) -> str:
     """Choices as the log lists them."""
     inks = _inks(choices)
     heads = ("id", "project", "page", "label", "note", *_TARGET, "palette", "recipe")
-    return csv_text.to_csv(
+    return csv_out.to_csv(
         (*heads, *(f"{ink} %" for ink in inks), *_COLOUR, "chosen at"),
         (
             (
@@ -35,7 +35,7 @@ def to_csv(sheet: Sheet) -> str:
     inks = _inks(choices)
     sources = {used.digest: _source(used) for used in sheet.palettes}
     heads = ("page", "label", "note", "recipe", "laying", *(f"{ink} %" for ink in inks))
-    return csv_text.to_csv(
+    return csv_out.to_csv(
         (*heads, *_COLOUR, "out of reach", *_TARGET, "palette", "source", "cautions"),
         (
             (
@@ -83,7 +83,7 @@ def to_json(sheet: Sheet) -> str:
             for entry in sheet.entries
         ],
     }
-    return json_text.to_json(document, indent=1) + "\n"
+    return json_out.to_json(document, indent=1) + "\n"
 
 
 def _inks(choices: Iterable[Choice]) -> list[str]:

@@ -21,11 +21,11 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
 """
 
 from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
+from tuimatch.log.location import default_path, log_path
 from tuimatch.log.log import Log
 from tuimatch.log.projects import Project
 from tuimatch.log.search import ORDERS
 from tuimatch.log.ticks import Tick
-from tuimatch.log_location import default_path, log_path
 
 __all__ = [
     "ORDERS",

@@ -13,7 +13,7 @@ from typing import Any
 
 from tuimatch.errors import LogError
 from tuimatch.log import soundness
-from tuimatch.palette import Palette, Triple
+from tuimatch.palette.model import Palette, Triple
 from tuimatch.text import has_unsafe, hexed, percent
 
 UNSORTED = "unsorted"

@@ -9,7 +9,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Self
 
-from tuimatch import palette_file
 from tuimatch.errors import LogError, PaletteError
 from tuimatch.log.choice import (
     MAX_NOTE,
@@ -24,7 +23,8 @@ from tuimatch.log.projects import Projects
 from tuimatch.log.search import Query, indexed, runs
 from tuimatch.log.soundness import Columns
 from tuimatch.log.ticks import Ticks
-from tuimatch.palette import Palette
+from tuimatch.palette import file as palette_file
+from tuimatch.palette.model import Palette
 from tuimatch.text import printable
 
 _SELECT = (

@@ -12,11 +12,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NoReturn
 
-from tuimatch import json_text
 from tuimatch.errors import LogError
+from tuimatch.files import json_out
 from tuimatch.log.choice import MAX_NAME, MAX_NOTE, Choice, checked_text, recipe_text
-from tuimatch.palette import Triple
-from tuimatch.palette_file import MAX_BYTES as MAX_PALETTE
+from tuimatch.palette.file import MAX_BYTES as MAX_PALETTE
+from tuimatch.palette.model import Triple
 from tuimatch.text import printable
 
 FORMAT = "tuimatch project"
@@ -94,7 +94,7 @@ def to_json(bundle: Bundle) -> str:
         },
         "choices": choices,
     }
-    text = json_text.to_json(document, indent=1) + "\n"
+    text = json_out.to_json(document, indent=1) + "\n"
     if len(text.encode()) > MAX_BYTES or _is_too_large(text):
         raise LogError(
             f"project {bundle.project!r} has too much for a file that can be imported"

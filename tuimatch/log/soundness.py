@@ -14,7 +14,7 @@ from datetime import datetime
 from itertools import chain
 from typing import Any
 
-from tuimatch.palette import Triple
+from tuimatch.palette.model import Triple
 
 Columns = dict[str, Any]
 

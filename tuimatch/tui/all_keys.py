@@ -6,23 +6,23 @@ from collections.abc import Iterable
 
 from textual.binding import Binding, BindingType
 
-from tuimatch.tui.apart_screen import ApartScreen
-from tuimatch.tui.block_list import BlockList
-from tuimatch.tui.economy_screen import EconomyScreen
-from tuimatch.tui.help_screen import HelpScreen
-from tuimatch.tui.laying_screen import LayingScreen
-from tuimatch.tui.make_screen import MakeScreen
-from tuimatch.tui.match_screen import MatchScreen
-from tuimatch.tui.palette_screen import PaletteScreen
-from tuimatch.tui.passes_screen import PassesScreen
-from tuimatch.tui.pick_screen import PickScreen
-from tuimatch.tui.picture_view import PictureView
-from tuimatch.tui.project_screen import ProjectScreen
-from tuimatch.tui.prompt import Prompt
-from tuimatch.tui.reach_map import ReachMap
-from tuimatch.tui.reach_screen import ReachScreen
-from tuimatch.tui.review_screen import ReviewScreen
-from tuimatch.tui.wheel_screen import WheelScreen
+from tuimatch.tui.match.screen import MatchScreen
+from tuimatch.tui.screens.apart_screen import ApartScreen
+from tuimatch.tui.screens.economy_screen import EconomyScreen
+from tuimatch.tui.screens.help_screen import HelpScreen
+from tuimatch.tui.screens.laying_screen import LayingScreen
+from tuimatch.tui.screens.make_screen import MakeScreen
+from tuimatch.tui.screens.palette_screen import PaletteScreen
+from tuimatch.tui.screens.passes_screen import PassesScreen
+from tuimatch.tui.screens.pick_screen import PickScreen
+from tuimatch.tui.screens.project_screen import ProjectScreen
+from tuimatch.tui.screens.reach_screen import ReachScreen
+from tuimatch.tui.screens.review_screen import ReviewScreen
+from tuimatch.tui.screens.wheel_screen import WheelScreen
+from tuimatch.tui.widgets.block_list import BlockList
+from tuimatch.tui.widgets.picture_view import PictureView
+from tuimatch.tui.widgets.prompt import Prompt
+from tuimatch.tui.widgets.reach_map import ReachMap
 
 OWNERS = (
     MatchScreen,

@@ -13,10 +13,10 @@ from textual.screen import Screen
 from textual.theme import Theme
 from textual.widgets import Footer
 
-from tuimatch.palette import Palette
-from tuimatch.tui.keeper import Keeper
-from tuimatch.tui.match_screen import MatchScreen
-from tuimatch.tui.prompt import Prompt
+from tuimatch.palette.model import Palette
+from tuimatch.tui.match.pending_choices import Keeper
+from tuimatch.tui.match.screen import MatchScreen
+from tuimatch.tui.widgets.prompt import Prompt
 
 # A neutral ground: any tint in it would colour the judgement of the colours on it.
 _THEME = Theme(

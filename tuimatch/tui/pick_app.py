@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tuimatch.tui.app import TuimatchApp
-from tuimatch.tui.pick_screen import PickScreen
+from tuimatch.tui.screens.pick_screen import PickScreen
 
 if TYPE_CHECKING:
-    from tuimatch.picture import Picture
+    from tuimatch.picture.picture import Picture
 
 
 class PickApp(TuimatchApp):

@@ -1,0 +1,223 @@
+"""The command line, as real processes: what it prints, and what it refuses."""
+
+from __future__ import annotations
+
+import subprocess
+
+import pytest
+from kept import PALETTE, keep
+
+from tuimatch import __version__
+from tuimatch.log import Log
+from tuimatch.palette import file as palette_file
+
+COMMANDS = [
+    *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
+    *("passes", "economy", "wheel", "keys"),
+]
+
+
+# Help and version.
+
+
+def test_version_and_help(cli):
+    assert cli("--version") == f"tuimatch {__version__}\n"
+    said = cli("--help")
+    for command in COMMANDS:
+        assert f"\n    {command} " in said
+    assert said == cli("-h")
+    assert "Traceback" not in said
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_explains_itself(cli, command):
+    said = cli(command, "--help")
+    assert f"usage: tuimatch {command}" in said
+    for option in ("--palette", "--project", "--log"):
+        assert option in said
+
+
+# match.
+
+
+def test_match_json_has_exactly_these_keys(cli):
+    (answer,) = cli.lines("match", "#d94f2a", "--json", "--top", "3", "--palette", "zine-two-inks")
+    assert list(answer) == [
+        "target",
+        "palette",
+        "estimated",
+        "out_of_reach",
+        "left_out",
+        "candidates",
+    ]
+    assert list(answer["target"]) == ["text", "lab"]
+    assert answer["palette"] == "zine-two-inks"
+    assert [c["rank"] for c in answer["candidates"]] == [1, 2, 3]
+    palette = palette_file.load("zine-two-inks")
+    for candidate in answer["candidates"]:
+        assert list(candidate) == [
+            *("rank", "recipe", "tints", "labels", "inks", "coverage", "lab", "srgb"),
+            *("clipped", "delta_e", "differs"),
+        ]
+        assert list(candidate["tints"]) == [ink.name for ink in palette.inks]
+        assert candidate["labels"] == {
+            ink.name: ink.label(candidate["tints"][ink.name]) for ink in palette.inks
+        }
+        assert candidate["coverage"] == sum(candidate["tints"].values())
+        assert candidate["inks"] == sum(map(bool, candidate["tints"].values()))
+
+
+def test_match_json_is_not_rounded(cli):
+    (answer,) = cli.lines("match", "d94f2a", "--json")
+    numbers = [c["delta_e"] for c in answer["candidates"]] + answer["target"]["lab"]
+    assert any(round(x, 6) != x for x in numbers)
+    assert answer["palette"] == "screen-quarters"
+    assert len(answer["candidates"]) == 10
+
+
+def test_colours_are_read_from_standard_input(cli):
+    answers = cli.lines("match", "red", "-", "--json", "--top", "1", stdin="tomato\n\n  #0F0 \n")
+    assert [a["target"]["text"] for a in answers] == ["red", "tomato", "#0F0"]
+
+
+def test_match_table_is_plain_when_piped(cli):
+    said = cli("match", "tomato", "--top", "2")
+    assert "\x1b" not in said
+    assert "tomato" in said
+    assert len(said.splitlines()) >= 4
+
+
+def test_out_of_reach_the_best_of_each_hold_is_offered(cli):
+    said = cli("match", "#6a0dad", "--top", "1").splitlines()
+    place = said.index("Out of reach: the nearest is ΔE 13.9 away, much redder, much duller.") + 1
+    for hold, line in zip(("lightness", "hue", "chroma"), said[place:], strict=False):
+        (held,) = cli.lines("match", "#6a0dad", "--top", "1", "--json", "--hold", hold)
+        (best,) = held["candidates"]
+        assert line == (
+            f"Best for {hold}: {best['recipe']}; ΔE {best['delta_e']:.1f}, {best['differs']}."
+        )
+    # What is held stands first in the table; what can be reached needs no other offer.
+    assert "Best for hue" not in cli("match", "#6a0dad", "--hold", "hue")
+    assert "Best for" not in cli("match", "#ffe800")
+
+
+def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):
+    limited = cli.folder / "limited.toml"
+    limited.write_text("coverage_limit = 100\n" + PALETTE.text, encoding="utf-8")
+    (answer,) = cli.lines("match", "000", "--json", "--palette", str(limited), "--top", "125")
+    assert answer["palette"] == "limited"
+    assert all(c["coverage"] <= 100 for c in answer["candidates"])
+    assert answer["left_out"] == 125 - len(answer["candidates"]) > 0
+    assert f"{answer['left_out']} recipes left out: coverage at most 100 %" in cli(
+        "match", "000", "--palette", "limited.toml"
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "stdin", "named"),
+    [
+        (("match", "no-colour"), "", "no-colour"),
+        (("match", "#12345"), "", "#12345"),
+        (("match", "rgb(1 2 3 / 50%)"), "", "rgb(1 2 3 / 50%)"),
+        (("match", "-"), "red\nnot a colour\n", "line 2"),
+        (("match", "red", "--top", "0"), "", "--top"),
+        (("match", "red", "--top", "many"), "", "many"),
+        (("match",), "", "COLOUR"),
+        (("match", "red", "--palette", "lost"), "", "lost"),
+        (("match", "red", "--palette", "lost.toml"), "", "lost.toml"),
+        (("match", "red", "--unknown"), "", "--unknown"),
+        (("match", "\x1b[31mred"), "", "\\x1b[31mred"),
+        (("palettes", "check", "lost.toml"), "", "lost.toml"),
+        (("palettes", "burn"), "", "burn"),
+        (("log", "burn"), "", "burn"),
+        (("matsch",), "", "no command and no colour"),
+        (("tomato",), "", "needs a terminal"),
+        ((), "", "needs a terminal"),
+        (("log", "--json", "--csv"), "", "--csv"),
+        (("log", "remove", "x"), "", "'x'"),
+        (("log", "remove", "-1"), "", "-1"),
+        (("log", "remove"), "", "ID"),
+        (("log", "check"), "", "there is no log yet"),
+        (("log", "export", "--out", "x.json"), "", "there is no log yet"),
+        (("log", "export", "--project", "p"), "", "--out"),
+        (("log", "export", "--project", "p", "--out", "x.txt"), "", "x.txt"),
+        (("log", "import", "lost.json"), "", "lost.json"),
+        (("log", "undo"), "", "there is no log yet"),
+        (("log", "remove", "1"), "", "there is no log yet"),
+        (("guide", "--out", "x.html"), "", "there is no log yet"),
+        (("guide", "--project", "p", "--out", "x.pdf"), "", ".html"),
+        (("guide", "--project", "p", "--out", "x.html"), "", "there is no log yet"),
+        (("projects", "use", "lost"), "", "there is no log yet"),
+        (("projects", "create", "a\x07b"), "", "control character"),
+        (("projects", "create", " "), "", "empty"),
+    ],
+)
+def test_bad_input_is_refused_in_one_line_with_exit_code_2(cli, arguments, stdin, named):
+    assert named in cli.refuses(*arguments, stdin=stdin)
+    assert list(cli.folder.iterdir()) == [] or arguments[0] == "projects"
+
+
+def test_nothing_is_printed_when_one_of_the_colours_is_none(cli):
+    cli.refuses("match", "red", "no-colour")
+
+
+def test_standard_input_that_is_no_text_is_refused_in_one_line(cli):
+    with cli.start("match", "-", stdin=subprocess.PIPE) as process:
+        assert process.stdin is not None
+        process.stdin.buffer.write(b"\xff\xfe\x00red\n")
+        out, err = process.communicate(timeout=60)
+    assert (process.returncode, out) == (2, "")
+    assert err.count("\n") == 1
+
+
+# Options before and after a command.
+
+
+@pytest.mark.parametrize("before", [True, False])
+def test_options_are_taken_before_and_after_a_command(ferrow, before):
+    other = ferrow.folder / "second.sqlite"
+    with Log(other) as log:
+        keep(log, "in the second log", "another")
+        keep(log, "elsewhere", project="other")
+    options = ("--log", str(other), "--project", "ferrow")
+    arguments = (*options, "log", "--json") if before else ("log", "--json", *options)
+    assert [e["label"] for e in ferrow.lines(*arguments)] == ["in the second log", "another"]
+    arguments = (*options, "log", "undo") if before else ("log", "undo", *options)
+    assert "for another" in ferrow(*arguments)
+    palette = ("--palette", "zine-two-inks")
+    answer = ("match", "red", "--json", "--top", "1")
+    (said,) = ferrow.lines(*((*palette, *answer) if before else (*answer, *palette)))
+    assert said["palette"] == "zine-two-inks"
+
+
+def test_the_log_option_goes_before_the_environment(ferrow):
+    with Log(ferrow.folder / "empty.sqlite"):
+        pass
+    assert ferrow("--log", "empty.sqlite", "log", "--json") == ""
+    assert len(ferrow.lines("log", "--json")) == 3
+
+
+# palettes.
+
+
+def test_palettes_lists_the_shipped_ones(cli):
+    found = cli.lines("palettes", "--json")
+    assert found[0]["name"] == "screen-quarters"
+    assert {p["name"]: p["recipes"] for p in found} == {
+        "screen-quarters": 125,
+        "newsprint-quarters": 125,
+        "newsprint-sixty-four": 64,
+        "coated-tenths": 14641,
+        "zine-two-inks": 36,
+    }
+    assert {"name", "kind", "inks", "recipes", "source"} <= set(found[0])
+    plain = cli("palettes")
+    assert all(p["name"] in plain for p in found)
+
+
+def test_palettes_check_says_what_a_file_holds_or_what_is_wrong(cli):
+    good, bad = cli.folder / "good.toml", cli.folder / "bad.toml"
+    good.write_text(PALETTE.text, encoding="utf-8")
+    bad.write_text(PALETTE.text.replace("[25, 50, 75, 100]", "[25, 50, 75, 101]", 1))
+    assert "125 recipes" in cli("palettes", "check", str(good))
+    assert "inks[1].tints: 101 is no tint" in cli.refuses("palettes", "check", str(bad))

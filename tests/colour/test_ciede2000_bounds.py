@@ -1,0 +1,105 @@
+"""The short cut of ranking gives what the whole ranking gives."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from support import lab_triples
+
+from tuimatch.colour import ciede2000_bounds, target
+from tuimatch.colour.colorimetry import difference
+from tuimatch.match.limits import Narrowing, allowed
+from tuimatch.match.ranking import Hold, rank
+from tuimatch.palette import file as palette_file
+from tuimatch.recipe.recipes import mix
+
+COATED = mix(palette_file.load("coated-tenths"))
+
+holds = st.sampled_from(Hold)
+# Greys and opposite hues are where CIEDE2000 jumps.
+near_grey = st.tuples(st.floats(0, 100), st.floats(-1e-3, 1e-3), st.floats(-1e-3, 1e-3))
+grey = st.floats(0, 100).map(lambda lightness: (lightness, 0.0, 0.0))
+blue = st.tuples(st.floats(0, 100), st.floats(-60, 60), st.floats(-128, -20))
+labs = st.one_of(lab_triples, blue, near_grey, grey)
+
+
+@given(labs, st.lists(labs, min_size=1, max_size=30), holds)
+def test_the_bound_is_never_above_the_difference(
+    wanted: tuple[float, float, float], samples: list[tuple[float, float, float]], hold: Hold
+) -> None:
+    opposite = [(lightness, -a, -b) for lightness, a, b in (wanted, *samples)]
+    turned = [(lightness, -b, a) for lightness, a, b in (wanted, *samples)]
+    lab = np.array([*samples, *opposite, *turned])
+    bound = ciede2000_bounds._squared_bound(np.array(wanted), lab, hold.factors)
+    true = difference(wanted, lab).weighted(*hold.factors)
+    assert (bound <= (true + ciede2000_bounds._SLACK / 100) ** 2).all()
+
+
+def test_the_bound_holds_all_around_the_circle_of_hues() -> None:
+    angles = np.radians(np.arange(0, 360, 2.5))
+    for chroma, other in ((5, 5), (40, 60), (100, 90), (60, 1)):
+        first, second = (
+            np.stack([np.full_like(angles, 50), r * np.cos(angles), r * np.sin(angles)], axis=1)
+            for r in (chroma, other)
+        )
+        for wanted in first:
+            bound = ciede2000_bounds._squared_bound(wanted, second, (1, 1, 1))
+            true = difference(wanted, second).delta_e
+            assert (bound <= (true + ciede2000_bounds._SLACK / 100) ** 2).all()
+            # And it is worth having: far from blue and from the opposite hue it is close.
+            near = (np.abs(second[:, 1:] / other - wanted[1:] / chroma) < 0.5).all(axis=1)
+            plain = near & (second[:, 2] > 0)
+            assert (np.sqrt(bound[plain]) >= 0.4 * true[plain] - 1e-6).all()
+
+
+@given(labs, holds, st.integers(1, 300), st.integers(0, 2**32 - 1), st.booleans())
+def test_what_is_left_out_is_never_among_the_first(
+    wanted: tuple[float, float, float], hold: Hold, top: int, seed: int, ties: bool
+) -> None:
+    """Whatever the colours are: clouds, and the same few colours many times over."""
+    rng = np.random.default_rng(seed)
+    lab = rng.uniform((0, -100, -100), (100, 100, 100), (5000, 3))
+    if ties:
+        lab = lab[rng.integers(0, 40, 5000)]
+    kept = ciede2000_bounds.promising(wanted, lab, top, hold.factors)
+    differences = difference(wanted, lab).weighted(*hold.factors)
+    last = np.partition(differences, top - 1)[top - 1]
+    assert set(np.flatnonzero(differences <= last + 1e-9)) <= set(kept.tolist())
+    assert (np.diff(kept) > 0).all()
+
+
+@given(labs, holds, st.floats(0, 60), st.integers(0, 2**32 - 1))
+def test_all_that_are_within_a_difference_are_found(
+    wanted: tuple[float, float, float], hold: Hold, most: float, seed: int
+) -> None:
+    lab = np.random.default_rng(seed).uniform((0, -100, -100), (100, 100, 100), (5000, 3))
+    found = ciede2000_bounds.within(wanted, lab, most, hold.factors)
+    differences = difference(wanted, lab).weighted(*hold.factors)
+    assert set(np.flatnonzero(differences <= most)) <= set(found.tolist())
+    assert (np.diff(found) > 0).all()
+    assert not len(ciede2000_bounds.within(wanted, lab[:0], most, hold.factors))
+
+
+@given(labs, holds, st.integers(1, 60), st.none() | st.integers(0, 3))
+def test_the_first_few_of_many_are_the_head_of_the_whole_order(
+    lab: tuple[float, float, float], hold: Hold, top: int, inks: int | None
+) -> None:
+    wanted = target.from_lab(lab, "a colour")
+    mask = allowed(COATED, Narrowing(max_inks=inks))
+    whole = rank(wanted, COATED, allowed=mask, hold=hold)
+    head = rank(wanted, COATED, allowed=mask, hold=hold, top=top)
+    assert head.candidates == whole.candidates[:top]
+    assert head.left_out == whole.left_out
+    if whole.nearest is not None and head.nearest is not None:
+        assert head.nearest.row == whole.nearest.row
+    for attribute in Hold if len(whole) else ():
+        assert head.best_holding(attribute).row == whole.best_holding(attribute).row
+
+
+@pytest.mark.parametrize("row", range(0, 14_641, 487))
+def test_own_colours_leave_hardly_any_work(row: int) -> None:
+    kept = ciede2000_bounds.promising(COATED.lab[row], COATED.lab, 10)
+    assert row in kept
+    assert len(kept) < len(COATED) / 20

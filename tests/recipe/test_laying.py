@@ -1,0 +1,82 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tuimatch.palette import file as palette_file
+from tuimatch.recipe import laying, recipes
+
+TABLE = recipes.mix(palette_file.load("newsprint-quarters"))
+COATED = recipes.mix(palette_file.load("coated-tenths"))
+SCREEN = recipes.mix(palette_file.load("screen-quarters"))
+ZINE = recipes.mix(palette_file.load("zine-two-inks"))
+
+
+def of(table, *tints):
+    return laying.start(table, table.row_of(tints))
+
+
+def test_inks_come_in_laying_order_and_only_those_taken():
+    assert [(s.name, s.symbol, s.tint) for s in of(TABLE, 100.0, 0.0, 25.0).steps] == [
+        ("yellow", "Y", 100.0),
+        ("cyan", "C", 25.0),
+    ]
+
+
+def test_the_artists_label_is_with_each_step():
+    assert [s.label for s in of(ZINE, 60.0, 40.0).steps] == ["brick", "drizzle"]
+
+
+def test_the_colour_after_a_solid_is_the_measured_one():
+    # The palette's own measurements: solid yellow, and magenta over it.
+    first, second = of(TABLE, 100.0, 100.0, 0.0).steps
+    assert first.lab == pytest.approx((76.52, -4.10, 54.38), abs=0.01)
+    assert second.lab == pytest.approx((50.91, 40.81, 22.09), abs=0.01)
+
+
+def test_a_solid_on_a_screen_is_multiplied_with_the_paper():
+    # Magenta #e4007c times the paper #fffdf5: 228, 0, 124 x 245 / 255.
+    (magenta,) = of(SCREEN, 0.0, 100.0, 0.0).steps
+    assert magenta.srgb == (228, 0, 119)
+
+
+@given(st.sampled_from([TABLE, COATED]), st.data())
+def test_each_step_adds_its_ink_to_the_one_before_until_the_recipe_is_there(table, data):
+    row = data.draw(st.integers(0, len(table) - 1))
+    before, steps = np.zeros(len(table.palette.inks)), laying.steps(table, row)
+    for step in steps:
+        before[step.ink] = step.tint
+        assert np.array_equal(table.tints[step.row], before)
+        assert np.array_equal(step.lab, table.lab[step.row])
+        assert step.srgb == table.rgb_of(step.row)
+        assert step.clipped == table.clipped[step.row]
+    assert len(steps) == table.inks[row]
+    assert [step.row for step in steps[-1:]] == [row] * bool(row)
+
+
+def test_ticking_goes_through_to_done_and_stops_there():
+    state = of(TABLE, 100.0, 50.0, 0.0)
+    seen = []
+    while not state.done:
+        seen.append(state.next.name)
+        state = state.tick()
+    assert seen == ["yellow", "magenta"]
+    assert state.next is None
+    assert state.tick() == state
+
+
+def test_unticking_takes_back_the_last_ink_and_stops_at_none():
+    start = of(TABLE, 100.0, 50.0, 0.0)
+    assert start.tick().tick().untick() == start.tick()
+    assert start.tick().untick() == start == start.untick()
+
+
+@pytest.mark.parametrize(("laid", "place"), [(-3, 0), (1, 1), (99, 2)])
+def test_a_restart_goes_on_where_it_was_within_the_recipe(laid, place):
+    assert of(TABLE, 100.0, 50.0, 0.0).at(laid).laid == place
+
+
+def test_bare_paper_is_done_at_once():
+    state = of(TABLE, 0.0, 0.0, 0.0)
+    assert state.done
+    assert state.next is None

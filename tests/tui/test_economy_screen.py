@@ -1,0 +1,469 @@
+"""Economy through Textual's Pilot, on a real log."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Coroutine
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+import screens
+from comic_log import contents, lose_palette, put_comic, steps
+from screens import OPEN, settled
+from textual.pilot import Pilot
+
+from tuimatch.log import Log, Tick
+from tuimatch.planning import economy_of_log
+from tuimatch.tui.screens.economy_screen import STEP, EconomyScreen
+from tuimatch.tui.screens.help_screen import HelpScreen
+from tuimatch.tui.widgets.economy_list import MOST, USUAL, AreaList
+from tuimatch.tui.widgets.lines import Lines
+
+Scene = Callable[[Pilot[None], EconomyScreen], Coroutine[Any, Any, None]]
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    put_comic(tmp_path / "log.sqlite")
+    return tmp_path / "log.sqlite"
+
+
+def play(
+    path: Path,
+    scene: Scene,
+    project: str = "ferrow",
+    page: str | None = "1",
+    size: tuple[int, int] = (100, 30),
+) -> Any:
+    return screens.play(EconomyScreen(path, project, page), scene, size)
+
+
+async def press(pilot: Pilot[None], *keys: str) -> None:
+    await pilot.press(*keys)
+    await settled(pilot)
+
+
+def said(screen: EconomyScreen, part: str) -> str:
+    return screen.query_one(f"#economy-{part}", Lines).text
+
+
+async def point_at(pilot: Pilot[None], screen: EconomyScreen, label: str) -> None:
+    await press(pilot, "home")
+    while screen.areas.change is not None and screen.areas.change.area.label != label:
+        await pilot.press("down")
+
+
+def expected(path: Path, page: str | None = "1", **how: Any) -> Any:
+    with Log(path) as log:
+        return economy_of_log.plan(economy_of_log.gather(log, "ferrow", page), {}, **how)
+
+
+def cells(screen: EconomyScreen, y: int) -> list[tuple[str, str | None]]:
+    return [
+        (sign, s.style.bgcolor.name if s.style and s.style.bgcolor else None)
+        for s in screen.areas.render_line(y)
+        for sign in s.text
+    ]
+
+
+def text(screen: EconomyScreen, y: int) -> str:
+    return "".join(sign for sign, _ in cells(screen, y))
+
+
+def hexed(rgb: tuple[int, int, int]) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*rgb)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 30)])
+def test_every_area_is_a_seam_of_before_and_after(path: Path, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        found = expected(path, allowance=3.0)
+        assert any(change.changed for change in found.changes)
+        # Those that change come first.
+        shown = sorted(found.changes, key=lambda change: not change.changed)
+        assert shown != list(found.changes)
+        for change in shown:
+            assert screen.areas.change == change
+            line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+            table = screen._tables[change.area.palette.digest]
+            before, after = (
+                hexed(table.rgb_of(table.row_of(tints) or 0))
+                for tints in (change.area.tints, change.tints)
+            )
+            for y in (line, line + 1):
+                grounds = [ground for _, ground in cells(screen, y)]
+                assert grounds[2:12] == [before] * 5 + [after] * 5
+            recipe = change.area.palette.recipe_text
+            facts = said(screen, "facts").splitlines()
+            assert facts[0].startswith(f"{change.area.label} · may bear +3.00")
+            assert (
+                facts[1] == f"before  ΔE {change.delta_e_before:.2f}  {recipe(change.area.tints)}"
+            )
+            assert facts[2] == f"after   ΔE {change.delta_e_after:.2f}  {recipe(change.tints)}"
+            assert change.area.label in text(screen, line)
+            if size[0] >= 60:
+                assert f"ΔE {change.delta_e_before:.2f}" in text(screen, line)
+                assert (f"→ {change.delta_e_after:.2f}" in text(screen, line)) == change.changed
+            await pilot.press("down")
+
+    play(path, scene, size=size)
+
+
+def test_the_head_says_what_is_saved_and_how_sure_that_is(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        assert said(screen, "head") == (
+            "each may bear +1.00 · 9 areas · ferrow, page 1\n"
+            f"{expected(path).in_words()}\n"
+            "exact: nothing better exists"
+        )
+        await press(pilot, *["plus"] * 8)
+        assert said(screen, "head") == (
+            "each may bear +3.00 · 9 areas · ferrow, page 1\n"
+            "11 → 8 passes, total ΔE 46.8 → 53.6\n"
+            "exact: nothing better exists"
+        )
+
+    play(path, scene)
+
+
+@pytest.mark.parametrize(
+    ("keys", "usual"),
+    [
+        (("plus",), 1.25),
+        (("equals_sign", "plus"), 1.5),
+        (("minus",), 0.75),
+        (("minus",) * 9, 0.0),
+        (("plus",) * 80, MOST),
+        (("plus", "plus", "0"), USUAL),
+    ],
+)
+def test_the_overall_allowance(path: Path, keys: tuple[str, ...], usual: float) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *keys)
+        assert f"each may bear +{usual:.2f}" in said(screen, "head")
+        assert expected(path, allowance=usual).in_words() in said(screen, "head")
+
+    play(path, scene)
+
+
+@pytest.mark.parametrize(
+    ("keys", "single"),
+    [
+        (("right",), USUAL + STEP),
+        (("l", "right"), USUAL + 2 * STEP),
+        (("left",), USUAL - STEP),
+        (("h",) * 6, 0.0),
+        (("right",) * 80, MOST),
+    ],
+)
+def test_the_allowance_of_the_area_under_the_cursor(
+    path: Path, keys: tuple[str, ...], single: float
+) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await point_at(pilot, screen, "wet quay")
+        await press(pilot, *keys)
+        change = screen.areas.change
+        assert change is not None
+        assert change.area.label == "wet quay"
+        found = expected(path, allowances={change.area.key: single})
+        assert change == found.changes[2]
+        assert found.in_words() in said(screen, "head")
+        assert f"each may bear +{USUAL:.2f}" in said(screen, "head")
+        assert f"wet quay · may bear +{single:.2f}" in said(screen, "facts")
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        assert text(screen, line).rstrip().endswith(f"+{single:.2f}")
+        # It is set apart: the others move without it, until all are reset.
+        await press(pilot, "plus")
+        assert f"wet quay · may bear +{single:.2f}" in said(screen, "facts")
+        await press(pilot, "0")
+        assert f"wet quay · may bear +{USUAL:.2f}" in said(screen, "facts")
+        assert expected(path).in_words() in said(screen, "head")
+
+    play(path, scene)
+
+
+def test_taking_is_one_step_and_undoing_brings_all_back(path: Path) -> None:
+    before, count = contents(path), steps(path)
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        await press(pilot, "t")
+        assert said(screen, "message") == "taken: 4 recipes replaced; u undoes it"
+        assert "8 → 8 passes, total ΔE 53.6 → 53.6" in said(screen, "head")
+        assert steps(path) == count + 1
+        assert sum(o != n for o, n in zip(before, contents(path), strict=True)) == 4
+        await press(pilot, "u")
+        assert said(screen, "message") == "undone: economised page 1: 11 passes to 8"
+        assert "11 → 8 passes" in said(screen, "head")
+        assert contents(path) == before
+        await press(pilot, "escape")
+
+    assert play(path, scene) is True
+
+
+@pytest.mark.parametrize("key", ["escape", "q"])
+def test_leaving_says_whether_something_was_taken(path: Path, key: str) -> None:
+    before = contents(path)
+
+    async def looked(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, "plus", "down", key)
+
+    assert play(path, looked) is False
+    assert contents(path) == before
+
+    async def took(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        await press(pilot, "t", key)
+
+    assert play(path, took) is True
+    assert contents(path) != before
+
+
+def test_nothing_to_take_and_nothing_to_undo_change_nothing(path: Path) -> None:
+    before, count = contents(path), steps(path)
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, "u")
+        assert said(screen, "message") == "nothing was taken here"
+        await press(pilot, *["minus"] * 4)
+        await press(pilot, "t")
+        assert said(screen, "message") == "nothing to take: every area keeps its recipe"
+        await press(pilot, "escape")
+
+    assert play(path, scene) is False
+    assert (contents(path), steps(path)) == (before, count)
+
+
+def test_an_answer_to_an_older_question_is_dropped(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        shown = screen._shown
+        head = said(screen, "head")
+        screen.post_message(EconomyScreen.Answered(screen._stamp - 1, None, "old news"))
+        await settled(pilot)
+        assert said(screen, "message") == ""
+        assert said(screen, "head") == head
+        assert screen._shown is not None
+        assert shown is not None
+        assert screen._shown.economy.in_words() == shown.economy.in_words()
+
+    play(path, scene)
+
+
+def test_what_is_still_being_planned_is_not_taken(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from threading import Event
+
+    go_on, plan, asked = Event(), economy_of_log.plan, []
+
+    def held(work: Any, tables: Any, **how: Any) -> Any:
+        asked.append(how["allowance"])
+        if len(asked) > 1:
+            go_on.wait(30)
+        return plan(work, tables, **how)
+
+    monkeypatch.setattr(economy_of_log, "plan", held)
+    count = steps(path)
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await pilot.press("plus")
+        await pilot.press(*["plus"] * 7, "t")
+        await pilot.pause()
+        assert said(screen, "message") == "still planning: take it when it is done"
+        assert said(screen, "head").endswith("planning …")
+        assert steps(path) == count
+        go_on.set()
+        await settled(pilot)
+        # Only the first of the questions and the newest were worked on.
+        assert asked == [1.0, 1.25, 3.0]
+        assert "11 → 8 passes" in said(screen, "head")
+
+    play(path, scene)
+
+
+def test_a_log_that_changed_meanwhile_is_planned_anew(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        with Log(path) as log:
+            log.remove(screen.areas._planned.work.areas[2].key)  # type: ignore[union-attr]
+        before = contents(path)
+        await press(pilot, "t")
+        assert "changed meanwhile; plan anew" in said(screen, "message")
+        assert "8 areas" in said(screen, "head")
+        assert contents(path) == before
+        await press(pilot, "t")
+        assert said(screen, "message").startswith("taken:")
+
+    assert play(path, scene) == OPEN
+
+
+def test_a_log_that_is_being_written_refuses_and_stays_as_it_is(path: Path) -> None:
+    before = contents(path)
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        with closing(sqlite3.connect(path, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            await press(pilot, "t")
+            assert str(path) in said(screen, "message")
+            other.execute("ROLLBACK")
+        assert contents(path) == before
+        await press(pilot, "t")
+        assert said(screen, "message").startswith("taken:")
+
+    play(path, scene)
+
+
+def test_a_page_or_a_project_that_is_not_there(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        assert said(screen, "head").endswith("no plan")
+        assert said(screen, "message")
+        before = contents(path)
+        await press(pilot, "down", "right", "t", "u")
+        assert contents(path) == before
+        await press(pilot, "escape")
+
+    assert play(path, scene, page="77") is False
+    assert play(path, scene, project="nobody", page=None) is False
+
+
+def test_an_empty_project(path: Path) -> None:
+    with Log(path) as log:
+        log.projects.create("empty")
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        assert "0 areas · empty" in said(screen, "head")
+        assert said(screen, "facts") == "no areas here"
+        await press(pilot, "down", "right", "plus", "t", "u", "escape")
+
+    assert play(path, scene, project="empty", page=None) is False
+
+
+def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> None:
+    lose_palette(path, "zine-two-inks")
+    left = [choice for choice in contents(path) if choice.page != "8"]
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        assert said(screen, "message").startswith("left out, the palette being lost: ledger")
+        assert f"{len(left)} areas · ferrow\n" in said(screen, "head")
+        assert "cover: title" in text(screen, 0)
+        assert said(screen, "facts").startswith("cover: title · ")
+        await press(pilot, "end")
+        change = screen.areas.change
+        assert change is not None
+        assert change.area.key == left[-1].id
+
+    play(path, scene, page=None)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (100, 30)])
+def test_what_is_laid_already_stays_and_is_counted(path: Path, size: tuple[int, int]) -> None:
+    quay = next(choice for choice in contents(path) if choice.label == "wet quay")
+    with Log(path) as log:
+        log.ticks.put("pass", [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        remark = "1 area is laid already and stays"
+        assert screen.query_one("#economy-message", Lines).render_line(0).text.strip() == remark
+        await press(pilot, *["plus"] * 8)
+        await point_at(pilot, screen, "wet quay")
+        assert said(screen, "message") == remark
+        assert screen.areas.change is not None
+        assert not screen.areas.change.changed
+        assert said(screen, "facts").splitlines()[0] == "wet quay · laid already"
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        if size[0] >= 60:
+            assert text(screen, line + 1).rstrip().endswith(", laid already")
+        await press(pilot, "t")
+        assert said(screen, "message").startswith("taken:")
+        assert quay in contents(path)
+        await press(pilot, "plus")
+        assert said(screen, "message") == remark
+
+    play(path, scene, size=size)
+
+
+def test_the_cursor_stays_on_its_area_and_at_the_top_where_what_changes_is_seen(
+    path: Path,
+) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        def here() -> str:
+            assert screen.areas.change is not None
+            return screen.areas.change.area.label
+
+        await press(pilot, "minus", "minus", "minus", "minus")
+        assert here() == "dawn sky"
+        assert not screen.areas.change.changed  # type: ignore[union-attr]
+        await press(pilot, *["plus"] * 12)
+        assert screen.areas.cursor == 0
+        assert screen.areas.change.changed  # type: ignore[union-attr]
+        await press(pilot, "end")
+        last = here()
+        await press(pilot, "plus", "minus", "right")
+        assert here() == last
+        # Asked about alone it is followed from the top too.
+        await press(pilot, "home")
+        first = here()
+        await press(pilot, *["left"] * 12)
+        assert here() == first
+        assert not screen.areas.change.changed  # type: ignore[union-attr]
+        assert screen.areas.cursor > 0
+
+    play(path, scene)
+
+
+def test_an_area_is_kept_as_it_is_and_let_go_again(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, *["plus"] * 8)
+        await point_at(pilot, screen, "wet quay")
+        change = screen.areas.change
+        assert change is not None
+        assert change.changed
+        free = said(screen, "head")
+        await press(pilot, "space")
+        assert screen.areas.change is not None
+        assert screen.areas.change.area == change.area
+        assert not screen.areas.change.changed
+        assert said(screen, "facts").splitlines()[0] == "wet quay · kept"
+        line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
+        assert text(screen, line + 1).rstrip().endswith(", kept")
+        assert expected(path, allowance=3.0, keep=[change.area.key]).in_words() in said(
+            screen, "head"
+        )
+        await press(pilot, "0", *["plus"] * 8)
+        assert said(screen, "facts").splitlines()[0] == "wet quay · kept"
+        await press(pilot, "space")
+        assert said(screen, "head") == free
+        await press(pilot, "space", "right")  # what may bear more is not kept
+        assert said(screen, "facts").startswith("wet quay · may bear +3.25")
+
+    play(path, scene)
+
+
+def test_foreign_text_is_shown_as_data(path: Path) -> None:
+    with Log(path) as log:
+        first = log.find("", "ferrow", order="oldest", limit=1)[0]
+        log.edit(first.id, label="[bold]x[/]")
+
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        assert "[bold]x[/]" in text(screen, 0)
+        assert "[bold]x[/]" in said(screen, "facts")
+
+    play(path, scene, page="cover")
+
+
+def test_help_shows_the_keys(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
+        await press(pilot, "question_mark")
+        assert isinstance(pilot.app.screen, HelpScreen)
+        says = {key.says for key in pilot.app.screen._keys}
+        assert {
+            "Every area may bear ΔE 0.25 more",
+            "The area under the cursor may bear ΔE 0.25 less",
+            "Put these recipes into the log",
+        } <= says
+
+    play(path, scene)

@@ -1,0 +1,267 @@
+"""The reach of an ink set through Textual's Pilot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Coroutine
+from functools import cache
+from typing import Any
+
+import pytest
+import screens
+from rich.segment import Segment
+from screens import OPEN, settled
+from textual.pilot import Pilot
+
+from tuimatch.colour.target import parse
+from tuimatch.match.limits import Mask
+from tuimatch.match.ranking import Ranking, rank
+from tuimatch.palette import file as palette_file
+from tuimatch.recipe.recipes import Recipes, mix
+from tuimatch.tui.screens.reach_screen import Picked, ReachScreen
+from tuimatch.tui.widgets.reach_map import Grid, ReachMap
+
+SIZES = [(60, 24), (100, 30), (160, 45)]
+
+Scene = Callable[[Pilot[None], ReachScreen], Coroutine[Any, Any, None]]
+
+
+@cache
+def mixed(palette: str) -> Recipes:
+    return mix(palette_file.load(palette))
+
+
+def ranked(palette: str, colour: str, allowed: Mask | None = None) -> Ranking:
+    return rank(parse(colour), mixed(palette), allowed=allowed)
+
+
+def play(
+    scene: Scene,
+    palette: str = "screen-quarters",
+    colour: str = "#d9803f",
+    row: int | None = None,
+    allowed: Mask | None = None,
+    size: tuple[int, int] = (100, 30),
+) -> Any:
+    """Open the map, wait until the recipes are placed, play a scene; what the screen answered."""
+    ranking = ranked(palette, colour, allowed)
+    if row is None:
+        row = ranking.nearest.row if ranking.nearest else 0
+    return screens.play(ReachScreen(ranking, allowed, row), scene, size)
+
+
+async def nothing(pilot: Pilot[None], screen: ReachScreen) -> None:
+    pass
+
+
+def cells(line: list[Segment]) -> list[tuple[str, str | None]]:
+    """Sign and ground of each terminal cell."""
+    return [
+        (sign, s.style.bgcolor.name if s.style and s.style.bgcolor else None)
+        for s in line
+        for sign in s.text
+    ]
+
+
+def lines(reach_map: ReachMap) -> list[list[tuple[str, str | None]]]:
+    return [cells(list(reach_map.render_line(y))) for y in range(reach_map.size.height)]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("palette", palette_file.shipped_names())
+def test_the_colours_of_all_cells_are_exact_and_every_hole_is_empty(
+    palette: str, size: tuple[int, int]
+) -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        from tuimatch.match.reach import reach
+
+        grid, drawn = screen.map._grid, lines(screen.map)
+        expected = reach(mixed(palette), grid.rows, grid.columns, target=parse("#d9803f").lab)
+        for r, row in enumerate(expected.cells.tolist()):
+            for c, recipe in enumerate(row):
+                here = {
+                    drawn[y][x][1]
+                    for y in range(r * grid.high, (r + 1) * grid.high)
+                    for x in range(grid.left(c), grid.left(c) + grid.width(c))
+                }
+                if recipe < 0:
+                    assert len(here) == 1  # the ground of the screen
+                    assert here == {drawn[y][0][1] for y in range(len(drawn))}
+                else:
+                    assert here == {"#{:02x}{:02x}{:02x}".format(*mixed(palette).rgb_of(recipe))}
+        assert {len(line) for line in drawn} == {screen.map.size.width}
+        assert grid.left(grid.columns) + grid.width(grid.columns) < screen.map.size.width
+        text = "".join(sign for line in drawn for sign, _ in line)
+        assert text.count("(") == text.count(")") == 1
+        for name in ("red", "yellow", "green", "blue", "neutral"):
+            assert name in text
+
+    play(scene, palette, size=size)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("palette", ["screen-quarters", "zine-two-inks", "coated-tenths"])
+def test_arrows_reach_every_recipe_of_the_map(palette: str, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        seen = set()
+        reach_map = screen.map
+        while before := reach_map.cursor:
+            reach_map.action_down(-1)
+            if reach_map.cursor == before:
+                break
+        while True:
+            start = reach_map.cursor
+            while reach_map.cursor not in seen:
+                seen.add(reach_map.cursor)
+                reach_map.action_across(1)
+            assert reach_map.cursor == start
+            reach_map.action_down(1)
+            if reach_map.cursor == start:
+                break
+        assert seen == set(reach_map._filled)
+
+    play(scene, palette, size=size)
+
+
+def test_keys_move_the_cursor_and_the_foot_with_it() -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        rgb = mixed("screen-quarters").rgb_of
+        start = screen.map.cursor
+        assert start is not None
+        places = []
+        for key in ("right", "left", "down", "up", "l", "h", "j", "k"):
+            await pilot.press(key)
+            cursor, row = screen.map.cursor, screen.map.recipe
+            assert cursor is not None and row is not None
+            places.append(cursor)
+            seam = screen.query_one("Seam").render_line(0)
+            ground = list(seam)[1].style
+            assert ground is not None and ground.bgcolor is not None
+            assert tuple(ground.bgcolor.triplet) == rgb(row)
+            facts = str(screen.query_one("#reach-facts").render())
+            assert mixed("screen-quarters").palette.recipe_text(
+                mixed("screen-quarters").tints_of(row)
+            ) in " ".join(facts.split())
+        assert places[0][0] == start[0] and places[0][1] != start[1]
+        assert places[1] == places[3] == places[5] == places[7] == start
+        assert places[2][0] > start[0]
+        assert places[4] == places[0] and places[6] == places[2]
+        await pilot.press("down", "right", "home")
+        assert screen.map.cursor == start
+
+    play(scene)
+
+
+def test_a_row_without_the_column_does_not_lose_it() -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        neutral = screen.map._grid.columns
+        while screen.map.cursor is not None and screen.map.cursor[1] != neutral:
+            await pilot.press("right")
+        first, seen = screen.map.cursor, set()
+        for _ in range(8):
+            await pilot.press("down")
+            seen.add(screen.map.cursor)
+        assert any(cell[1] != neutral for cell in seen if cell)
+        assert {cell for cell in seen if cell and cell[1] == neutral} - {first}
+
+    play(scene, colour="#b4b4b4")
+
+
+@pytest.mark.parametrize(
+    ("keys", "take"), [(["enter"], True), (["space"], False), (["right", "enter"], True)]
+)
+def test_picking(keys: list[str], take: bool) -> None:
+    picked = None
+
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        nonlocal picked
+        for key in keys[:-1]:
+            await pilot.press(key)
+        picked = screen.map.recipe
+        await pilot.press(keys[-1])
+
+    assert play(scene) == Picked(picked, take)  # type: ignore[arg-type]
+
+
+def test_leaving_picks_nothing() -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        await pilot.press("escape")
+
+    assert play(scene) is None
+    assert play(nothing) == OPEN
+
+
+def test_the_pointer_points_and_then_takes() -> None:
+    chosen = None
+
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        nonlocal chosen
+        grid = screen.map._grid
+        (r, c), chosen = max(screen.map._filled.items())
+        hole = next((0, x) for x in range(grid.columns) if (0, x) not in screen.map._filled)
+        before = screen.map.cursor
+        await pilot.click(ReachMap, offset=(grid.left(hole[1]), 0))
+        await pilot.click(ReachMap, offset=(0, 0))
+        await pilot.click(ReachMap, offset=(grid.left(c), grid.rows * grid.high))
+        assert screen.map.cursor == before
+        await pilot.click(ReachMap, offset=(grid.left(c), r * grid.high))
+        assert screen.map.recipe == chosen
+        assert pilot.app.screen is screen
+        await pilot.click(ReachMap, offset=(grid.left(c), r * grid.high))
+
+    assert play(scene) == Picked(chosen, True)  # type: ignore[arg-type]
+
+
+def test_it_opens_on_the_recipe_looked_at_and_keeps_it_when_resized() -> None:
+    row = mixed("screen-quarters").row_of((0, 0, 100))
+    assert row is not None
+
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        assert screen.map.recipe == row
+        await pilot.resize_terminal(60, 24)
+        await settled(pilot)
+        assert screen.map.recipe == row
+
+    play(scene, row=row, colour="#009ee0")
+
+
+def test_limits_make_holes_and_none_left_is_no_fall() -> None:
+    recipes = mixed("screen-quarters")
+
+    async def few(pilot: Pilot[None], screen: ReachScreen) -> None:
+        assert all(recipes.inks[row] <= 1 for row in screen.map._filled.values())
+        assert screen.map.recipe is not None
+        assert "13 of 125 recipes   ( ) target" in str(screen.query_one("#reach-head").render())
+
+    play(few, row=124, allowed=recipes.inks <= 1, size=(60, 24))
+
+    async def none(pilot: Pilot[None], screen: ReachScreen) -> None:
+        await pilot.press("left", "right", "up", "down", "home", "enter", "space")
+        assert screen.map.recipe is None
+
+    assert play(none, allowed=recipes.inks > 5) == OPEN
+
+
+def test_ring_and_brackets_stay_whole_side_by_side() -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        target = screen.map._target
+        assert target is not None and screen.map._grid.wide == 2
+        for beside in (target, (target[0], target[1] - 1), (target[0], target[1] + 1)):
+            assert beside in screen.map._filled
+            screen.map.cursor = beside
+            text = "".join(s.text for s in screen.map.render_line(target[0]))
+            assert {sign: text.count(sign) for sign in "()[]"} == dict.fromkeys("()[]", 1)
+
+    play(scene, "coated-tenths", "#7a5a40", size=(60, 24))
+
+
+@pytest.mark.parametrize("width", range(1, 200, 7))
+@pytest.mark.parametrize("height", [1, 2, 10, 60])
+@pytest.mark.parametrize("recipes", [2, 125, 200_000])
+def test_any_size_is_divided(width: int, height: int, recipes: int) -> None:
+    grid = Grid.fitting(width, height, recipes)
+    assert min(grid) >= 1
+    assert grid.rows * grid.high <= max(height - 1, grid.high)
+    if width >= 30:
+        assert grid.left(grid.columns) + grid.width(grid.columns) < width
+    for column in range(grid.columns + 1):
+        assert grid.cell_at(grid.left(column), 0) == (0, column)

@@ -1,0 +1,322 @@
+"""What the review shows and finds, through Textual's Pilot."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from kept import fill, keep
+from review import all_of, four_choices, here
+from screens import OPEN, play, press, rows, said, settled, text, write
+from textual.pilot import Pilot
+
+from tuimatch.colour.colorimetry import displayed, lab_to_xyz
+from tuimatch.log import Log
+from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
+from tuimatch.tui.screens.review_keys import REVIEW_KEYS
+from tuimatch.tui.screens.review_screen import ReviewScreen
+
+
+@pytest.fixture(autouse=True)
+def _no_desktop(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("TMUX", "DISPLAY", "WAYLAND_DISPLAY", "NO_COLOR"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return four_choices(tmp_path / "log.sqlite")
+
+
+# What is shown.
+
+
+@pytest.mark.parametrize("size", [(60, 24), (100, 30), (160, 45)])
+def test_each_choice_with_seam_and_everything_about_it(path: Path, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        lines = rows(screen)
+        assert {len(line) for line in lines} == {screen.choices.size.width}
+        assert lines[0].startswith("▸!") and lines[2].startswith("  ")
+        with Log(path) as log:
+            day = log.choices()[0].chosen_at[:10]
+        for part in ("lamp", " 10 ", " 3.25 ", day):
+            assert part in lines[2]
+        assert "yellow 100 %" in lines[3] and "screen-quarters" in lines[3]
+        assert "second" not in "".join(lines)
+        head = text(screen, "#review-head")
+        assert "ferrow · newest first" in head and "3 choices, 2 to mend" in head
+        for word, value in (("label", "lamp"), ("page", "10 ")):
+            # The heading's line begins one cell further right than the list.
+            assert text(screen, "#review-columns").index(word) + 1 == lines[2].index(value)
+
+    assert play(ReviewScreen(path, "ferrow"), scene, size) == OPEN
+
+
+@pytest.mark.parametrize("size", [(1, 1), (20, 8), (36, 12)])
+def test_a_pane_that_is_made_small_ends_nothing(path: Path, size: tuple[int, int]) -> None:
+    """A small pane is for the passes that are opened from here."""
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "space", "N")
+        await pilot.resize_terminal(*size)
+        await press(pilot, "escape")
+        assert pilot.app.screen is screen
+        if size[0] == 36:
+            assert text(screen, "#review-columns").split() == ["seam", "label", "page", "ΔE"]
+            assert " ✓  oda'" in rows(screen)[0]
+            assert rows(screen)[0].endswith(" 1.00  ")
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_the_seam_is_target_and_recipe_in_exact_colours(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        target = "#{:02x}{:02x}{:02x}".format(*displayed(lab_to_xyz((88, -1.5, 34))).srgb.tolist())
+        upper = [s.style.bgcolor for s in screen.choices.render_line(2) if s.text == " " * 8]
+        lower = [s.style.color for s in screen.choices.render_line(3) if s.text == "▀" * 8]
+        for colours in (upper, lower):
+            assert [c.get_truecolor().hex for c in colours if c] == [target, "#ffe800"]
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_foreign_text_is_neither_markup_nor_cut_in_the_foot(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down")
+        assert text(screen, "#review-foot").splitlines() == [
+            "yellow 100 %  #ffe800  for #f3e3a1",
+            "brightest [b]thing",
+        ]
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_a_log_without_choices_says_so(tmp_path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        assert text(screen, "#review-foot") == "no choices"
+        assert "0 choices" in text(screen, "#review-head")
+        await press(
+            pilot, "enter", "t", "y", "l", "x", "m", "space", "c", "N", "e", "down", "end", "u"
+        )
+        assert said(screen) == "nothing to undo"
+        await press(pilot, "r")
+        assert said(screen) == "nothing to do again"
+
+    assert play(ReviewScreen(tmp_path / "log.sqlite", "ferrow"), scene) == OPEN
+
+
+# Finding.
+
+
+def test_each_key_of_a_filter_narrows_the_list(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "slash")
+        counts = []
+        for key in ("o", "d", "a"):
+            await press(pilot, key)
+            counts.append(len(screen.choices))
+        assert counts == [3, 2, 2]  # all have a yellow
+        assert "“oda” in ferrow" in text(screen, "#review-head")
+        await press(pilot, "enter", "down")
+        assert here(screen) == "Oda's coat"
+        assert not screen.has_class("-asking")
+        await press(pilot, "slash", "space", "9", "9")
+        assert text(screen, "#review-foot") == "no choices with 'oda 99'"
+        await press(pilot, "escape")
+        assert len(screen.choices) == 3
+        assert "“" not in text(screen, "#review-head")
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("brightest", ["lamp"]),
+        ("COVER", ["oda's coat"]),
+        ('"magenta 100"', ["Oda's coat"]),
+        ("#ffe800", ["oda's coat", "lamp", "Oda's coat"]),
+    ],
+)
+def test_it_looks_in_everything(path: Path, typed: str, found: list[str]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "slash")
+        await write(pilot, typed)
+        assert all_of(screen) == found
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_escape_takes_the_filter_off_and_then_leaves(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "slash")
+        await write(pilot, "lamp")
+        await press(pilot, "escape")
+        assert len(screen.choices) == 3
+        assert pilot.app.screen is screen
+        await press(pilot, "escape")
+
+    assert play(ReviewScreen(path, "ferrow"), scene) is None
+
+
+def test_a_key_goes_through_the_orders(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        orders = {}
+        for _ in range(5):
+            order = text(screen, "#review-head").split(" · ")[1].split("  ")[0]
+            orders[order] = all_of(screen, "page")
+            await press(pilot, "s")
+        assert orders == {
+            "newest first": ["cover", "10", "9"],
+            "oldest first": ["9", "10", "cover"],
+            "by label": ["10", "9", "cover"],
+            "by page": ["cover", "9", "10"],
+            "by ΔE": ["cover", "9", "10"],
+        }
+        assert "newest first" in text(screen, "#review-head")
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_all_projects_and_back(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "a")
+        assert "all projects" in text(screen, "#review-head")
+        assert "4 choices, 2 to mend" in text(screen, "#review-head")
+        assert here(screen) == "hull"
+        assert "second · screen-quarters" in rows(screen)[1]
+        await press(pilot, "a")
+        assert "3 choices" in text(screen, "#review-head")
+        assert "ferrow ·" not in "".join(rows(screen))
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_keys_jump(path: Path) -> None:
+    with Log(path) as log:
+        keep(log, *(f"thing {n}" for n in range(40)))
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        async def to(key: str) -> str:
+            await press(pilot, key)
+            assert any(row.startswith("▸") and here(screen) in row for row in rows(screen))
+            return here(screen)
+
+        assert await to("end") == "Oda's coat"
+        assert await to("home") == "thing 39"
+        assert await to("pagedown") not in ("thing 39", "thing 38")
+        assert await to("pageup") == "thing 39"
+        assert [await to(key) for key in ("down", "j", "k", "up")] == [
+            *("thing 38", "thing 37", "thing 38", "thing 39")
+        ]
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_a_long_list_is_whole_and_only_what_is_in_view_is_fetched(path: Path) -> None:
+    with Log(path) as log:
+        fill(log, 1_000)
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        assert "1,003 choices" in text(screen, "#review-head")
+        await press(pilot, "end")
+        assert here(screen) == "Oda's coat"
+        assert screen.choices.cursor == 1_002
+        await press(pilot, "up", "pageup", "home")
+        assert len(screen.choices._choices) < 100
+        await press(pilot, "s", "s", "s")
+        await press(pilot, "end")
+        assert screen.choices.cursor == 1_002
+        assert screen.choices.choice is not None and screen.choices.choice.page == "47"
+        await press(pilot, "l")
+        await write(pilot, "something else")  # the cursor stays with what was edited
+        assert here(screen) == "something else"
+        await press(pilot, "s", "slash")
+        await write(pilot, "lamp ledger")
+        assert len(screen.choices) == 20
+        await press(pilot, "x")
+        assert len(screen.choices) == 19
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+# Using again.
+
+
+def test_the_target_of_a_choice_is_wanted_again(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down", "enter")
+
+    answer: Any = play(ReviewScreen(path, "ferrow"), scene)
+    with Log(path) as log:
+        assert answer == log.choices("ferrow")[1]
+
+
+def test_a_choice_is_taken_again_under_another_label(path: Path) -> None:
+    """Whatever its palette is, and also for another project."""
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down", "t")
+        await write(pilot, "lantern")
+        assert said(screen).startswith(("taken again as lantern", "recipe "))
+
+    assert play(ReviewScreen(path, "ferrow"), scene) == OPEN
+
+    async def elsewhere(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "a", "t", "enter")
+
+    play(ReviewScreen(path, "harbour"), elsewhere)
+    with Log(path) as log:
+        old, new = log.choices("ferrow")[1], log.choices("ferrow")[-1]
+        assert (new.label, new.page, new.note) == ("lantern", "", "")
+        kept = ("target_text", "target_lab", "tints", "lab", "palette_digest", "delta_e")
+        assert all(getattr(new, name) == getattr(old, name) for name in kept)
+        (other,) = log.choices("harbour")
+        assert other.tints == new.tints
+        assert log.undo("ferrow")
+        assert log.choices("ferrow")[-1].label != "lantern"
+
+
+def test_a_second_click_makes_it_the_target(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await pilot.click(screen.choices, offset=(30, 3))
+        assert here(screen) == "lamp"
+        await pilot.click(screen.choices, offset=(30, 2))
+
+    answer: Any = play(ReviewScreen(path, "ferrow"), scene)
+    assert answer.label == "lamp"
+
+
+def test_the_recipe_is_copied(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down", "y")
+        assert pilot.app.copied == ["yellow 100 %"]  # type: ignore[attr-defined]
+        assert said(screen) == "recipe sent to the terminal's clipboard"
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+@pytest.mark.parametrize("key", ["escape", "q"])
+def test_leaving_answers_nothing(path: Path, key: str) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, key)
+
+    assert play(ReviewScreen(path, "ferrow"), scene) is None
+
+
+# Keys.
+
+
+def test_help_explains_every_key(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        said = {key.says for key in keys_of(screen)}
+        assert {b.tooltip for b in REVIEW_KEYS} <= said  # type: ignore[union-attr]
+        await press(pilot, "question_mark")
+        assert isinstance(pilot.app.screen, HelpScreen)
+        await press(pilot, "escape")
+        await settled(pilot)
+        assert pilot.app.screen is screen
+
+    play(ReviewScreen(path, "ferrow"), scene)

@@ -1,0 +1,197 @@
+"""The hue wheel through Textual's Pilot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Coroutine
+from functools import cache
+from typing import Any
+
+import pytest
+import screens
+from screens import OPEN
+from textual.pilot import Pilot
+
+from tuimatch.match.limits import Mask
+from tuimatch.match.wheel import wheel
+from tuimatch.palette import file as palette_file
+from tuimatch.recipe.laying import steps
+from tuimatch.recipe.recipes import Recipes, mix
+from tuimatch.tui.screens.help_screen import HelpScreen
+from tuimatch.tui.screens.wheel_screen import COUNTS, HueList, WheelScreen
+from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
+from tuimatch.tui.widgets.lines import Lines
+
+ZINE, NEWSPRINT = "zine-two-inks", "newsprint-quarters"
+
+Scene = Callable[[Pilot[None], WheelScreen], Coroutine[Any, Any, None]]
+
+
+@cache
+def mixed(palette: str) -> Recipes:
+    return mix(palette_file.load(palette))
+
+
+def play(
+    scene: Scene,
+    palette: str = NEWSPRINT,
+    allowed: Mask | None = None,
+    size: tuple[int, int] = (100, 30),
+) -> Any:
+    return screens.play(WheelScreen(mixed(palette), allowed), scene, size)
+
+
+def drawn(widget: HueList | BuildUpStrip, y: int) -> list[tuple[str, str | None]]:
+    """Sign and ground of each cell of a line."""
+    return [
+        (sign, s.style.bgcolor.name if s.style and s.style.bgcolor else None)
+        for s in widget.render_line(y)
+        for sign in s.text
+    ]
+
+
+def text(widget: HueList | BuildUpStrip, y: int) -> str:
+    return "".join(sign for sign, _ in drawn(widget, y))
+
+
+def hexed(rgb: tuple[int, int, int]) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*rgb)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 30)])
+@pytest.mark.parametrize("palette", [NEWSPRINT, ZINE])
+def test_each_hue_is_shown_with_the_exact_colours_of_its_build_up(
+    palette: str, size: tuple[int, int]
+) -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        found = wheel(mixed(palette))
+        for place, hue in enumerate(found):
+            line = screen.hues.cursor - screen.hues._first
+            grounds = [ground for _, ground in drawn(screen.hues, line) if ground]
+            expected = [hexed(step.srgb) for step in hue.steps]
+            assert [g for g in dict.fromkeys(grounds) if g in expected] == expected
+            said = text(screen.hues, line)
+            assert said.startswith(f"▸{hue.angle:4.0f}°")
+            assert ("no clea" in said) == (not hue.clean)
+            row = hue.nearest if hue.row is None else hue.row
+            assert row is not None
+            strip = screen.query_one(BuildUpStrip)
+            strip_grounds = list(dict.fromkeys(ground for _, ground in drawn(strip, 0)))
+            seen = [mixed(palette).rgb_of(0), *(s.srgb for s in steps(mixed(palette), row))]
+            assert strip_grounds == [hexed(rgb) for rgb in seen]
+            assert "paper" in text(strip, strip.size.height - 1)
+            assert screen.hues.cursor == place
+            await pilot.press("down")
+
+    play(scene, palette, size=size)
+
+
+def test_where_there_is_no_clean_hue_it_is_said_with_the_nearest() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        facts, head = (
+            screen.query_one("#wheel-facts", Lines),
+            screen.query_one("#wheel-head", Lines),
+        )
+        assert head.text == "4 of 12 hues clean · Zine, two inks"
+        assert facts.text == "coral 80 %, harbour blue 80 %\n0° held 5° on, C 22.0, #7d4d5a"
+        await pilot.press("down", "down", "down")
+        assert facts.text == (
+            "no clean hue here, no recipe holds it\nthe nearest clean one is 37° back: coral 20 %"
+        )
+        await pilot.press("end")
+        assert facts.text == (
+            "no clean hue here, hardly coloured\n"
+            "the nearest clean one is 8° on: coral 60 %, harbour blue 80 %"
+        )
+
+    play(scene, ZINE)
+
+
+def test_a_third_ink_is_said_to_grey() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.press(*["down"] * 7)
+        assert "a third ink greys it" in screen.query_one("#wheel-facts", Lines).text
+
+    play(scene)
+
+
+@pytest.mark.parametrize(("keys", "place"), [((), 0), (("down", "j", "k"), 1), (("end",), 11)])
+def test_enter_answers_the_recipe_that_holds_the_hue(keys: tuple[str, ...], place: int) -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.press(*keys, "enter")
+
+    assert play(scene) == wheel(mixed(NEWSPRINT))[place].row
+
+
+def test_enter_answers_the_nearest_clean_recipe_where_none_holds_the_hue() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.press(*["down"] * 6, "enter")
+
+    hue = wheel(mixed(ZINE))[6]
+    assert hue.row is None
+    assert play(scene, ZINE) == hue.nearest
+
+
+@pytest.mark.parametrize("key", ["escape", "q"])
+def test_leaving_answers_nothing(key: str) -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.press("down", key)
+
+    assert play(scene) is None
+
+
+def test_more_and_fewer_hues_keep_the_place() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.press(*["down"] * 6)
+        assert screen.hues.hue.angle == 180
+        counts = []
+        for key in ("plus", "equals_sign", "plus", "plus", "minus", *["minus"] * 6):
+            await pilot.press(key)
+            counts.append(len(screen.hues._hues))
+            assert screen.hues.hue.angle == 180
+        assert counts == [18, 24, 36, 36, 24, 18, 12, 8, 6, 6, 6]
+        assert set(counts) <= set(COUNTS)
+
+    play(scene)
+
+
+def test_a_click_chooses_and_another_one_answers() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.click(HueList, offset=(5, 3))
+        assert screen.hues.cursor == 3
+        assert screen.is_current
+        await pilot.click(HueList, offset=(5, 3))
+
+    assert play(scene) == wheel(mixed(NEWSPRINT))[3].row
+
+
+def test_help_shows_the_keys() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.press("question_mark")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, HelpScreen)
+        said = {key.says for key in pilot.app.screen._keys}
+        assert {"Look at it in the match", "Smaller steps of hue", "Larger steps of hue"} <= said
+
+    play(scene)
+
+
+def test_only_allowed_recipes_stand_on_the_wheel() -> None:
+    recipes = mixed(NEWSPRINT)
+    single = recipes.inks <= 1
+
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        rows = [hue.row for hue in screen.hues._hues if hue.row is not None]
+        assert rows
+        assert all(single[row] for row in rows)
+
+    play(scene, allowed=single)
+
+
+def test_with_nothing_allowed_there_is_nothing_to_look_at() -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        assert "the set has none at all" in screen.query_one("#wheel-facts", Lines).text
+        assert "none of 12 hues clean" in screen.query_one("#wheel-head", Lines).text
+        await pilot.press("enter", "down", "enter")
+        assert screen.is_current
+
+    assert play(scene, allowed=mixed(NEWSPRINT).inks > 9) == OPEN

@@ -1,0 +1,85 @@
+"""A difference in words: lighter or darker, more vivid or duller, and the hue it leans toward."""
+
+from __future__ import annotations
+
+from math import atan2, degrees, hypot
+
+from tuimatch.palette.model import Triple
+
+# The unique hues of CIECAM02 (CIE 159:2004, table of unique hue data: 20.14, 90.00, 164.25 and
+# 237.53 degrees); near enough in CIELAB to say which way a hue turns.
+UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237.53))
+
+# Below this chroma a colour counts as neutral: it has no hue to turn or to lean toward, only a
+# tinge that it takes on or loses.
+NEUTRAL_CHROMA = 4.0
+
+# Sizes of ΔE in words: common practice, not a standard.
+SAME_BELOW = 1.0
+_SLIGHT_BELOW = 2.0
+_MUCH_FROM = 5.0
+
+
+def size_in_words(delta_e: float) -> str:
+    """How large a difference looks (common practice, not a standard)."""
+    if delta_e < SAME_BELOW:
+        return "no difference to the eye"
+    if delta_e < _SLIGHT_BELOW:
+        return "seen only side by side"
+    if delta_e < _MUCH_FROM:
+        return "a visible difference"
+    return "another colour"
+
+
+def differs(
+    target: Triple, sample: Triple, delta_e: float, lightness: float, chroma: float, hue: float
+) -> str:
+    """How a sample differs from a target, the largest part first; empty below ΔE 1.
+
+    Args:
+        target: Lab of the target; `sample` likewise.
+        delta_e: Plain CIEDE2000.
+        lightness: ΔL' / S_L, positive where the sample is lighter.
+        chroma: ΔC' / S_C, positive where the sample is more vivid.
+        hue: ΔH' / S_H, positive where the sample's hue angle is larger.
+    """
+    if delta_e < SAME_BELOW:
+        return ""
+    parts = [(abs(lightness), "lighter" if lightness > 0 else "darker")]
+    if hypot(target[1], target[2]) < NEUTRAL_CHROMA:
+        tinged = chroma > 0 or abs(hue) > abs(chroma)
+        parts.append((hypot(chroma, hue), _tinge(sample) if tinged else "duller"))
+    elif hypot(sample[1], sample[2]) < NEUTRAL_CHROMA:
+        parts.append((hypot(chroma, hue), "duller"))
+    else:
+        parts.append((abs(chroma), "more vivid" if chroma > 0 else "duller"))
+        parts.append((abs(hue), _hue_word(target, hue)))
+    parts.sort(key=lambda part: -part[0])
+    largest = parts[0][0]
+    # What is small beside the largest part is not what the eye sees first.
+    said = [part for part in parts if part[0] >= max(0.5, largest / 4) or part is parts[0]]
+    return ", ".join(_sized(size, word) for size, word in said)
+
+
+def hue_name(angle: float) -> str:
+    """The unique hue nearest to a CIELAB hue angle in degrees."""
+    return min(UNIQUE_HUES, key=lambda item: abs((angle - item[1] + 180) % 360 - 180))[0]
+
+
+def _sized(size: float, word: str) -> str:
+    if size < _SLIGHT_BELOW:
+        return f"slightly {word}"
+    return f"much {word}" if size >= _MUCH_FROM else word
+
+
+def _tinge(sample: Triple) -> str:
+    return f"tinged {hue_name(degrees(atan2(sample[2], sample[1])))}"
+
+
+def _hue_word(target: Triple, hue: float) -> str:
+    """The next unique hue in the direction of the turn."""
+    angle = degrees(atan2(target[2], target[1])) % 360
+    ways = [((hue_at - angle) * (1 if hue > 0 else -1) % 360, name) for name, hue_at in UNIQUE_HUES]
+    # A hue that stands on a unique one already turns toward the one after it.
+    name = min(((way, name) for way, name in ways if way > 3), default=ways[0])[1]
+    return {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}[name]

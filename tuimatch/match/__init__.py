@@ -1,0 +1,1 @@
+"""One question and its answer: limits, ranking, neighbours, reach and the wheel."""

@@ -1,0 +1,122 @@
+"""Limits on which recipes may be offered: what they are, what is on, and which one to lift."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.palette.model import Palette, Triple
+from tuimatch.text import percent
+
+if TYPE_CHECKING:
+    from tuimatch.recipe.recipes import Recipes
+
+Mask = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Narrowing:
+    """What a recipe must obey to be offered.
+
+    Attributes:
+        max_inks: Most inks; None for no limit.
+        without: Positions of the inks that may not be used.
+        fixed: Position and tint in percent of the inks whose layer is already down.
+        max_coverage: Most total area coverage in percent; None for no limit.
+        only: The recipes that may be offered, as tints in percent for every ink; None for all.
+    """
+
+    max_inks: int | None = None
+    without: frozenset[int] = frozenset()
+    fixed: frozenset[tuple[int, float]] = frozenset()
+    max_coverage: float | None = None
+    only: frozenset[tuple[float, ...]] | None = None
+
+
+def allowed(recipes: Recipes, narrowing: Narrowing) -> Mask:
+    """Which recipes obey, shape (N,)."""
+    mask = np.ones(len(recipes), dtype=np.bool_)
+    if narrowing.max_inks is not None:
+        mask &= recipes.inks <= narrowing.max_inks
+    for ink in narrowing.without:
+        mask &= recipes.steps[:, ink] == 0
+    for ink, tint in narrowing.fixed:
+        mask &= recipes.tints[:, ink] == tint
+    if narrowing.max_coverage is not None:
+        mask &= recipes.coverage <= narrowing.max_coverage
+    if narrowing.only is not None:
+        rows = [recipes.row_of(tints) for tints in narrowing.only]
+        named = np.zeros(len(recipes), dtype=np.bool_)
+        named[[row for row in rows if row is not None]] = True
+        mask &= named
+    return mask
+
+
+def limits(palette: Palette, narrowing: Narrowing) -> list[tuple[str, Narrowing]]:
+    """Every limit that is on, in words, with the narrowing that is left when it is lifted."""
+    found: list[tuple[str, Narrowing]] = []
+    if narrowing.max_inks is not None:
+        inks = "ink" if narrowing.max_inks == 1 else "inks"
+        text = f"at most {narrowing.max_inks} {inks}"
+        found.append((text, replace(narrowing, max_inks=None)))
+    for ink in sorted(narrowing.without):
+        rest = replace(narrowing, without=narrowing.without - {ink})
+        found.append((f"without {palette.inks[ink].name}", rest))
+    for ink, tint in sorted(narrowing.fixed):
+        rest = replace(narrowing, fixed=narrowing.fixed - {(ink, tint)})
+        found.append((f"with {palette.inks[ink].name} {percent(tint)} %", rest))
+    if narrowing.max_coverage is not None:
+        text = f"coverage at most {percent(narrowing.max_coverage)} %"
+        found.append((text, replace(narrowing, max_coverage=None)))
+    if narrowing.only is not None:
+        found.append(("only recipes in use", replace(narrowing, only=None)))
+    return found
+
+
+def in_words(palette: Palette, narrowing: Narrowing) -> str:
+    """What is on, in one line; empty when nothing is."""
+    return ", ".join(text for text, _ in limits(palette, narrowing))
+
+
+@dataclass(frozen=True)
+class Lift:
+    """What lifting one limit gives.
+
+    Attributes:
+        limit: The limit, in words.
+        rest: The narrowing that is left.
+        row: The nearest recipe it then allows.
+        delta_e: Plain CIEDE2000 of that one.
+    """
+
+    limit: str
+    rest: Narrowing
+    row: int
+    delta_e: float
+
+
+def limit_to_lift(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Lift | None:
+    """The single limit that costs most, for when nothing is left: lifted, it comes nearest.
+
+    Args:
+        recipes: The recipes of a palette.
+        narrowing: What leaves nothing.
+        target: Lab of the wanted colour.
+
+    Returns:
+        None when no limit alone stands in the way.
+    """
+    from tuimatch.colour.ciede2000_bounds import promising
+    from tuimatch.colour.colorimetry import delta_e
+
+    found = []
+    for limit, rest in limits(recipes.palette, narrowing):
+        rows = np.flatnonzero(allowed(recipes, rest))
+        if len(rows):
+            rows = rows[promising(target, recipes.lab[rows], 1)]
+            off = delta_e(target, recipes.lab[rows])
+            found.append(Lift(limit, rest, int(rows[off.argmin()]), float(off.min())))
+    return min(found, key=lambda lift: lift.delta_e, default=None)

@@ -1,0 +1,95 @@
+"""The reach of an ink set: its recipes placed by lightness and hue, so that holes are seen.
+
+Rows are lightness, the lightest on top; columns are the CIELAB hue angle from 0° to 360°. A neutral
+has no hue, so the neutrals have a column of their own, the last. Where several recipes fall in one
+cell the best of them stands for all: the one nearest to the target by CIEDE2000. Without a target
+it is the most vivid, which shows how far the inks go, and among neutrals the least vivid. Ties go
+to fewer inks, then less coverage, then tints in laying order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.colour.colorimetry import Array, delta_e
+from tuimatch.colour.difference_words import NEUTRAL_CHROMA
+from tuimatch.match.limits import Mask
+from tuimatch.palette.model import Triple
+from tuimatch.recipe.order import first
+from tuimatch.recipe.recipes import Recipes
+
+HOLE = -1
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """The map of an ink set.
+
+    Attributes:
+        cells: The recipe of each cell as a row of the recipes, or `HOLE`; shape
+            (rows, columns + 1), the neutrals in the last column.
+        lightest: L at the upper edge.
+        darkest: L at the lower edge.
+    """
+
+    cells: npt.NDArray[np.intp]
+    lightest: float
+    darkest: float
+
+    def cell_of(self, lab: Triple) -> tuple[int, int]:
+        """Row and column where a colour falls; beyond the edge in lightness, on the edge."""
+        row, column = self._places(np.array(lab))
+        return int(row), int(column)
+
+    def _places(self, lab: Array) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+        """Rows and columns of colours of shape (…, 3)."""
+        rows, columns = self.cells.shape[0], self.cells.shape[1] - 1
+        down = (self.lightest - lab[..., 0]) / (self.lightest - self.darkest)
+        around = np.degrees(np.arctan2(lab[..., 2], lab[..., 1])) % 360 / 360
+        neutral = np.hypot(lab[..., 1], lab[..., 2]) < NEUTRAL_CHROMA
+        row = np.clip(np.floor(down * rows), 0, rows - 1).astype(np.intp)
+        column = np.where(neutral, columns, np.floor(around * columns) % columns).astype(np.intp)
+        return row, column
+
+
+def reach(
+    recipes: Recipes,
+    rows: int,
+    columns: int,
+    *,
+    target: Triple | None = None,
+    allowed: Mask | None = None,
+) -> Reach:
+    """Place the recipes of a palette.
+
+    The map spans the lightness of all recipes and of the target, in tens; no limit moves it.
+
+    Args:
+        recipes: The recipes of a palette.
+        rows: Steps of lightness.
+        columns: Steps of hue, without the column of the neutrals.
+        target: Lab of the wanted colour.
+        allowed: Which recipes may stand on the map, shape (N,); all unless given.
+    """
+    spanned = recipes.lab[:, 0] if target is None else np.append(recipes.lab[:, 0], target[0])
+    darkest = floor(spanned.min() / 10) * 10.0
+    lightest = max(ceil(spanned.max() / 10) * 10.0, darkest + 10)
+    found = Reach(np.full((rows, columns + 1), HOLE, dtype=np.intp), lightest, darkest)
+    standing = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
+    lab = recipes.lab[standing]
+    order = first(recipes, standing, _badness(lab, target))
+    row, column = found._places(lab[order])
+    _, foremost = np.unique(row * (columns + 1) + column, return_index=True)
+    found.cells[row[foremost], column[foremost]] = standing[order[foremost]]
+    return found
+
+
+def _badness(lab: Array, target: Triple | None) -> Array:
+    if target is not None:
+        return delta_e(target, lab)
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    return np.where(chroma < NEUTRAL_CHROMA, chroma, -chroma)

@@ -1,0 +1,1 @@
+"""The artist's own palette, from swatches or from a measured chart."""

@@ -1,0 +1,294 @@
+"""What a palette file must hold: every table, key and value checked, and the palette built.
+
+Every refusal is a `PaletteError` of one line: file, key, what is wrong, what would be right.
+Tables in a key count from 1, as a person does: ``inks[2].tints``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from itertools import pairwise
+from typing import Any
+
+from tuimatch.errors import PaletteError
+from tuimatch.palette.model import MAX_INKS, MAX_RECIPES, Channels, Ink, Kind, Palette, Triple
+from tuimatch.text import has_unsafe, percent
+
+_TOP = ("name", "about", "kind", "source", "yule_nielsen", "coverage_limit", "paper", "inks")
+_PAPER = ("name",)
+_INK = ("name", "symbol", "angle", "gain", "tints", "labels")
+_HEX = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+class Checks:
+    """Checks a parsed document and builds the palette; knows the file's name for its refusals."""
+
+    def __init__(self, file: str, stem: str, text: str) -> None:
+        self.file, self.stem, self.source_text = file, stem, text
+
+    def refuse(self, key: str, problem: str) -> PaletteError:
+        return PaletteError(self.file, key, problem)
+
+    def palette(self, document: dict[str, Any]) -> Palette:
+        kind = self.kind(document)
+        measured = kind == "measured"
+        self.known(document, "", (*_TOP, "channels", "overprints") if measured else _TOP, kind)
+        source = self.text(document, "source", "", required=measured, most=400)
+        paper = self.table(document, "paper")
+        colour = "lab" if measured else "srgb"
+        self.known(paper, "paper.", (*_PAPER, colour), kind)
+        inks = self.inks(document, kind)
+        count = 1
+        for ink in inks:
+            count *= len(ink.tints) + 1
+        if count > MAX_RECIPES:
+            raise self.refuse(
+                "inks", f"make {count:,} recipes; at most {MAX_RECIPES:,}, so give fewer tints"
+            )
+        return Palette(
+            stem=self.stem,
+            name=self.text(document, "name", ""),
+            about=self.text(document, "about", "", required=False, most=2000),
+            kind=kind,
+            source=source,
+            paper_name=self.text(paper, "name", "paper."),
+            paper=self.colour(paper, "paper.", kind),
+            inks=inks,
+            overprints=self.overprints(document, inks) if measured else (),
+            yule_nielsen=self.number(document, "yule_nielsen", "", 1, 10),
+            coverage_limit=self.number(document, "coverage_limit", "", 1, 100 * MAX_INKS),
+            channels=self.channels(document),
+            text=self.source_text,
+        )
+
+    def kind(self, document: dict[str, Any]) -> Kind:
+        kind = document.get("kind")
+        if kind == "measured" or kind == "screen":
+            return "measured" if kind == "measured" else "screen"
+        said = "is missing" if kind is None else f"is {_shown(kind)}"
+        raise self.refuse("kind", f'{said}; give "measured" or "screen"')
+
+    def channels(self, document: dict[str, Any]) -> Channels:
+        value = document.get("channels", "xyz")
+        if value == "xyz" or value == "bt2020":
+            return "xyz" if value == "xyz" else "bt2020"
+        raise self.refuse("channels", f'is {_shown(value)}; give "xyz" or "bt2020"')
+
+    def inks(self, document: dict[str, Any], kind: Kind) -> tuple[Ink, ...]:
+        tables = self.tables(document, "inks")
+        if not 1 <= len(tables) <= MAX_INKS:
+            raise self.refuse(
+                "inks", f"holds {len(tables)}; give one to {MAX_INKS} [[inks]] tables"
+            )
+        inks = tuple(
+            self.ink(table, f"inks[{number}].", kind) for number, table in enumerate(tables, 1)
+        )
+        taken: dict[str, int] = {}
+        for number, ink in enumerate(inks, 1):
+            for key, name in (("name", ink.name), ("symbol", ink.symbol)):
+                # A name may equal its own symbol, but no other ink's name or symbol, so that
+                # either of them says which ink is meant.
+                other = taken.setdefault(name.casefold(), number)
+                if other != number:
+                    raise self.refuse(
+                        f"inks[{number}].{key}",
+                        f"{name!r} is taken by inks[{other}]; give each ink its own",
+                    )
+        return inks
+
+    def ink(self, table: dict[str, Any], at: str, kind: Kind) -> Ink:
+        own = ("lab", "measured") if kind == "measured" else ("srgb",)
+        self.known(table, at, (*_INK, *own), kind)
+        symbol = self.text(table, "symbol", at, most=2)
+        tints = self.tints(table, at)
+        return Ink(
+            name=self.text(table, "name", at, most=40),
+            symbol=symbol,
+            solid=self.colour(table, at, kind),
+            tints=tints,
+            labels=self.labels(table, at, tints),
+            measured=self.measured(table, at, tints) if kind == "measured" else (),
+            gain=self.number(table, "gain", at, -0.25, 0.4),
+            angle=self.number(table, "angle", at, -360, 360),
+        )
+
+    def tints(self, table: dict[str, Any], at: str) -> tuple[float, ...]:
+        key, values = f"{at}tints", table.get("tints")
+        if not isinstance(values, list) or not values:
+            raise self.refuse(key, "is missing; give the ladder, such as [25, 50, 75, 100]")
+        for value in values:
+            if not _is_number(value) or not 1 <= value <= 100:
+                raise self.refuse(key, f"{_shown(value)} is no tint; give percents from 1 to 100")
+            if round(value, 2) != value:
+                raise self.refuse(key, f"{value!r} is too fine; give at most two decimals")
+        for lower, upper in pairwise(values):
+            if upper <= lower:
+                raise self.refuse(
+                    key,
+                    f"{_shown(upper)} stands after {_shown(lower)}; "
+                    "give the tints ascending, each once",
+                )
+        return tuple(float(value) for value in values)
+
+    def labels(self, table: dict[str, Any], at: str, tints: tuple[float, ...]) -> tuple[str, ...]:
+        key, values = f"{at}labels", table.get("labels")
+        if values is None:
+            return ()
+        if not isinstance(values, list) or len(values) != len(tints):
+            raise self.refuse(key, f"must be a list of {len(tints)}, one for each tint")
+        labels = [self.checked_text(value, key, 40) for value in values]
+        for label in labels:
+            if labels.count(label) > 1:
+                raise self.refuse(key, f"{label!r} stands twice; give each tint its own label")
+        return tuple(labels)
+
+    def measured(
+        self, table: dict[str, Any], at: str, tints: tuple[float, ...]
+    ) -> tuple[tuple[float, Triple], ...]:
+        key, values = f"{at}measured", table.get("measured")
+        if values is None:
+            return ()
+        if not isinstance(values, dict):
+            raise self.refuse(key, "must be a table such as { 25 = [L, a, b] }")
+        found: dict[float, Triple] = {}
+        for name, lab in values.items():
+            at_tint = f"{key}.{_short(name)}"
+            try:
+                tint = float(name)
+            except ValueError:
+                tint = -1.0
+            if tint not in tints:
+                # A bare 12.5 is two nested keys in TOML.
+                ladder = ", ".join(f'"{t}"' if "." in t else t for t in map(percent, tints))
+                raise self.refuse(at_tint, f"is none of the ink's tints; give {ladder}")
+            if tint == 100:
+                raise self.refuse(at_tint, "the solid is given by lab; leave it out here")
+            if tint in found:
+                raise self.refuse(at_tint, "stands twice; give each tint once")
+            found[tint] = self.lab(lab, at_tint)
+        return tuple(sorted(found.items()))
+
+    def overprints(
+        self, document: dict[str, Any], inks: tuple[Ink, ...]
+    ) -> tuple[tuple[tuple[int, ...], Triple], ...]:
+        if "overprints" not in document:
+            return ()
+        names = {ink.name: position for position, ink in enumerate(inks)}
+        found: dict[tuple[int, ...], Triple] = {}
+        for number, table in enumerate(self.tables(document, "overprints"), 1):
+            at = f"overprints[{number}]."
+            self.known(table, at, ("inks", "lab"), "measured")
+            listed = table.get("inks")
+            if not isinstance(listed, list) or len(listed) < 2:
+                raise self.refuse(f"{at}inks", "must be a list of two inks or more, by name")
+            for name in listed:
+                if not isinstance(name, str) or name not in names:
+                    raise self.refuse(
+                        f"{at}inks", f"{_shown(name)} is none of the inks ({', '.join(names)})"
+                    )
+            positions = tuple(sorted({names[name] for name in listed}))
+            if len(positions) < len(listed):
+                raise self.refuse(f"{at}inks", "names an ink twice; give each ink once")
+            if positions in found:
+                raise self.refuse(f"{at}inks", "this overprint stands twice; give it once")
+            found[positions] = self.lab(table.get("lab"), f"{at}lab")
+        return tuple(sorted(found.items(), key=lambda item: (len(item[0]), item[0])))
+
+    # Single values.
+
+    def known(self, table: dict[str, Any], at: str, keys: Iterable[str], kind: Kind) -> None:
+        keys = tuple(keys)
+        for key in table:
+            if key in keys:
+                continue
+            elsewhere = (
+                ("lab", "measured", "overprints", "channels") if kind == "screen" else ("srgb",)
+            )
+            if key in elsewhere:
+                raise self.refuse(
+                    f"{at}{key}", f'does not go with kind = "{kind}"; give {", ".join(keys)}'
+                )
+            raise self.refuse(f"{at}{_short(key)}", f"is no known key; give {', '.join(keys)}")
+
+    def table(self, document: dict[str, Any], key: str) -> dict[str, Any]:
+        value = document.get(key)
+        if not isinstance(value, dict):
+            raise self.refuse(key, f"is missing; give a [{key}] table")
+        return value
+
+    def tables(self, document: dict[str, Any], key: str) -> list[dict[str, Any]]:
+        value = document.get(key)
+        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            said = "is missing" if value is None else "is no list of tables"
+            raise self.refuse(key, f"{said}; give [[{key}]] tables")
+        return value
+
+    def text(
+        self, table: dict[str, Any], key: str, at: str, *, required: bool = True, most: int = 80
+    ) -> str:
+        if key not in table:
+            if required:
+                raise self.refuse(f"{at}{key}", "is missing; give a text")
+            return ""
+        return self.checked_text(table[key], f"{at}{key}", most)
+
+    def checked_text(self, value: object, key: str, most: int) -> str:
+        if not isinstance(value, str) or not value.strip():
+            raise self.refuse(key, f"{_shown(value)} is no text; give a text in quotes")
+        if has_unsafe(value):
+            raise self.refuse(
+                key, f"{_shown(value)} holds a control character; give plain printable text"
+            )
+        if len(value) > most:
+            raise self.refuse(key, f"has {len(value)} characters; give at most {most}")
+        return value
+
+    def number(
+        self, table: dict[str, Any], key: str, at: str, least: float, most: float
+    ) -> float | None:
+        value = table.get(key)
+        if value is None:
+            return None
+        if not _is_number(value) or not least <= value <= most:
+            raise self.refuse(
+                f"{at}{key}", f"is {_shown(value)}; give a number from {least:g} to {most:g}"
+            )
+        return float(value)
+
+    def colour(self, table: dict[str, Any], at: str, kind: Kind) -> Triple:
+        if kind == "measured":
+            return self.lab(table.get("lab"), f"{at}lab")
+        value = table.get("srgb")
+        if not isinstance(value, str) or not _HEX.fullmatch(value):
+            said = "is missing" if value is None else f"{_shown(value)} is no sRGB colour"
+            raise self.refuse(f"{at}srgb", f'{said}; give six hex digits, such as "#ffe800"')
+        return (int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16))
+
+    def lab(self, value: object, key: str) -> Triple:
+        if value is None:
+            raise self.refuse(key, "is missing; give [L, a, b]")
+        if not isinstance(value, list) or len(value) != 3 or not all(map(_is_number, value)):
+            raise self.refuse(key, f"{_shown(value)} is no Lab; give three numbers [L, a, b]")
+        lightness, a, b = value
+        if not 0 <= lightness <= 100 or not -128 <= a <= 128 or not -128 <= b <= 128:
+            raise self.refuse(
+                key,
+                f"{_shown(value)} is out of range; give L from 0 to 100, a and b from -128 to 128",
+            )
+        return (float(lightness), float(a), float(b))
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _shown(value: object) -> str:
+    try:
+        return _short(repr(value))
+    except (ValueError, RecursionError):  # a number of thousands of digits, a nest of tables
+        return "a value too large to show"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 60 else text[:57] + "..."

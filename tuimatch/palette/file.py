@@ -1,0 +1,137 @@
+"""Palette files: finding, reading and writing. What a file must hold is in `palette_checks`."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from functools import partial
+from pathlib import Path
+
+from tuimatch.errors import PaletteError
+from tuimatch.files import in_file
+from tuimatch.palette.checks import Checks
+from tuimatch.palette.model import Palette, Triple
+from tuimatch.text import percent
+
+MAX_BYTES = 1_000_000
+DEFAULT = "screen-quarters"
+
+
+def shipped_folder() -> Path:
+    """Where the shipped palettes are: inside the wheel, or beside the package in a checkout."""
+    package = Path(__file__).parent.parent
+    inside = package / "palettes"
+    return inside if inside.is_dir() else package.parent / "palettes"
+
+
+def shipped_names() -> list[str]:
+    """The names that `--palette` takes, the default first."""
+    names = sorted(path.stem for path in shipped_folder().glob("*.toml"))
+    return sorted(names, key=lambda name: name != DEFAULT)
+
+
+def find(name: str) -> Path:
+    """The file behind a shipped name or a path.
+
+    Raises:
+        PaletteError: It is neither.
+    """
+    if name in shipped_names():
+        return shipped_folder() / f"{name}.toml"
+    path = in_file.user_path(name)
+    # A name too long for the disk is no more than a wrong name.
+    with suppress(OSError, ValueError):
+        if path.suffix == ".toml" or path.exists():
+            return path
+    raise PaletteError(
+        name,
+        "",
+        f"no such palette; shipped are {', '.join(shipped_names())}, or give a .toml file",
+    )
+
+
+def load(name: str) -> Palette:
+    """Read the palette behind a shipped name or a path.
+
+    Raises:
+        PaletteError: There is no such file or it is not a correct palette.
+    """
+    return read(find(name))
+
+
+def read(path: Path) -> Palette:
+    """Read and check one palette file.
+
+    Raises:
+        PaletteError: The file cannot be read or is not a correct palette.
+    """
+    refuse = partial(PaletteError, path, "")
+    text = in_file.read_text(path, MAX_BYTES, "a palette file", refuse)
+    return parse(text, file=str(path), stem=path.stem)
+
+
+def parse(text: str, *, file: str, stem: str) -> Palette:
+    """Check the text of a palette file.
+
+    Args:
+        text: The TOML.
+        file: What to call the file in a refusal.
+        stem: What the palette will be called.
+
+    Raises:
+        PaletteError: The text is not a correct palette.
+    """
+    document = in_file.toml(text, partial(PaletteError, file, ""))
+    return Checks(file, stem, text).palette(document)
+
+
+def to_toml(palette: Palette) -> str:
+    """The palette as the text of a file that reads back as the same palette."""
+    colour = "lab" if palette.kind == "measured" else "srgb"
+
+    def colour_value(value: Triple) -> str:
+        return _lab_text(value) if palette.kind == "measured" else _quoted(_hex_text(value))
+
+    lines = [f"name = {_quoted(palette.name)}", f"kind = {_quoted(palette.kind)}"]
+    if palette.about:
+        lines.insert(1, f"about = {_quoted(palette.about)}")
+    if palette.source:
+        lines.append(f"source = {_quoted(palette.source)}")
+    if palette.yule_nielsen is not None:
+        lines.append(f"yule_nielsen = {palette.yule_nielsen!r}")
+    if palette.channels != "xyz":
+        lines.append(f"channels = {_quoted(palette.channels)}")
+    if palette.coverage_limit is not None:
+        lines.append(f"coverage_limit = {palette.coverage_limit!r}")
+    lines += ["", "[paper]", f"name = {_quoted(palette.paper_name)}"]
+    lines.append(f"{colour} = {colour_value(palette.paper)}")
+    for ink in palette.inks:
+        lines += ["", "[[inks]]", f"name = {_quoted(ink.name)}", f"symbol = {_quoted(ink.symbol)}"]
+        lines.append(f"{colour} = {colour_value(ink.solid)}")
+        if ink.angle is not None:
+            lines.append(f"angle = {ink.angle!r}")
+        if ink.gain is not None:
+            lines.append(f"gain = {ink.gain!r}")
+        lines.append(f"tints = [{', '.join(map(percent, ink.tints))}]")
+        if ink.labels:
+            lines.append(f"labels = [{', '.join(map(_quoted, ink.labels))}]")
+        if ink.measured:
+            pairs = ", ".join(
+                f"{_quoted(percent(t))} = {_lab_text(lab)}" for t, lab in ink.measured
+            )
+            lines.append(f"measured = {{ {pairs} }}")
+    for positions, lab in palette.overprints:
+        names = ", ".join(_quoted(palette.inks[p].name) for p in positions)
+        lines += ["", "[[overprints]]", f"inks = [{names}]", f"lab = {_lab_text(lab)}"]
+    return "\n".join(lines) + "\n"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _lab_text(lab: Triple) -> str:
+    return "[" + ", ".join(repr(float(x)) for x in lab) + "]"
+
+
+def _hex_text(srgb: Triple) -> str:
+    return "#" + "".join(f"{int(x):02x}" for x in srgb)

@@ -1,0 +1,1 @@
+"""A whole page: its areas, their passes, and the economy of brushes."""

@@ -1,0 +1,225 @@
+"""An area of a page that is to be coloured, and the brushes its recipe takes."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from tuimatch.errors import LogError, UsageError
+from tuimatch.palette.model import Palette, Triple
+
+if TYPE_CHECKING:
+    from tuimatch.log import Choice, Log
+
+
+class Brush(NamedTuple):
+    """One ink at one tint of one palette: what a brush, layer or swatch is set up for.
+
+    Inks of the same name in two palettes are two inks. A palette file that was edited is the same
+    palette still: a remark added, or another ink measured anew, makes no second brush.
+
+    Attributes:
+        palette: What the palette is called by, its stem.
+        ink: The ink's name.
+        tint: Percent, never 0.
+    """
+
+    palette: str
+    ink: str
+    tint: float
+
+
+@dataclass(frozen=True)
+class Area:
+    """One area with the recipe it has now.
+
+    Attributes:
+        key: What tells it from every other area, whatever they are called.
+        label: What the artist calls it; may be empty.
+        target: Lab of the wanted colour.
+        palette: Where its recipe comes from.
+        tints: The recipe, percent for every ink in laying order, 0 for none.
+        page: The page it stands on; may be empty.
+        unlabelled: What to call it where it has no label; its key unless given.
+    """
+
+    key: int
+    label: str
+    target: Triple
+    palette: Palette = field(repr=False)
+    tints: tuple[float, ...]
+    page: str = ""
+    unlabelled: str = ""
+
+    @property
+    def name(self) -> str:
+        """What to call it on its page."""
+        return self.label or self.unlabelled or str(self.key)
+
+    @property
+    def name_with_page(self) -> str:
+        """What to call it among areas of several pages."""
+        return f"{self.page}: {self.name}" if self.page else self.name
+
+    @property
+    def brushes(self) -> tuple[Brush, ...]:
+        """What lays it, in laying order; nothing for bare paper."""
+        return brushes(self.palette, self.tints)
+
+
+def brushes(palette: Palette, tints: tuple[float, ...]) -> tuple[Brush, ...]:
+    """What lays a recipe, in laying order; nothing for bare paper."""
+    laid = zip(palette.inks, tints, strict=True)
+    return tuple(Brush(palette.stem, ink.name, tint) for ink, tint in laid if tint)
+
+
+def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
+    """The same areas.
+
+    Raises:
+        UsageError: Two have the same key, or a recipe is none of its palette.
+    """
+    seen = set()
+    for area in areas:
+        if area.key in seen:
+            raise UsageError(f"area {area.key} is there twice; give every area once")
+        seen.add(area.key)
+        ladders = [ink.steps for ink in area.palette.inks]
+        if len(area.tints) != len(ladders) or any(
+            tint not in steps for tint, steps in zip(area.tints, ladders, strict=True)
+        ):
+            raise UsageError(
+                f"area {area.name!r}: {area.tints} is no recipe of palette {area.palette.stem!r}; "
+                "give one of its tints, or 0, for each of its inks"
+            )
+    return areas
+
+
+def chosen(
+    log: Log, project: str, page: str | None = None, only: Collection[int] | None = None
+) -> list[Choice]:
+    """The choices of a project that are meant, oldest first.
+
+    Args:
+        log: Where they are kept.
+        project: The project's name as it is spelled.
+        page: Only those of this page; of all unless given.
+        only: Only those of these numbers; all unless given.
+
+    Raises:
+        LogError: A number is of no choice, or of one of another project.
+        UsageError: The project has no such page.
+    """
+    choices = log.choices(project)
+    if only is not None:
+        for number in sorted(set(only) - {choice.id for choice in choices}):
+            other = log.choice(number)
+            raise LogError(
+                f"choice {number} ({other.name}) is of project {other.project!r}, not of "
+                f"{project!r}; plan one project at a time"
+            )
+        choices = [choice for choice in choices if choice.id in only]
+    if page is None:
+        return choices
+    known = pages_of(choices)
+    folded = {one.casefold() for one in known}
+    for wanted in _pages(page):
+        if wanted.casefold() not in folded:
+            raise UsageError(f"no page {wanted!r} in project {project!r}; {_named(known)}")
+    return on_page(choices, page)
+
+
+def on_page(choices: Iterable[Choice], page: str | None) -> list[Choice]:
+    """The choices of one page in any letter case, or of all where none is meant.
+
+    A page written ``9, 10`` is both: what stands on it is found on either, and whoever asks for it
+    gets what stands on any of the two.
+    """
+    if page is None:
+        return list(choices)
+    wanted = {one.casefold() for one in _pages(page)}
+    return [c for c in choices if wanted & {one.casefold() for one in _pages(c.page)}]
+
+
+def pages_of(choices: Iterable[Choice]) -> list[str]:
+    """Each page of some choices once, as it was first written; empty for those without one."""
+    found: dict[str, str] = {}
+    for choice in choices:
+        for page in _pages(choice.page):
+            found.setdefault(page.casefold(), page)
+    return list(found.values())
+
+
+def _pages(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()] or [""]
+
+
+def _named(pages: list[str]) -> str:
+    some = [page for page in pages if page]
+    if not some:
+        return "none of its choices has a page"
+    return f"its pages are {', '.join(some)}" if len(some) > 1 else f"its only page is {some[0]}"
+
+
+def areas_of_log(
+    log: Log, choices: Iterable[Choice]
+) -> tuple[tuple[Area, ...], tuple[Choice, ...]]:
+    """Choices as areas, each with the palette it was made with as that was then.
+
+    One without a label is called by its target as that was written, with its number where another
+    of them would have that name too.
+
+    Args:
+        log: Where the choices are kept.
+        choices: In the order they would be painted one by one.
+
+    Returns:
+        The areas, and the choices left out: their palette is lost or is not the one that their
+        recipe was made with, and without it nothing can be said of them.
+
+    Raises:
+        LogError: The log cannot be read.
+    """
+    choices = list(choices)
+    bearers = Counter(_plain_name(choice) for choice in choices)
+    palettes: dict[str, Palette | None] = {}
+    found, lost = [], []
+    for choice in choices:
+        if choice.palette_digest not in palettes:
+            palettes[choice.palette_digest] = log.palette(choice)
+        palette = palettes[choice.palette_digest]
+        if palette is None or not _holds(palette, choice):
+            lost.append(choice)
+            continue
+        alone = bearers[_plain_name(choice)] == 1
+        found.append(
+            Area(
+                key=choice.id,
+                label=choice.label,
+                target=choice.target_lab,
+                palette=palette,
+                tints=tuple(choice.tints.values()),
+                page=choice.page,
+                unlabelled=choice.target_text if alone else f"{choice.target_text} ({choice.id})",
+            )
+        )
+    return tuple(found), tuple(lost)
+
+
+def left_out_in_words(lost: Iterable[Choice]) -> str:
+    """One line that names what `areas_of_log` left out; empty where that is nothing."""
+    names = ", ".join(choice.name for choice in lost)
+    return f"left out, the palette being lost: {names}" if names else ""
+
+
+def _holds(palette: Palette, choice: Choice) -> bool:
+    """Whether a palette has the recipe of a choice."""
+    return [ink.name for ink in palette.inks] == list(choice.tints) and all(
+        choice.tints[ink.name] in ink.steps for ink in palette.inks
+    )
+
+
+def _plain_name(choice: Choice) -> str:
+    return (choice.label or choice.target_text).casefold()

@@ -1,0 +1,216 @@
+"""What the economy may choose from, and the rows that say which choices are lawful.
+
+Two areas that must stay apart may take neither one colour nor two that are too close. Said pair by
+pair that is hundreds of thousands of rows. A clique of areas that must all stay apart and a clique
+of colours that are all too close can be joined at most once, and one row says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from time import monotonic
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.colour.colorimetry import delta_e
+from tuimatch.colour.near import CLOSE, pairs
+from tuimatch.match.limits import Mask
+from tuimatch.planning.integer_programme import Rows
+
+Ints = npt.NDArray[np.intp]
+Array = npt.NDArray[np.float64]
+
+# For each area the place of the colour it takes among those it may take.
+Picks = tuple[int, ...]
+
+# Totals of ΔE that differ by less are the same: the gap the solver is told to close.
+SAME_TOTAL = 1e-6
+
+# ΔE that agree to this many decimals are a tie, as in the ranking.
+TIE = 1e-9
+
+# Which of so many colours are too close is a table of 16 MB.
+_MOST_COLOURS = 4_000
+
+# Of so many it is made in a moment, and soon saves more than it takes.
+_FEW_COLOURS = 500
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """n areas, at least one; u colours, p brushes; one column for each colour an area may take.
+
+    Attributes:
+        colours: For each area the colours it may take, as indices below u.
+        costs: The ΔE of each of these.
+        present: What the areas take now; lawful.
+        uses: Which brushes each colour takes, shape (u, p).
+        labs: Lab of each colour, shape (u, 3).
+        apart: Which areas must stay apart; false on the diagonal, shape (n, n).
+        nearest: No assignment at all has less total ΔE.
+        whole: Whether nothing that an area may take was left out for want of time or room.
+        deadline: When to stop, by `time.monotonic`; what takes long raises TimeoutError then.
+    """
+
+    colours: tuple[Ints, ...]
+    costs: tuple[Array, ...]
+    present: Picks
+    uses: Mask
+    labs: Array
+    apart: Mask
+    nearest: float
+    whole: bool
+    deadline: float
+
+    @property
+    def small(self) -> bool:
+        """Whether there is room to write it down for an exact search."""
+        return self.whole and len(self.labs) <= _MOST_COLOURS
+
+    def check_time(self) -> None:
+        """Raise TimeoutError once the time is over."""
+        check_time(self.deadline)
+
+    @cached_property
+    def close(self) -> Mask:
+        """Which colours are too close to tell apart; true on the diagonal, shape (u, u)."""
+        return close_pairs(self.labs, self.deadline)
+
+    @cached_property
+    def offsets(self) -> Ints:
+        """The first column of each area, and at the end the number of columns, shape (n + 1,)."""
+        return np.cumsum([0, *map(len, self.colours)])
+
+    @cached_property
+    def all_colours(self) -> Ints:
+        """The colour of each column."""
+        return np.concatenate(self.colours)
+
+    @cached_property
+    def all_costs(self) -> Array:
+        """The ΔE of each column."""
+        return np.concatenate(self.costs)
+
+    @cached_property
+    def crowds(self) -> list[list[int]]:
+        """Cliques of areas that must all stay apart; every such pair is in one."""
+        return cliques(self.apart, self.deadline)
+
+    @cached_property
+    def shades(self) -> list[list[int]]:
+        """Cliques of colours that are all too close; every such pair is in one."""
+        return cliques(self.close, self.deadline)
+
+    def picks(self, values: Array) -> Picks:
+        """For each area the colour whose column has the largest value."""
+        return tuple(int(np.argmax(part)) for part in np.split(values, self.offsets[1:-1]))
+
+    def total(self, picks: Picks) -> float:
+        """The sum of ΔE of an assignment."""
+        return float(sum(costs[pick] for costs, pick in zip(self.costs, picks, strict=True)))
+
+    def taken_brushes(self, picks: Picks) -> Mask:
+        """Which brushes an assignment takes, shape (p,)."""
+        return np.asarray(self.uses[self._taken(picks)].any(axis=0))
+
+    def brushes(self, picks: Picks) -> int:
+        """How many brushes an assignment takes."""
+        return int(self.taken_brushes(picks).sum())
+
+    def lawful(self, picks: Picks) -> bool:
+        """Whether an assignment keeps apart what must stay apart."""
+        taken = self._taken(picks)
+        one, two = np.nonzero(np.triu(self.apart))
+        return not self.meet(taken[one], taken[two]).any()
+
+    def meet(self, first: Ints, second: Ints) -> Mask:
+        """Which colours are too close to others, of indices that broadcast."""
+        if len(self.labs) <= _FEW_COLOURS:
+            return np.asarray(self.close[first, second])
+        return too_close(self.labs[first], self.labs[second])
+
+    def worth(self, picks: Picks) -> tuple[int, float]:
+        """The number of brushes and the total ΔE of an assignment: less is better."""
+        return self.brushes(picks), self.total(picks)
+
+    def rows(self) -> Rows:
+        """One colour for each area, and of each crowd in each shade one area at most."""
+        rows = Rows()
+        for first, end in zip(self.offsets[:-1], self.offsets[1:], strict=True):
+            rows.add(range(first, end), 1, 1, 1)
+        columns = np.full((len(self.uses), len(self.colours)), -1)
+        for area, (first, colours) in enumerate(zip(self.offsets, self.colours, strict=False)):
+            columns[colours, area] = first + np.arange(len(colours))
+        said = set()
+        for crowd in self.crowds:
+            for shade in self.shades:
+                self.check_time()
+                block = columns[np.ix_(shade, crowd)]
+                members = tuple(np.sort(block[block >= 0]).tolist())
+                if (block >= 0).any(axis=0).sum() > 1 and members not in said:
+                    said.add(members)
+                    rows.add(members, 1, -np.inf, 1)
+        return rows
+
+    def _taken(self, picks: Picks) -> Ints:
+        return np.array([own[pick] for own, pick in zip(self.colours, picks, strict=True)])
+
+
+def check_time(deadline: float) -> None:
+    """Raise TimeoutError once a deadline is over."""
+    if monotonic() >= deadline:
+        raise TimeoutError
+
+
+def too_close(first: Array, second: Array) -> Mask:
+    """Which colours cannot be told apart, of Lab arrays that broadcast, last axis 3."""
+    return delta_e(first, second) < CLOSE - TIE
+
+
+def close_pairs(labs: Array, deadline: float) -> Mask:
+    """Which colours are too close to each other, and to themselves, shape (u, u).
+
+    Args:
+        labs: Shape (u, 3).
+        deadline: When to stop, by `time.monotonic`.
+
+    Raises:
+        TimeoutError: The time is over.
+    """
+    close = np.eye(len(labs), dtype=np.bool_)
+    for first, second, _ in pairs(labs, CLOSE - TIE):
+        check_time(deadline)
+        close[first, second] = close[second, first] = True
+    return close
+
+
+def cliques(related: Mask, deadline: float) -> list[list[int]]:
+    """Cliques of a graph that have every vertex and every edge in one of them, by greedy growth.
+
+    Args:
+        related: Which vertices are joined, symmetric, shape (v, v); the diagonal is not looked at.
+        deadline: When to stop, by `time.monotonic`.
+
+    Raises:
+        TimeoutError: The time is over.
+    """
+    graph = related & ~np.eye(len(related), dtype=np.bool_)
+    missing = graph.copy()
+    found = []
+    for vertex in range(len(graph)):
+        check_time(deadline)
+        if not graph[vertex].any():
+            found.append([vertex])
+        while missing[vertex].any():
+            clique, common = [vertex], graph[vertex]
+            gain = missing[vertex].astype(np.intp)
+            while common.any():
+                # The one that brings most edges that are in no clique yet.
+                best = int(np.argmax(np.where(common, gain, -1)))
+                clique.append(best)
+                common, gain = common & graph[best], gain + missing[best]
+            missing[np.ix_(clique, clique)] = False
+            found.append(sorted(clique))
+    return found

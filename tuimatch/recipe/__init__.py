@@ -1,0 +1,1 @@
+"""A recipe: what colour it gives, its dots, how it is laid, typed and copied."""

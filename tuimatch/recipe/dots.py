@@ -1,0 +1,154 @@
+"""The dots of a recipe: each ink a round-dot screen at its angle, overprinted.
+
+A screen puts dots on a square lattice turned by its angle, and a dot grows from its centre: the
+nearer a pixel is to a centre, the smaller the area at which it is inked. To ink the fraction a of
+the picture, the pixels are taken in that order until a of them are inked, so the area is exact in
+any window, whole periods or not.
+
+The colour model takes the screens to be independent (Demichel 1924). Turned screens are so over
+a large sheet; in a window of a few dots they meet by chance more or less often than they should,
+and the picture would lean to a colour the sheet does not have. So an ink takes its fraction
+separately from the pixels of each overprint already laid, and the shares of the overprints are
+Demichel's to the pixel. At 60 x 40 pixels and a period of 8 this moves the edges of dots by 2 % of
+the pixels (the 125 recipes of screen-quarters; 7 % at most); without it the mean is up to 1.9 ΔE
+off.
+
+Hard dots cannot carry the light that spreads in real paper. The area drawn is the one found for Y
+at n = 1, and the colours of the overprints are scaled, per channel of XYZ, until their mean is the
+predicted colour. Where n is 1 and a tint has one area for all channels, as on a screen, the scale
+is 1 and the overprints keep their own colours. An overprint that sRGB cannot hold is drawn clipped,
+and the others make up for it as far as they can.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import cos, radians, sin, tan
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.colour.colorimetry import Array, displayed, srgb_to_xyz
+from tuimatch.recipe.halftone import demichel, ladder_areas, primaries
+from tuimatch.recipe.recipes import Recipes
+
+Picture = npt.NDArray[np.uint8]
+
+_METRES_PER_INCH = 0.0254
+_ARCMINUTE = radians(1 / 60)
+
+# How often the scale is corrected for what clipping took from the mean.
+_CORRECTIONS = 6
+
+
+@dataclass(frozen=True)
+class View:
+    """What part of the print is looked at, and how closely.
+
+    Attributes:
+        height: In pixels.
+        width: In pixels.
+        period: Pixels from dot to dot: the zoom.
+        shifted: The position of an ink out of register, or None.
+        shift: How far it is out, right and down, in periods.
+    """
+
+    height: int
+    width: int
+    period: float = 8.0
+    shifted: int | None = None
+    shift: tuple[float, float] = (0.0, 0.0)
+
+
+class Press:
+    """Draws the recipes of a palette."""
+
+    def __init__(self, recipes: Recipes) -> None:
+        self._recipes = recipes
+        self._angles = recipes.palette.angles
+        self._primaries = primaries(recipes.palette)
+        in_xyz = replace(recipes.palette, channels="xyz")  # the area drawn is the one for Y
+        self._areas = [ladder[:, 1] for ladder in ladder_areas(in_xyz, n=1)]
+
+    def picture(self, row: int, view: View) -> Picture:
+        """A recipe as 8-bit sRGB, shape (height, width, 3)."""
+        areas = [
+            float(a[step]) for a, step in zip(self._areas, self._recipes.steps[row], strict=True)
+        ]
+        overprint = np.zeros(view.height * view.width, dtype=np.uint8)
+        for ink, area in enumerate(areas):
+            if 0 < area < 1:
+                shift = view.shift if ink == view.shifted else (0.0, 0.0)
+                order = _order(view.height, view.width, view.period, self._angles[ink], shift)
+                overprint |= _inked(order, overprint, area).astype(np.uint8) << ink
+            elif area >= 1:
+                overprint |= np.uint8(1 << ink)
+        return self._colours(row, areas)[overprint].reshape(view.height, view.width, 3)
+
+    def _colours(self, row: int, areas: list[float]) -> Picture:
+        """The overprints as drawn, shape (2^inks, 3)."""
+        shares = demichel(np.array(areas)[:, None])
+        wanted = self._recipes.xyz[row]
+        if self._recipes.clipped[row]:
+            wanted = srgb_to_xyz(self._recipes.srgb[row] / 255)
+        scaled = self._primaries * _ratio(wanted, (shares * self._primaries).sum(axis=0))
+        screen = displayed(scaled)
+        for _ in range(_CORRECTIONS):
+            if not np.any(screen.clipped[shares[:, 0] > 0]):
+                break
+            drawn = (shares * srgb_to_xyz(screen.srgb / 255)).sum(axis=0)
+            scaled = scaled * _ratio(wanted, drawn)
+            screen = displayed(scaled)
+        return screen.srgb
+
+
+def _ratio(wanted: Array, mean: Array) -> Array:
+    return np.divide(wanted, mean, out=np.ones(3), where=mean > 0)
+
+
+def fusing_distance(lines_per_inch: float) -> float:
+    """From how many metres the dots of a ruling fuse.
+
+    One period then subtends 1 arcminute (common practice): about 1.0 m at 85 lines per inch.
+    """
+    return _METRES_PER_INCH / lines_per_inch / tan(_ARCMINUTE)
+
+
+@lru_cache(maxsize=64)
+def _order(
+    height: int, width: int, period: float, angle: float, shift: tuple[float, float]
+) -> npt.NDArray[np.intp]:
+    """The pixels of a window in the order a growing screen inks them, shape (height · width,).
+
+    A dot stands in the middle of the window.
+    """
+    rows, columns = np.indices((height, width))
+    x = (columns - (width - 1) / 2) / period - shift[0]
+    y = (rows - (height - 1) / 2) / period - shift[1]
+    turn = radians(angle)
+    u, v = x * cos(turn) + y * sin(turn), y * cos(turn) - x * sin(turn)
+    from_centre = np.round((u - np.rint(u)) ** 2 + (v - np.rint(v)) ** 2, 9).ravel()
+    # Where the lattice meets the pixels squarely, many are equally near; taken from the top they
+    # would ink the upper dots first.
+    lot = np.random.default_rng(0).random(height * width)
+    order = np.lexsort((lot, from_centre))
+    order.flags.writeable = False
+    return order
+
+
+def _inked(
+    order: npt.NDArray[np.intp], overprint: npt.NDArray[np.uint8], area: float
+) -> npt.NDArray[np.bool_]:
+    """Which pixels an ink covers: the first `area` of each overprint in `order`.
+
+    Rounding is carried from one overprint to the next, so that the whole is right to half a pixel.
+    """
+    order = order[np.argsort(overprint[order], kind="stable")]
+    sizes = np.bincount(overprint)
+    ends = np.rint(area * np.cumsum(sizes)).astype(np.intp)
+    counts = np.diff(ends, prepend=0)
+    place = np.arange(len(order)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    inked = np.empty(len(order), dtype=np.bool_)
+    inked[order] = place < np.repeat(counts, sizes)
+    return inked

@@ -1,0 +1,97 @@
+"""Every recipe of a palette with its predicted colour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.colour.colorimetry import Array, displayed, xyz_to_lab
+from tuimatch.palette.model import Palette
+from tuimatch.recipe.halftone import ladder_areas, neugebauer, primaries
+
+# Rows predicted at once: six inks have 64 overprints, so a block stays below 20 MB.
+_BLOCK = 8192
+
+
+@dataclass(frozen=True, eq=False)
+class Recipes:
+    """All recipes of a palette; N rows, k inks, bare paper first, the last ink changing fastest.
+
+    Attributes:
+        palette: Where they come from.
+        steps: Place on each ink's ladder, 0 for none, shape (N, k).
+        tints: Nominal tint in percent, shape (N, k).
+        inks: How many inks are used, shape (N,).
+        coverage: Sum of the nominal tints in percent (total area coverage), shape (N,).
+        xyz: Predicted XYZ, D50, shape (N, 3).
+        lab: Predicted CIELAB, D50, shape (N, 3).
+        srgb: What a screen shows, 0…255, shape (N, 3).
+        clipped: Where sRGB cannot hold the colour, shape (N,).
+    """
+
+    palette: Palette
+    steps: npt.NDArray[np.intp]
+    tints: Array
+    inks: npt.NDArray[np.intp]
+    coverage: Array
+    xyz: Array
+    lab: Array
+    srgb: npt.NDArray[np.uint8]
+    clipped: npt.NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.steps)
+
+    def row_of(self, tints: tuple[float, ...]) -> int | None:
+        """The row of a recipe given in percent for every ink, or None if the ladders lack it."""
+        row = 0
+        for ink, tint in zip(self.palette.inks, tints, strict=True):
+            if tint not in ink.steps:
+                return None
+            row = row * len(ink.steps) + ink.steps.index(tint)
+        return row
+
+    def tints_of(self, row: int) -> tuple[float, ...]:
+        """Percent for every ink in laying order, 0 for none."""
+        return tuple(float(t) for t in self.tints[row])
+
+    def rgb_of(self, row: int) -> tuple[int, int, int]:
+        """The 8-bit sRGB a screen shows."""
+        r, g, b = (int(x) for x in self.srgb[row])
+        return r, g, b
+
+
+def mix(palette: Palette) -> Recipes:
+    """Predict the colour of every recipe of a palette."""
+    ladders = ladder_areas(palette)
+    sizes = [len(ladder) for ladder in ladders]
+    steps = np.indices(sizes).reshape(len(sizes), -1).T
+    tints = np.stack(
+        [np.array(ink.steps)[steps[:, i]] for i, ink in enumerate(palette.inks)], axis=1
+    )
+    xyz = predict(palette, steps)
+    screen = displayed(xyz)
+    return Recipes(
+        palette=palette,
+        steps=steps,
+        tints=tints,
+        inks=np.count_nonzero(steps, axis=1),
+        coverage=tints.sum(axis=1),
+        xyz=xyz,
+        lab=xyz_to_lab(xyz),
+        srgb=screen.srgb,
+        clipped=screen.clipped,
+    )
+
+
+def predict(palette: Palette, steps: npt.NDArray[np.intp]) -> Array:
+    """XYZ (N, 3) of recipes given as places on the ladders, shape (N, k)."""
+    ladders, overprints, n = ladder_areas(palette), primaries(palette), palette.n
+    blocks = []
+    for start in range(0, len(steps), _BLOCK):
+        block = steps[start : start + _BLOCK]
+        areas = np.stack([ladder[block[:, i]] for i, ladder in enumerate(ladders)], axis=1)
+        blocks.append(neugebauer(areas, overprints, n, palette.channels))
+    return np.concatenate(blocks)

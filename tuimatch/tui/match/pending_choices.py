@@ -1,0 +1,179 @@
+"""Keeps choices for the interface: what cannot be written stays and is tried again."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tuimatch.errors import LogError
+from tuimatch.palette.model import Palette
+
+if TYPE_CHECKING:
+    # SQLite and the log come after the first frame.
+    from tuimatch.log import Choice, Log, Tick
+    from tuimatch.recipe.laying import Laying, Step
+
+# Seconds to wait for another program's write: the screen's thread must not stand still.
+_PATIENCE = 0.04
+_LAYING = "laying"  # the kind of tick
+
+
+class Keeper:
+    """The project's choices, on disk or still waiting for it.
+
+    Attributes:
+        project: Its name; empty until the log is open when none was given.
+        choices: Those of the project, oldest first; the waiting ones last, with number 0.
+        problem: Why something could not be read or written; empty when all is well.
+        notice: What was done to the log when it was opened, such as mending it; mostly empty.
+    """
+
+    def __init__(self, path: Path, project: str | None) -> None:
+        """Keep in a log, for a project or, where none is given, the one used last."""
+        self.project = project or ""
+        self.choices: list[Choice] = []
+        self.problem = ""
+        self.notice = ""
+        self.path = path
+        self._log: Log | None = None
+        self._version = 0  # of the log's file, as others change it
+        self._waiting: list[tuple[Palette, Choice]] = []
+        # By the choice's number: what is laid of it, and what is not.
+        self._laid: dict[int, tuple[list[Tick], list[Tick]]] = {}
+
+    @property
+    def waiting(self) -> int:
+        """How many choices are not on disk yet, or not as far as they are laid."""
+        return len(self._waiting) + len(self._laid)
+
+    @property
+    def unsaved(self) -> list[Choice]:
+        """The choices that are not on disk."""
+        return [choice for _, choice in self._waiting]
+
+    def open(self) -> None:
+        """Open the log and read the project's choices."""
+        for _ in range(2):
+            try:
+                self._opened()
+            except LogError as error:
+                self.problem = str(error)
+            if not (self.problem and self.notice):
+                break  # else it was found damaged and has been mended
+
+    def close(self) -> None:
+        """Try once more to write what waits, and close the log."""
+        self.retry()
+        if self._log is not None:
+            self._log.close()
+            self._log = None
+
+    def switch(self, project: str) -> None:
+        """Turn to a project, or read the same one anew."""
+        self.project = project
+        try:
+            waiting = [choice for choice in self.unsaved if choice.project == project]
+            self.choices = [*self._opened().choices(project), *waiting]
+        except LogError as error:
+            self.problem = str(error)
+
+    def is_behind(self) -> bool:
+        """Whether another program has changed the log since this was asked last."""
+        if self._log is None:
+            return False
+        before = self._version
+        with suppress(LogError):
+            self._version = self._log.database.version()
+        return before != self._version
+
+    def keep(self, palette: Palette, choice: Choice) -> bool:
+        """Keep a choice; whether it is on disk now."""
+        self._waiting.append((palette, choice))
+        self.choices.append(choice)
+        return self.retry()
+
+    def label_last(self, label: str) -> None:
+        """Give the newest choice a label, on disk or still waiting.
+
+        Raises:
+            LogError: The label will not do or could not be written.
+        """
+        if self._waiting:
+            from tuimatch.log import checked_name
+
+            palette, choice = self._waiting[-1]
+            choice = replace(choice, label=checked_name(label, "the label"))
+            self._waiting[-1] = (palette, choice)
+            self.choices[-1] = choice
+            self.retry()
+        elif self.choices:
+            self.choices[-1] = self._opened().edit(self.choices[-1].id, label=label)
+
+    def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
+        """How many inks of a choice are ticked off, in laying order."""
+        ticked: Collection[Tick]
+        if choice.id in self._laid:
+            ticked, _ = self._laid[choice.id]
+        else:
+            try:
+                ticked = self._opened().ticks.of(_LAYING, [choice.id])
+            except LogError as error:
+                self.problem = str(error)
+                return 0
+        laid = [any(t.ink == s.name and t.tint == s.tint for t in ticked) for s in steps]
+        return [*laid, False].index(False)
+
+    def lay(self, choice: Choice, laying: Laying) -> str:
+        """Put on disk how far a choice is laid; why it could not be yet, or nothing."""
+        from tuimatch.log import Tick
+
+        ticks = [Tick(choice.id, step.name, step.tint) for step in laying.steps]
+        self._laid[choice.id] = ticks[: laying.laid], ticks[laying.laid :]
+        return "" if self.retry() else self.problem
+
+    def retry(self) -> bool:
+        """Write what waits; whether nothing waits any more."""
+        if not self.waiting:
+            return True
+        try:
+            log = self._opened()
+            while self._waiting:
+                palette, choice = self._waiting[0]
+                kept = log.keep(palette, choice)
+                del self._waiting[0]
+                self.choices = [kept if c is choice else c for c in self.choices]
+            for number, (on, off) in list(self._laid.items()):
+                if log.numbered([number]):  # it may have been removed meanwhile
+                    log.ticks.change(_LAYING, on, off)
+                del self._laid[number]
+        except LogError as error:
+            self.problem = str(error)
+            return False
+        self.problem = ""
+        return True
+
+    def _opened(self) -> Log:
+        if self._log is None:
+            from tuimatch.log import Log
+
+            log = Log(self.path, patience=_PATIENCE)
+            try:
+                project = self.project or log.projects.current()
+                self._version = log.database.version()
+                choices = log.choices(project)
+            except LogError:
+                log.close()
+                raise
+            finally:
+                self.notice = log.notice or self.notice
+            self._log, self.project, self.problem = log, project, ""
+            # What was taken before it was known which project was used last belongs to it.
+            self._waiting = [
+                (palette, replace(choice, project=choice.project or project))
+                for palette, choice in self._waiting
+            ]
+            self.choices = [*choices, *(c for c in self.unsaved if c.project == project)]
+        return self._log

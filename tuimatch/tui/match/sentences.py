@@ -1,0 +1,98 @@
+"""What the match screen says in words: few, and the most needed first."""
+
+from __future__ import annotations
+
+from tuimatch.colour.difference_words import size_in_words
+from tuimatch.match.answer import Match
+from tuimatch.match.limits import in_words as limits_in_words
+from tuimatch.match.limits import limit_to_lift
+from tuimatch.match.ranking import Candidate
+from tuimatch.recipe.copied_recipe import Wording, word
+from tuimatch.recipe.dots import fusing_distance
+from tuimatch.recipe.lettering import in_words, lettering
+from tuimatch.text import hexed, percent, printable
+from tuimatch.tui.widgets.seam import Closeness
+
+
+def notice(match: Match) -> str:
+    """What must be known before any candidate is looked at; empty when there is nothing."""
+    ranking, said = match.ranking, []
+    if ranking.nearest is None:
+        lift = limit_to_lift(match.recipes, match.narrowing, match.question.target.lab)
+        if lift is None:
+            return "nothing left: press 0 to clear the limits"
+        return f"nothing left: lift “{lift.limit}”, or 0 for all"
+    nearest = ranking.nearest
+    if ranking.without_limits is not None:
+        least = ranking.without_limits.delta_e
+        said.append(
+            f"under these limits ΔE {nearest.delta_e:.1f}: {nearest.differs}; without {least:.1f}"
+        )
+    elif ranking.out_of_reach:
+        said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
+    else:
+        lean = f": {nearest.differs}" if nearest.differs else ""
+        said.append(f"within reach, ΔE {nearest.delta_e:.1f}{lean}")
+    if match.before is not None:
+        before = match.before
+        said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
+    return " · ".join(said)
+
+
+def limits(match: Match) -> str:
+    """Which limits are on and what they leave, in one line."""
+    palette, total = match.recipes.palette, len(match.recipes)
+    left = total - match.ranking.left_out
+    on = limits_in_words(palette, match.narrowing)
+    counted = f"{left:,} of {total:,} recipes" if on else f"all {total:,} recipes"
+    return f"{counted}, {on}" if on else counted
+
+
+def candidate_lines(
+    match: Match,
+    candidate: Candidate,
+    wording: Wording,
+    closeness: Closeness,
+    ruling: int,
+    *,
+    roomy: bool,
+) -> list[str]:
+    """Lines on the candidate that is looked at: five where there is room, else three."""
+    recipes, row = match.recipes, candidate.row
+    recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), hexed(recipes.rgb_of(row))
+    screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
+    copied = word(recipes, row, wording)
+    if copied not in (recipe, srgb):
+        screen = copied
+    first = f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}"
+    if closeness.dots:  # who looks so closely does not ask for more, and the dots cost time enough
+        last, off = _closer(match, row, ruling), _register(match, row, closeness)
+    else:
+        last, off = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1]), ""
+    if roomy:
+        return [first, recipe, screen, off or _lettering(match, row), last]
+    last = "; ".join(filter(None, (off, last)))
+    return [first, f"{recipe}   {screen}", last or _lettering(match, row)]
+
+
+def _lettering(match: Match, row: int) -> str:
+    """What letters can be read on the colour."""
+    marks = lettering(match.recipes, row)
+    return (
+        f"letters: black {marks.black:.1f} {in_words(marks.black)}, "
+        f"paper {marks.paper:.1f} {in_words(marks.paper)}"
+    )
+
+
+def _closer(match: Match, row: int, ruling: int) -> str:
+    if not any(0 < tint < 100 for tint in match.recipes.tints_of(row)):
+        return "solids have no dots"
+    return f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
+
+
+def _register(match: Match, row: int, closeness: Closeness) -> str:
+    """Which ink is out of register; empty when none that has dots is."""
+    ink = closeness.shifted
+    if ink is None or not 0 < match.recipes.tints_of(row)[ink] < 100:
+        return ""
+    return f"{match.recipes.palette.inks[ink].name} off by {percent(closeness.shift)} dot"

@@ -1,0 +1,1 @@
+"""Every other screen, one a file."""

@@ -1,0 +1,332 @@
+"""Economy on a screen: before and after area by area, how much each may bear, and taking it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import getters, on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widgets import Footer
+
+from tuimatch.errors import LogError, TuimatchError
+from tuimatch.log import Log
+from tuimatch.text import printable
+from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.passes_screen import NARROW
+from tuimatch.tui.widgets.economy_list import AreaList, Bearing, Planned
+from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.paint import RGB
+
+if TYPE_CHECKING:
+    from tuimatch.planning.economy import Change
+    from tuimatch.recipe.recipes import Recipes
+
+STEP = 0.25
+
+# Planning stops here with the best so far, the reading of the log and the mixing counted in: nobody
+# waits longer for a key, nor for leaving.
+_SECONDS = 5.0
+# Seconds to wait for another program's write: the screen's thread must not stand still.
+_PATIENCE = 0.04
+
+
+class EconomyScreen(ExplainedScreen[bool]):
+    """Answers whether the log was changed."""
+
+    DEFAULT_CSS = """
+    EconomyScreen {
+        #economy-head { height: 3; }
+        #economy-facts { height: 3; margin-top: 1; }
+        #economy-message { height: 1; color: $secondary; }
+    }
+    """
+    # What fits at the foot of 36 cells is shown there.
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "plus,equals_sign",
+            "bear(1)",
+            "More",
+            tooltip="Every area may bear ΔE 0.25 more",
+            id="economy.more",
+        ),
+        Binding(
+            "minus",
+            "bear(-1)",
+            "Less",
+            tooltip="Every area may bear ΔE 0.25 less",
+            id="economy.less",
+            show=False,
+        ),
+        Binding(
+            "right,l",
+            "bear_here(1)",
+            "Here",
+            tooltip="The area under the cursor may bear ΔE 0.25 more",
+            id="economy.more_here",
+        ),
+        Binding(
+            "left,h",
+            "bear_here(-1)",
+            "Less here",
+            tooltip="The area under the cursor may bear ΔE 0.25 less",
+            id="economy.less_here",
+            show=False,
+        ),
+        Binding(
+            "space",
+            "keep",
+            "Keep",
+            tooltip="The area under the cursor keeps just the recipe it has, or no longer",
+            id="economy.keep",
+            show=False,
+        ),
+        Binding(
+            "0",
+            "bear_usual",
+            "Reset",
+            tooltip="Every area may bear ΔE 1 again; what is kept stays so",
+            id="economy.reset",
+            show=False,
+        ),
+        Binding("t", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"),
+        Binding(
+            "u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo", show=False
+        ),
+        Binding(
+            "question_mark", "help", "Help", tooltip="Every key and every number", id="economy.help"
+        ),
+        Binding("q,escape", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
+    ]
+
+    class Answered(Message):
+        """A plan is made, or it is known why not."""
+
+        def __init__(self, stamp: int, planned: Planned | None, problem: str = "") -> None:
+            super().__init__()
+            self.stamp, self.planned, self.problem = stamp, planned, problem
+
+    areas = getters.query_one(AreaList)
+
+    def __init__(
+        self,
+        log_path: Path,
+        project: str,
+        page: str | None = None,
+        only: Collection[int] | None = None,
+    ) -> None:
+        """Plan a project, a page, or some of the areas.
+
+        Args:
+            log_path: The log that holds it.
+            project: Its name.
+            page: The page meant; None for all.
+            only: The numbers of the choices meant; None for all.
+        """
+        super().__init__()
+        self._path, self._project, self._page, self._only = log_path, project, page, only
+        self._bearing = Bearing()
+        self._shown: Planned | None = None
+        self._tables: dict[str, Recipes] = {}
+        self._stamp = 0  # of the newest question; the answers to older ones are dropped
+        self._planning = False
+        self._current: Planned | None = None  # the answer to the newest question
+        self._taken = 0  # how many economies can be undone here
+        self._written = False
+        self._said = self._state = ""
+
+    def compose(self) -> ComposeResult:
+        """Head, areas, the one under the cursor in full, message, keys."""
+        yield Lines(id="economy-head")
+        yield AreaList()
+        yield Lines(id="economy-facts")
+        yield Lines(id="economy-message")
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """Plan as it is usual."""
+        self.areas.focus()
+        self.watch(self.areas, "cursor", self._show_facts, init=False)
+        self._plan_anew()
+
+    # Planning.
+
+    def _plan_anew(self) -> None:
+        """Ask for a plan; one is made at a time, and only the newest question is kept."""
+        self._stamp += 1
+        self._current = None
+        self._show_head("planning …")
+        if not self._planning:
+            self._planning = True
+            self._plan(self._stamp, self._bearing)
+
+    @work(thread=True)
+    def _plan(self, stamp: int, bearing: Bearing) -> None:
+        try:
+            answer = self.Answered(stamp, self._planned_for(bearing))
+        except TuimatchError as error:
+            answer = self.Answered(stamp, None, str(error))
+        self.post_message(answer)
+
+    def _planned_for(self, bearing: Bearing) -> Planned:
+        stop = monotonic() + _SECONDS
+        from tuimatch.planning import economy_of_log
+
+        with Log(self._path) as log:
+            gathered = economy_of_log.gather(log, self._project, self._page, self._only)
+        keys = {area.key for area in gathered.areas}
+        found = economy_of_log.plan(
+            gathered,
+            self._tables,
+            allowance=bearing.usual,
+            allowances={key: bears for key, bears in bearing.single.items() if key in keys},
+            keep=bearing.kept & keys,
+            seconds=stop - monotonic(),
+        )
+        changes = tuple(sorted(found.changes, key=lambda change: not change.changed))
+        return Planned(gathered, found, bearing, changes, tuple(map(self._seam, changes)))
+
+    def _seam(self, change: Change) -> tuple[RGB, RGB]:
+        recipes = self._tables[change.area.palette.digest]
+        rows = map(recipes.row_of, (change.area.tints, change.tints))
+        before, after = (recipes.rgb_of(row) for row in rows if row is not None)
+        return before, after
+
+    @on(Answered)
+    def _answered(self, message: Answered) -> None:
+        self._planning = False
+        if message.stamp != self._stamp:
+            self._plan_anew()
+            return
+        planned = message.planned
+        if planned is None:
+            self._show_head("no plan")
+            self._say(message.problem)
+            return
+        self._current = self._shown = planned
+        if not self._said:
+            self._say("")
+        self.areas.show(planned)
+        self._show_head(planned.economy.certainty())
+        self._show_facts()
+
+    # Keys.
+
+    def action_bear(self, way: int) -> None:
+        """Every area bears more or less."""
+        self._bear(self._bearing.with_usual(way * STEP))
+
+    def action_bear_here(self, way: int) -> None:
+        """The area under the cursor bears more or less."""
+        if self.areas.change is not None:
+            key = self.areas.change.area.key
+            self._bear(self._bearing.with_single(key, way * STEP))
+
+    def action_bear_usual(self) -> None:
+        """Every area bears what it did at first."""
+        self._bear(self._bearing.reset())
+
+    def action_keep(self) -> None:
+        """The area under the cursor keeps just the recipe it has, or no longer."""
+        if self.areas.change is not None:
+            self._bear(self._bearing.with_kept(self.areas.change.area.key))
+
+    def _bear(self, bearing: Bearing) -> None:
+        if bearing != self._bearing:
+            self._bearing = bearing
+            self._say("")
+            self._show_facts()
+            self._plan_anew()
+
+    def action_take(self) -> None:
+        """Put the recipes into the log."""
+        planned = self._current
+        if planned is None:
+            if self._planning:
+                self._say("still planning: take it when it is done")
+            return
+        from tuimatch.planning import economy_of_log
+
+        try:
+            with Log(self._path, patience=_PATIENCE) as log:
+                count = economy_of_log.take(log, planned.work, planned.economy, self._tables)
+        except TuimatchError as error:
+            self._say(str(error))
+            self._plan_anew()
+            return
+        if not count:
+            self._say("nothing to take: every area keeps its recipe")
+            return
+        self._taken, self._written = self._taken + 1, True
+        replaced = "1 recipe" if count == 1 else f"{count} recipes"
+        self._say(f"taken: {replaced} replaced; u undoes it")
+        self._plan_anew()
+
+    def action_undo(self) -> None:
+        """Undo what was taken here."""
+        if not self._taken:
+            self._say("nothing was taken here")
+            return
+        try:
+            with Log(self._path, patience=_PATIENCE) as log:
+                undone = log.undo(self._project)
+        except LogError as error:
+            self._say(str(error))
+            return
+        self._taken -= 1
+        self._say(undone or "nothing to undo")
+        self._plan_anew()
+
+    def action_leave(self) -> None:
+        """Close, saying whether the log was changed."""
+        self.dismiss(self._written)
+
+    # Showing.
+
+    def _show_head(self, state: str) -> None:
+        narrow = self.size.width < NARROW
+        said = f"+{self._bearing.usual:.2f} · " if narrow else ""
+        said = said or f"each may bear +{self._bearing.usual:.2f} · "
+        where = "all pages" if narrow else self._project
+        if self._page is not None:
+            page = f"page {self._page or '–'}"
+            where = page if narrow else f"{where}, {page}"
+        saved = ""
+        if self._shown is not None:
+            count = len(self._shown.work.areas)
+            areas = f"{count} {'area' if count == 1 else 'areas'}"
+            said += f"{areas if self._only is None else f'{count} ticked'} · "
+            economy = self._shown.economy
+            saved = economy.in_short() if narrow else economy.in_words()
+        self._state = state
+        self.query_one("#economy-head", Lines).show(f"{printable(said + where)}\n{saved}\n{state}")
+
+    def on_resize(self) -> None:
+        """Say it in as many words as there is room for."""
+        self._show_head(self._state)
+
+    def _show_facts(self) -> None:
+        change, said = self.areas.change, ["no areas here"]
+        if change is not None and self._shown is not None:
+            recipe = change.area.palette.recipe_text
+            bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
+            if self._bearing.kept & {change.area.key}:
+                bears = "kept"
+            if change.area.key in self._shown.work.laid:
+                bears = "laid already"
+            said = [
+                f"{self._shown.name(change)} · {bears}",
+                f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
+                f"after   ΔE {change.delta_e_after:.2f}  {printable(recipe(change.tints))}",
+            ]
+        self.query_one("#economy-facts", Lines).show("\n".join(said))
+
+    def _say(self, text: str) -> None:
+        """Say something; with nothing to say, what is left as it is."""
+        self._said = text
+        remark = self._shown.work.remark if self._shown else ""
+        self.query_one("#economy-message", Lines).show(printable(text or remark))

@@ -1,0 +1,177 @@
+"""The hue wheel of an ink set: each hue at its most vivid, how it is built up, what is missing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.segment import Segment
+from textual import getters, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Footer
+
+from tuimatch.text import hexed, printable
+from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
+from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.paint import block
+
+if TYPE_CHECKING:
+    from tuimatch.match.limits import Mask
+    from tuimatch.match.wheel import Hue
+    from tuimatch.recipe.recipes import Recipes
+
+COUNTS = (6, 8, 12, 18, 24, 36)
+
+# Lines for the head, two facts and the keys; and what the build-up needs.
+_AROUND, _BUILD_UP = 4, 2
+_SWATCHES = 12
+_ROOM_FOR_CHROMA = 22
+
+
+class HueList(BlockList):
+    """A line for each hue: its angle, the colours after each ink, its recipe."""
+
+    def __init__(self, recipes: Recipes) -> None:
+        super().__init__()
+        self._recipes = recipes
+        self._hues: tuple[Hue, ...] = ()
+
+    def show(self, hues: tuple[Hue, ...], cursor: int) -> None:
+        """Show other hues."""
+        self._hues = hues
+        self.show_blocks(len(hues), cursor)
+
+    @property
+    def hue(self) -> Hue:
+        """The hue under the cursor."""
+        return self._hues[self.cursor]
+
+    def block_line(self, place: int, part: int, width: int) -> list[Segment]:
+        """Angle, swatches, chroma, recipe."""
+        from tuimatch.colour.difference_words import hue_name
+
+        hue = self._hues[place]
+        style = HERE if place == self.cursor else PLAIN
+        mark = "▸" if place == self.cursor else " "
+        name = f"{mark}{hue.angle:4.0f}° {hue_name(hue.angle):7}"
+        segments = [Segment(name, style)]
+        if hue.row is None:
+            segments.append(fitted("no recipe", _SWATCHES, DIM))
+            return [*segments, fitted("  no clean hue", width - len(name) - _SWATCHES, DIM)]
+        edges = [_SWATCHES * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
+        segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]
+        recipe = self._recipes.palette.recipe_text(self._recipes.tints_of(hue.row))
+        clean = recipe if hue.clean else f"no clean hue, {recipe}"
+        room = width - len(name) - _SWATCHES
+        chroma = f"  C {hue.chroma:3.0f}" if room >= _ROOM_FOR_CHROMA else ""
+        said = f"{chroma}  {printable(clean)}"
+        return [*segments, fitted(said, room, style if hue.clean else DIM)]
+
+
+class WheelScreen(ExplainedScreen[int | None]):
+    """Answers the row of the recipe to look at."""
+
+    DEFAULT_CSS = """
+    WheelScreen {
+        #wheel-head { height: 1; }
+        #wheel-facts { height: 2; }
+        BuildUpStrip { height: 1fr; min-height: 2; }
+        &.-airy BuildUpStrip { margin-top: 1; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "look", "Look", tooltip="Look at it in the match", id="wheel.look"),
+        Binding("escape,q", "dismiss(None)", "Back", tooltip="Back to the match", id="wheel.back"),
+        Binding(
+            "question_mark", "help", "Help", tooltip="Every key and every number", id="wheel.help"
+        ),
+        Binding(
+            "plus,equals_sign", "count(1)", "More", tooltip="Smaller steps of hue", id="wheel.more"
+        ),
+        Binding("minus", "count(-1)", "Fewer", tooltip="Larger steps of hue", id="wheel.fewer"),
+    ]
+
+    hues = getters.query_one(HueList)
+
+    def __init__(self, recipes: Recipes, allowed: Mask | None = None) -> None:
+        """Show the hues of a palette.
+
+        Args:
+            recipes: The recipes of the palette.
+            allowed: Which of them may be offered; all unless given.
+        """
+        super().__init__()
+        self._recipes, self._allowed = recipes, allowed
+        self._count = 12
+
+    def compose(self) -> ComposeResult:
+        """Head, hues, the build-up of the one under the cursor with its facts, keys."""
+        yield Lines(id="wheel-head")
+        yield HueList(self._recipes)
+        yield BuildUpStrip()
+        yield Lines(id="wheel-facts")
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """Show the first hues."""
+        self._turn(0)
+        self.hues.focus()
+        self.watch(self.hues, "cursor", self._show)
+
+    def on_resize(self) -> None:
+        """Give the hues the lines they need and the build-up what is left."""
+        self._share_out()
+
+    def _share_out(self) -> None:
+        room = self.app.size.height - _AROUND - _BUILD_UP
+        self.set_class(room > self._count, "-airy")
+        self.hues.styles.height = max(1, min(self._count, room))
+
+    def _turn(self, place: int) -> None:
+        from tuimatch.match.wheel import summary, wheel
+
+        hues = wheel(self._recipes, self._count, allowed=self._allowed)
+        palette = self._recipes.palette
+        estimated = " (estimated)" if palette.estimated else ""
+        said = f"{summary(hues)} · {printable(palette.name)}{estimated}"
+        self.query_one("#wheel-head", Lines).show(said)
+        self.hues.show(hues, place)
+        self._share_out()
+
+    def _show(self) -> None:
+        from tuimatch.match.wheel import off_in_words, remark
+
+        hue, recipes, row = self.hues.hue, self._recipes, self._row
+        self.query_one(BuildUpStrip).show(recipes, row)
+        missing = remark(recipes, hue)
+        if missing or row is None:
+            said = missing.split("; ")
+        else:
+            screen = hexed(recipes.rgb_of(row))
+            clipped = ", shown clipped" if recipes.clipped[row] else ""
+            held = f"{hue.angle:.0f}° held {off_in_words(hue.off)}, C {hue.chroma:.1f}"
+            recipe = recipes.palette.recipe_text(recipes.tints_of(row))
+            said = [recipe, f"{held}, {screen}{clipped}"]
+        self.query_one("#wheel-facts", Lines).show("\n".join(map(printable, said)))
+
+    @property
+    def _row(self) -> int | None:
+        """What is shown and looked at: what holds the hue, else the nearest clean recipe."""
+        hue = self.hues.hue
+        return hue.nearest if hue.row is None else hue.row
+
+    def action_count(self, by: int) -> None:
+        """More or fewer hues, the cursor on the nearest to where it was."""
+        place = COUNTS.index(self._count) + by
+        if 0 <= place < len(COUNTS):
+            angle, self._count = self.hues.hue.angle, COUNTS[place]
+            self._turn(round(angle * self._count / 360) % self._count)
+            self._show()
+
+    @on(BlockList.Chosen)
+    def action_look(self) -> None:
+        """Close with the recipe that is shown."""
+        if self._row is not None:
+            self.dismiss(self._row)

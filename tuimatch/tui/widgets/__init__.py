@@ -1,0 +1,1 @@
+"""What draws on more than one screen."""

@@ -1,0 +1,55 @@
+"""The last few choices, always in view: a swatch and its label each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tuimatch.text import printable
+from tuimatch.tui.widgets.paint import block, rgb_of_hex
+
+if TYPE_CHECKING:
+    from tuimatch.log import Choice
+
+_SWATCH, _LONGEST = 3, 18
+
+
+class ChoicesStrip(Widget):
+    """Swatch and label of the newest choices, newest first, as many as fit."""
+
+    ALLOW_SELECT = False
+    DEFAULT_CSS = "ChoicesStrip { width: 1fr; height: 1; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._choices: list[Choice] = []
+
+    def show(self, choices: list[Choice]) -> None:
+        """Show choices given oldest first."""
+        self._choices = choices[::-1]
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """The one row there is."""
+        width = self.size.width
+        segments, used = [Segment(" ")], 1
+        for choice in self._choices:
+            name = printable(choice.label or choice.recipe)
+            if cell_len(name) > _LONGEST:
+                name = set_cell_size(name, _LONGEST - 1) + "…"
+            needed = _SWATCH + 1 + cell_len(name) + 2
+            if used + needed > width:
+                break
+            segments += [block(rgb_of_hex(choice.srgb), _SWATCH), Segment(f" {name}  ")]
+            used += needed
+        if not self._choices:
+            text = "no choices yet"
+            segments.append(Segment(text, Style(dim=True)))
+            used += len(text)
+        rest = Segment(" " * max(0, width - used))
+        return Strip([*segments, rest], max(width, used)).apply_style(self.rich_style)

@@ -1,0 +1,157 @@
+"""The areas of an economy in a list: each a seam of before and after, with what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+
+from tuimatch.text import printable
+from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.paint import RGB, block
+
+if TYPE_CHECKING:
+    from tuimatch.planning.economy import Change, Economy
+    from tuimatch.planning.economy_of_log import Work
+
+USUAL, MOST = 1.0, 20.0
+
+_HALF_SEAM = 5
+_LEAST_NAME = 10
+
+
+@dataclass(frozen=True)
+class Bearing:
+    """How much extra ΔE areas bear: all of them, and single ones by key; which are kept at all."""
+
+    usual: float = USUAL
+    single: dict[int, float] = field(default_factory=dict)
+    kept: frozenset[int] = frozenset()
+
+    def of(self, key: int) -> float:
+        """What one area bears."""
+        return self.single.get(key, self.usual)
+
+    def with_usual(self, by: float) -> Bearing:
+        """All bear more or less, but for those set apart."""
+        return replace(self, usual=_within(self.usual + by))
+
+    def with_single(self, key: int, by: float) -> Bearing:
+        """One area bears more or less, and is not kept any more."""
+        single = {**self.single, key: _within(self.of(key) + by)}
+        return Bearing(self.usual, single, self.kept - {key})
+
+    def with_kept(self, key: int) -> Bearing:
+        """One area keeps just the recipe it has, or no longer."""
+        return replace(self, kept=self.kept ^ {key})
+
+    def reset(self) -> Bearing:
+        """All bear what they did at first; what is kept is kept."""
+        return Bearing(kept=self.kept)
+
+    def apart(self) -> tuple[dict[int, float], frozenset[int]]:
+        """What is said of single areas."""
+        return self.single, self.kept
+
+
+def _within(value: float) -> float:
+    return min(max(value, 0.0), MOST)
+
+
+@dataclass(frozen=True, eq=False)
+class Planned:
+    """A plan, what it was made for, and the colours before and after of each area.
+
+    Attributes:
+        changes: The areas in the order they are shown: those that change, then those that stay.
+        seams: The colours of each of these.
+    """
+
+    work: Work
+    economy: Economy
+    bearing: Bearing
+    changes: tuple[Change, ...]
+    seams: tuple[tuple[RGB, RGB], ...]
+
+    def name(self, change: Change) -> str:
+        """What to call an area, with its page where there may be several."""
+        area = change.area
+        return printable(area.name_with_page if self.work.page is None else area.name)
+
+    def why_kept(self, change: Change) -> str:
+        """Why an area was not asked to change; empty if it was."""
+        if change.area.key in self.work.laid:
+            return "laid already"
+        return "kept" if change.area.key in self.bearing.kept else ""
+
+
+class AreaList(BlockList):
+    """Each area as a seam of before and after, with both recipes and their ΔE."""
+
+    HIGH = 3
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._planned: Planned | None = None
+
+    def show(self, planned: Planned) -> None:
+        """Show a plan, the cursor on the area it was on.
+
+        At the top it stays there, where what changes is seen, unless an area alone was asked about.
+        """
+        key = self.change.area.key if self.change else None
+        asked = self._planned is not None and self._planned.bearing.apart()
+        if not self.cursor and asked == planned.bearing.apart():
+            key = None
+        self._planned = planned
+        keys = [change.area.key for change in planned.changes]
+        self.show_blocks(len(keys), keys.index(key) if key in keys else 0)
+
+    @property
+    def change(self) -> Change | None:
+        """The area under the cursor, before and after."""
+        if self._planned is None or not self._planned.changes:
+            return None
+        return self._planned.changes[self.cursor]
+
+    def block_line(self, place: int, part: int, width: int) -> list[Segment]:
+        """Name and ΔE, recipes, and a line between the areas."""
+        if part == 2 or self._planned is None:
+            return []
+        change = self._planned.changes[place]
+        before, after = self._planned.seams[place]
+        here = place == self.cursor
+        style = HERE if here else PLAIN if change.changed else DIM
+        segments = [
+            Segment("▸ " if here and part == 0 else "  ", style),
+            block(before, _HALF_SEAM),
+            block(after, _HALF_SEAM),
+            Segment("  "),
+        ]
+        room = width - 5 - 2 * _HALF_SEAM
+        if part == 1:
+            recipes = _recipes(change, self._planned.why_kept(change) or "stays")
+            return [*segments, fitted(recipes, room, PLAIN if change.changed else DIM)]
+        numbers = f"  {_numbers(change)}"
+        bears = self._planned.bearing.single.get(change.area.key)
+        if bears is not None and not self._planned.why_kept(change):
+            numbers += f" +{bears:.2f}"
+        if room - len(numbers) < _LEAST_NAME:
+            numbers = ""
+        name = fitted(self._planned.name(change), room - len(numbers), style)
+        return [*segments, name, Segment(numbers, style)]
+
+
+def _numbers(change: Change) -> str:
+    if change.changed:
+        return f"ΔE {change.delta_e_before:.2f} → {change.delta_e_after:.2f}"
+    return f"ΔE {change.delta_e_before:.2f}"
+
+
+def _recipes(change: Change, stays: str) -> str:
+    recipe = change.area.palette.recipe_text
+    before = printable(recipe(change.area.tints))
+    return (
+        f"{before} → {printable(recipe(change.tints))}" if change.changed else f"{before}, {stays}"
+    )

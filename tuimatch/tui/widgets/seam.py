@@ -1,0 +1,143 @@
+"""The large seam: target and candidate touch, so that the edge one sees is the difference.
+
+From afar the candidate is its fused colour; close up it is its dots, two pixels in each cell.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import rich.style
+from rich.color import Color
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tuimatch.tui.widgets.paint import RGB, block
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from tuimatch.recipe.dots import Press
+
+PERIODS = (4, 6, 8, 11, 16, 22)
+
+
+@dataclass(frozen=True)
+class Closeness:
+    """How the candidate is looked at.
+
+    Attributes:
+        dots: Close up, rather than from afar.
+        period: Pixels from dot to dot.
+        shifted: The position of an ink out of register, or None.
+        shift: How far it is out, in periods.
+    """
+
+    dots: bool = False
+    period: int = 8
+    shifted: int | None = None
+    shift: float = 0.25
+
+    def zoomed(self, by: int) -> Closeness:
+        """One step nearer or further."""
+        place = min(max(PERIODS.index(self.period) + by, 0), len(PERIODS) - 1)
+        return replace(self, period=PERIODS[place])
+
+
+class Seam(Widget):
+    """Target on the left, candidate on the right, no line between."""
+
+    ALLOW_SELECT = False
+    DEFAULT_CSS = "Seam { width: 1fr; height: 1fr; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._target: RGB | None = None
+        self._candidate: RGB | None = None
+        self._press: Press | None = None
+        self._row = 0
+        self._closeness = Closeness()
+        self._strips: list[Strip] = []
+
+    def show(self, target: RGB | None, candidate: RGB | None) -> None:
+        """Show two colours from afar; None leaves that half empty."""
+        self._target, self._candidate, self._press = target, candidate, None
+        self._strips = []
+        self.refresh()
+
+    def show_dots(self, target: RGB, press: Press, row: int, closeness: Closeness) -> None:
+        """Show a recipe's dots beside the target."""
+        self._target, self._press, self._row = target, press, row
+        self._closeness, self._strips = closeness, []
+        self.refresh()
+
+    def on_resize(self) -> None:
+        """The picture fills what there is."""
+        self._strips = []
+
+    def render_line(self, y: int) -> Strip:
+        """One row of cells; the whole picture is made with the first of them."""
+        self._strips = self._strips or self._picture()
+        return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width)
+
+    def _picture(self) -> list[Strip]:
+        width, height = self.size
+        left = width // 2
+        target = self._half(self._target, left)
+        if self._press is None:
+            return [Strip([target, self._half(self._candidate, width - left)], width)] * height
+        rows = self._dot_rows(self._press, width - left)
+        return [Strip([target, *row], width) for row in rows]
+
+    def _half(self, rgb: RGB | None, width: int) -> Segment:
+        return Segment(" " * width, self.rich_style) if rgb is None else block(rgb, width)
+
+    def _dot_rows(self, press: Press, width: int) -> list[list[Segment]]:
+        from tuimatch.recipe.dots import View
+
+        look = self._closeness
+        view = View(
+            height=2 * self.size.height,
+            width=width,
+            period=look.period,
+            shifted=look.shifted,
+            shift=(look.shift, 0.0),
+        )
+        return half_block_rows(press.picture(self._row, view))
+
+
+def half_block_rows(picture: npt.NDArray[np.uint8]) -> list[list[Segment]]:
+    """A picture (2 · rows, columns, 3) as rows of half blocks, equal neighbours joined."""
+    import numpy as np
+
+    wide = picture.astype(np.int64)
+    codes = wide[..., 0] << 16 | wide[..., 1] << 8 | wide[..., 2]
+    pairs = codes[0::2] << 24 | codes[1::2]
+    rows = []
+    for row in pairs:
+        starts = np.flatnonzero(np.diff(row, prepend=-1))
+        lengths = np.diff(starts, append=len(row))
+        runs = zip(row[starts].tolist(), lengths.tolist(), strict=True)
+        rows.append([_run(code, length) for code, length in runs])
+    return rows
+
+
+def _run(code: int, length: int) -> Segment:
+    """Cells of one pair of pixels; two equal ones are a plain ground, half as long to send."""
+    alike = code >> 24 == code & 0xFFFFFF
+    return Segment((" " if alike else "▀") * length, _pair(code))
+
+
+@lru_cache(maxsize=16384)  # a style that was drawn once keeps its escape codes
+def _pair(code: int) -> rich.style.Style:
+    """Two pixels in one cell, 24 bits each: the upper half block takes the foreground."""
+    top, bottom = code >> 24, code & 0xFFFFFF
+    return rich.style.Style(color=None if top == bottom else _colour(top), bgcolor=_colour(bottom))
+
+
+def _colour(code: int) -> Color:
+    return Color.from_rgb(code >> 16, code >> 8 & 255, code & 255)
