@@ -423,5 +423,5 @@ def test_without_a_place_the_picture_opens_and_its_colour_becomes_the_target(cli
         terminal.press("q")
         assert terminal.wait() == 0
     with Terminal("pick", str(cli.folder / "lost.png"), "--log", str(cli.log)) as terminal:
-        terminal.until("cannot be read")
+        terminal.until("give a picture file")
         assert terminal.wait() == 2
