@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from datetime import UTC, datetime
 
 # Control, format (bidirectional overrides, joiners), surrogate, private use, line and paragraph
 # separators: each could steer a terminal or hide what a line really says.
@@ -35,3 +36,23 @@ def percent(tint: float) -> str:
 def hexed(rgb: tuple[int, int, int]) -> str:
     """8-bit sRGB as CSS writes it: ``#f3e3a1``."""
     return "#{:02x}{:02x}{:02x}".format(*rgb)
+
+
+def local_time(moment: str) -> str:
+    """``2026-11-25 11:15`` in the time of this machine.
+
+    Args:
+        moment: UTC, ISO 8601, as the log keeps it; what is no time is given back as it is.
+    """
+    try:
+        found = datetime.fromisoformat(moment)
+    except ValueError:
+        return printable(moment)
+    if found.tzinfo is None:
+        found = found.replace(tzinfo=UTC)
+    return f"{found.astimezone():%Y-%m-%d %H:%M}"
+
+
+def local_day(moment: str) -> str:
+    """The day of it: ``2026-11-25``."""
+    return local_time(moment)[:10]

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tuimatch.colour.ciede2000_bounds import pairs
 from tuimatch.colour.colorimetry import delta_e
-from tuimatch.colour.near import pairs
 
 
 @given(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tuimatch.local_time import local_time
+from tuimatch.text import local_time
 
 
 @pytest.fixture

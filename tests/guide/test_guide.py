@@ -30,7 +30,7 @@ from tuimatch.files import csv_out, out_file
 from tuimatch.guide import markdown, page, swatches, tables
 from tuimatch.guide.sheet import NO_PROOF, gather
 from tuimatch.log import Choice, Log, new_choice
-from tuimatch.match import narrowing_steps
+from tuimatch.match import limits
 from tuimatch.match.answer import Question, known, match
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import recipes
@@ -141,7 +141,7 @@ def test_the_guide_is_out_of_reach_where_the_match_is(log):
     mixed = recipes.mix(NEWSPRINT)
     for row in range(len(mixed)):
         log.keep(NEWSPRINT, own_colour(mixed, row))
-    narrowed = Question(target.parse("#000"), narrowing=narrowing_steps.start(NEWSPRINT))
+    narrowed = Question(target.parse("#000"), narrowing=limits.start(NEWSPRINT))
     marked = 0
     for entry in gather(log, "ferrow").entries:
         wanted = target.from_lab(entry.choice.target_lab, "a colour")

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from kept import COAT, LAMP, PALETTE, SEA, choice
 
-from tuimatch.colour.near import CLOSE
+from tuimatch.colour.ciede2000_bounds import CLOSE
 from tuimatch.colour.target import from_lab
 from tuimatch.match.answer import Question, known, match
 from tuimatch.recipe.recipes import mix

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from kept import COAT, LAMP, NEWSPRINT, PALETTE, SEA, choice
 
-from tuimatch.colour import colorimetry, near
+from tuimatch.colour import ciede2000_bounds, colorimetry
 from tuimatch.palette import file as palette_file
 from tuimatch.planning import consistency
 from tuimatch.planning.consistency import check
@@ -55,7 +55,7 @@ def test_two_labels_too_near_each_other():
     )
     (finding,) = check(choices, shipped)
     difference = float(colorimetry.delta_e(GREY, NEAR))
-    assert difference < near.CLOSE < float(colorimetry.delta_e(GREY, FAR))
+    assert difference < ciede2000_bounds.CLOSE < float(colorimetry.delta_e(GREY, FAR))
     assert finding.kind == "colours"
     assert [c.id for c in finding.choices] == [1, 2]
     assert f"lamp (1) and sea (2) are only ΔE {difference:.2f} apart" in finding.problem
@@ -97,12 +97,12 @@ def test_every_close_pair_is_found_and_no_other(colours):
         frozenset((a.id, b.id))
         for a in choices
         for b in choices
-        if a.lab < b.lab and float(colorimetry.delta_e(a.lab, b.lab)) < near.CLOSE
+        if a.lab < b.lab and float(colorimetry.delta_e(a.lab, b.lab)) < ciede2000_bounds.CLOSE
     }
     # Labels that share a colour stand in one finding with those near it.
     assert close <= found
     assert all(
-        float(colorimetry.delta_e(choices[a - 1].lab, choices[b - 1].lab)) < near.CLOSE
+        float(colorimetry.delta_e(choices[a - 1].lab, choices[b - 1].lab)) < ciede2000_bounds.CLOSE
         for a, b in map(sorted, found)
     )
 

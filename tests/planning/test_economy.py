@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from support import costly
 
+from tuimatch.colour.ciede2000_bounds import CLOSE
 from tuimatch.colour.colorimetry import delta_e
-from tuimatch.colour.near import CLOSE
 from tuimatch.errors import UsageError
 from tuimatch.palette import file as palette_file
 from tuimatch.planning import economy_search

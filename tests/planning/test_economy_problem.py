@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tuimatch.colour.ciede2000_bounds import CLOSE
 from tuimatch.colour.colorimetry import delta_e
-from tuimatch.colour.near import CLOSE
 from tuimatch.palette import file as palette_file
 from tuimatch.planning.economy_problem import cliques, close_pairs
 from tuimatch.recipe import recipes

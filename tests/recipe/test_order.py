@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tuimatch.palette import file as palette_file
-from tuimatch.recipe.order import best, first
-from tuimatch.recipe.recipes import mix
+from tuimatch.recipe.recipes import best, first, mix
 
 TABLE = mix(palette_file.load("newsprint-quarters"))
 

@@ -1,7 +1,7 @@
 import pytest
 from rich.console import Console
 
-from tuimatch.tui.screens.colours_shown import warning
+from tuimatch.tui.screens.explained import warning
 
 
 def test_nothing_is_said_of_exact_colours():

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tuimatch.files.typed_path import typed_path
+from tuimatch.files.in_file import typed_path
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.coloured import RGB, swatches, truecolour
 from tuimatch.cli.opened_log import command_for, existing_log
-from tuimatch.cli.project_meant import project_meant, say_which
-from tuimatch.cli.scope import add_scope
+from tuimatch.cli.project_meant import add_scope, project_meant, say_which
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
 from tuimatch.text import printable

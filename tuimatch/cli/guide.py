@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from tuimatch.cli import out_option
+from tuimatch.cli import palette_out
 from tuimatch.cli.opened_log import existing_log
 from tuimatch.cli.project_meant import project_meant, say_which
 from tuimatch.text import printable
@@ -24,7 +24,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         description="Write the colour guide of a project; the extension says in which form: .html "
         "prints well, .md, .csv, .json, .gpl for painting programs, .cgats for printers.",
     )
-    out_option.add(parser, "FILE")
+    palette_out.add_out(parser, "FILE")
     parser.set_defaults(run=run)
 
 
@@ -33,7 +33,7 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch import guide
 
     guide.form_of(Path(arguments.out))  # before the work
-    out = out_option.free(arguments)
+    out = palette_out.free(arguments)
     with existing_log(arguments) as log:
         project = project_meant(arguments, log)
         sheet = guide.gather(log, project)

@@ -7,15 +7,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.cli import out_option
+from tuimatch.cli import palette_out
 from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
-from tuimatch.cli.project_meant import project_meant, say_which
-from tuimatch.cli.scope import number
+from tuimatch.cli.project_meant import number, project_meant, say_which
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
-from tuimatch.local_time import local_time
 from tuimatch.log.location import log_path
-from tuimatch.text import printable
+from tuimatch.text import local_time, printable
 
 if TYPE_CHECKING:
     from tuimatch.log import Choice
@@ -58,7 +56,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line"
     )
     export = action("export", run_export, "write a whole project to a file")
-    out_option.add(export, "FILE.json")
+    palette_out.add_out(export, "FILE.json")
     bring = action("import", run_import, "bring a project in from a file; again changes nothing")
     bring.add_argument("file", metavar="FILE.json", help="what `log export` wrote")
 
@@ -133,7 +131,7 @@ def run_export(arguments: argparse.Namespace) -> None:
     """Write a whole project to a file."""
     if Path(arguments.out).suffix.casefold() != ".json":
         raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
-    out = out_option.free(arguments)
+    out = palette_out.free(arguments)
     with existing_log(arguments) as log:
         from tuimatch.files import out_file
         from tuimatch.log import project_file, transfer

@@ -93,7 +93,7 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
-    from tuimatch.colour.target import asked
+    from tuimatch.match.asked import asked
 
     for text in colours:
         if text != "-":

@@ -1,4 +1,4 @@
-"""Writing a palette file that a command was asked for."""
+"""The file that a command writes: asked for by name, and never another one lost for it."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from tuimatch.cli import out_option
-from tuimatch.errors import UsageError
+from tuimatch.errors import OutputError, UsageError
 from tuimatch.files import out_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import percent, printable
@@ -15,7 +14,7 @@ from tuimatch.text import percent, printable
 
 def add_options(parser: Any) -> None:
     """The options of every command that writes a palette file."""
-    out_option.add(parser, "FILE.toml")
+    add_out(parser, "FILE.toml")
     parser.add_argument("--name", metavar="NAME", default="", help="what to call the palette")
 
 
@@ -30,7 +29,7 @@ def checked(arguments: argparse.Namespace) -> Path:
         raise UsageError(
             f"--out {arguments.out}: a palette file is TOML; give a name such as own.toml"
         )
-    return out_option.free(arguments)
+    return free(arguments)
 
 
 def write(path: Path, palette: Palette) -> None:
@@ -60,3 +59,23 @@ def describe(file: str, palette: Palette) -> None:
         said.append("  estimated: overprints are missing, so colours may be about 10 ΔE off")
     said += [f"  doubtful: {doubt}" for doubt in doubts(palette)]
     print("\n".join(map(printable, said)))
+
+
+def add_out(parser: Any, metavar: str) -> None:
+    """Add ``--out`` and ``--replace``."""
+    parser.add_argument("--out", required=True, metavar=metavar, help="the file to write")
+    parser.add_argument(
+        "--replace", action="store_true", help="write over the file where there is one"
+    )
+
+
+def free(arguments: argparse.Namespace) -> Path:
+    """Where to write, before any work.
+
+    Raises:
+        OutputError: There is such a file already.
+    """
+    out = Path(arguments.out)
+    if not arguments.replace and out_file.is_taken(out):
+        raise OutputError(f"{out}: is there already; give another, or --replace to write over it")
+    return out

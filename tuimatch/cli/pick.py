@@ -52,7 +52,7 @@ def run(arguments: argparse.Namespace) -> None:
 
 def _open(arguments: argparse.Namespace, palette: Palette) -> None:
     from tuimatch.picture import picture
-    from tuimatch.tui.pick_app import PickApp
+    from tuimatch.tui.app import PickApp
 
     file = Path(arguments.file)
     shown = picture.read(file)
@@ -63,8 +63,7 @@ def _open(arguments: argparse.Namespace, palette: Palette) -> None:
 
 
 def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
-    from tuimatch.match.limits import allowed
-    from tuimatch.match.narrowing_steps import start
+    from tuimatch.match.limits import allowed, start
     from tuimatch.match.ranking import rank
     from tuimatch.picture import picture
     from tuimatch.recipe import recipes

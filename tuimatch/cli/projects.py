@@ -7,8 +7,7 @@ from typing import Any
 
 from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
 from tuimatch.files.json_out import to_json
-from tuimatch.local_time import local_day
-from tuimatch.text import printable
+from tuimatch.text import local_day, printable
 
 NAME = "projects"
 

@@ -35,8 +35,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Print the hues from 0 degrees on."""
     palette = palette_file.load(arguments.palette)
-    from tuimatch.match.limits import allowed
-    from tuimatch.match.narrowing_steps import start
+    from tuimatch.match.limits import allowed, start
     from tuimatch.match.wheel import wheel
     from tuimatch.recipe import recipes
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,10 +17,6 @@ from tuimatch.colour.colorimetry import (
 )
 from tuimatch.errors import TargetError
 from tuimatch.palette.model import Triple
-from tuimatch.recipe import typed_recipe
-
-if TYPE_CHECKING:
-    from tuimatch.recipe.recipes import Recipes
 
 
 @dataclass(frozen=True)
@@ -62,28 +57,6 @@ def from_lab(lab: Triple, text: str) -> Target:
     screen = displayed(lab_to_xyz(lab))
     r, g, b = (int(x) for x in screen.srgb)
     return Target(text, lab, (r, g, b), bool(screen.clipped))
-
-
-def of_recipe(recipes: Recipes, row: int, text: str) -> Target:
-    """A recipe's own colour as a target, named by a text."""
-    lightness, a, b = recipes.lab[row].tolist()
-    return from_lab((lightness, a, b), text)
-
-
-def asked(recipes: Recipes, text: str) -> tuple[Target, int | None]:
-    """What a text asks for: a colour, or a recipe of these inks by its tints.
-
-    Returns:
-        The target, and the recipe's row where it is one.
-
-    Raises:
-        TargetError: It is neither.
-    """
-    tints = typed_recipe.read(recipes.palette, text)
-    row = None if tints is None else recipes.row_of(tints)
-    if row is None:
-        return parse(text), None
-    return of_recipe(recipes, row, " ".join(text.split())), row
 
 
 def _lab(written: css_text.ColourText) -> Array:

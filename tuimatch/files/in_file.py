@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import tomllib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -90,3 +91,15 @@ def toml(text: str, refuse: Refuse) -> dict[str, Any]:
         raise refuse(too_deep) from error
     except ValueError as error:
         raise refuse("holds a number too long to read; give numbers of a few digits") from error
+
+
+def typed_path(text: str) -> Path:
+    """The path meant: ``~`` is the home folder; quotes and backslashes of a dropped file go."""
+    text = text.strip()
+    if not os.path.lexists(text):
+        with suppress(ValueError):  # an apostrophe in a name is no quote
+            words = shlex.split(text)
+            text = words[0] if len(words) == 1 else text
+    with suppress(ValueError):  # a NUL; whoever opens it says so
+        text = os.path.expanduser(text)  # Path.expanduser fails where there is no such user
+    return Path(text)

@@ -179,11 +179,11 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
     if mixed is None or row is None:
         return Entry(choice, tuple(laying), None, (), False)
     from tuimatch.colour import target
-    from tuimatch.match import limits, narrowing_steps, ranking
+    from tuimatch.match import limits, ranking
     from tuimatch.recipe import dots
 
     wanted = target.from_lab(choice.target_lab, choice.target_text)
-    offered = limits.allowed(mixed, narrowing_steps.start(mixed.palette))
+    offered = limits.allowed(mixed, limits.start(mixed.palette))
     nearest = ranking.rank(wanted, mixed, allowed=offered, top=1)
     limit = mixed.palette.coverage_limit
     above = limit is not None and not offered[row]

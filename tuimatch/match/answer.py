@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch.colour.ciede2000_bounds import CLOSE
 from tuimatch.colour.colorimetry import Array, delta_e, lab_to_xyz
 from tuimatch.colour.dichromacy import Others
-from tuimatch.colour.near import CLOSE
 from tuimatch.colour.target import Target
 from tuimatch.log import Choice
 from tuimatch.match.limits import Mask, Narrowing, allowed

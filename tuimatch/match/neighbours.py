@@ -21,8 +21,7 @@ from tuimatch.colour.ciede2000_bounds import within
 from tuimatch.colour.colorimetry import Array, Difference, difference
 from tuimatch.colour.difference_words import NEUTRAL_CHROMA, SAME_BELOW
 from tuimatch.match.limits import Mask
-from tuimatch.recipe.order import Rows, best
-from tuimatch.recipe.recipes import Recipes
+from tuimatch.recipe.recipes import Recipes, Rows, best
 
 _LEAST_PART = 0.5
 # How far is looked first; most steps are shorter.

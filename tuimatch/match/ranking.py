@@ -13,8 +13,7 @@ from tuimatch.colour.colorimetry import Difference, difference
 from tuimatch.colour.difference_words import differs
 from tuimatch.colour.target import Target
 from tuimatch.match.limits import Mask
-from tuimatch.recipe.order import Rows, best, first
-from tuimatch.recipe.recipes import Recipes
+from tuimatch.recipe.recipes import Recipes, Rows, best, first
 
 OUT_OF_REACH = 5.0
 

@@ -19,8 +19,7 @@ from tuimatch.colour.colorimetry import Array, delta_e
 from tuimatch.colour.difference_words import NEUTRAL_CHROMA
 from tuimatch.match.limits import Mask
 from tuimatch.palette.model import Triple
-from tuimatch.recipe.order import first
-from tuimatch.recipe.recipes import Recipes
+from tuimatch.recipe.recipes import Recipes, first
 
 HOLE = -1
 

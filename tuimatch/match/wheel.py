@@ -22,8 +22,7 @@ from tuimatch.colour.difference_words import NEUTRAL_CHROMA
 from tuimatch.errors import UsageError
 from tuimatch.match.limits import Mask
 from tuimatch.recipe import laying
-from tuimatch.recipe.order import DECIMALS, best
-from tuimatch.recipe.recipes import Recipes
+from tuimatch.recipe.recipes import DECIMALS, Recipes, best
 
 MOST_HUES = 72
 

@@ -6,9 +6,8 @@ from itertools import combinations
 
 import numpy as np
 
-from tuimatch.colour.ciede2000_bounds import within
+from tuimatch.colour.ciede2000_bounds import pairs, within
 from tuimatch.colour.colorimetry import Array, delta_e, xyz_to_lab
-from tuimatch.colour.near import pairs
 from tuimatch.palette.model import Palette
 from tuimatch.recipe.halftone import ladder_areas, primaries
 from tuimatch.recipe.recipes import Recipes, mix, predict

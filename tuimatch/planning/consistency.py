@@ -143,9 +143,9 @@ def _close(colours: list[Triple]) -> Iterator[tuple[Triple, Triple, float]]:
     """The pairs of colours that are hard to tell apart."""
     if len(colours) < 2:
         return
-    from tuimatch.colour import near
+    from tuimatch.colour import ciede2000_bounds
 
-    for firsts, seconds, differences in near.pairs(np.array(colours)):
+    for firsts, seconds, differences in ciede2000_bounds.pairs(np.array(colours)):
         for first, second, difference in zip(firsts, seconds, differences, strict=True):
             yield colours[first], colours[second], float(difference)
 

@@ -8,8 +8,7 @@ from time import monotonic
 
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Choice, Log, Tick
-from tuimatch.match.limits import allowed
-from tuimatch.match.narrowing_steps import start
+from tuimatch.match.limits import allowed, start
 from tuimatch.planning import economy
 from tuimatch.planning.areas import Area, areas_of_log, chosen, left_out_in_words
 from tuimatch.planning.economy import Change, Economy

@@ -14,8 +14,8 @@ from time import monotonic
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch.colour.ciede2000_bounds import CLOSE, pairs
 from tuimatch.colour.colorimetry import delta_e
-from tuimatch.colour.near import CLOSE, pairs
 from tuimatch.match.limits import Mask
 from tuimatch.planning.integer_programme import Rows
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual.app import App, SystemCommand
 from textual.events import Key
@@ -17,6 +17,9 @@ from tuimatch.palette.model import Palette
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.widgets.prompt import Prompt
+
+if TYPE_CHECKING:
+    from tuimatch.picture.picture import Picture
 
 # A neutral ground: any tint in it would colour the judgement of the colours on it.
 _THEME = Theme(
@@ -107,3 +110,21 @@ class TuimatchApp(App[None]):
             if enabled and binding.id and binding.description:
                 action = partial(screen.run_action, binding.action)
                 yield SystemCommand(binding.description, tooltip or binding.tooltip, action)
+
+
+class PickApp(TuimatchApp):
+    """Opens on a picture that lies over the match screen."""
+
+    def __init__(self, path: Path, picture: Picture, **opening: Any) -> None:
+        super().__init__(**opening)
+        self._path, self._picture = path, picture
+
+    def on_ready(self) -> None:
+        """Lay the picture over the match; Textual calls the other app's handler as well."""
+        from tuimatch.tui.screens.pick_screen import PickScreen
+
+        self.push_screen(PickScreen(self._path, self._picture), self._picked)
+
+    def _picked(self, text: str | None) -> None:
+        if text is not None:
+            self._match.set_target(text)

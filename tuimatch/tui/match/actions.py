@@ -80,13 +80,14 @@ class MatchActions(MatchView):
     def set_target(self, text: str) -> bool:
         """Make the colour of a text the target, or that of a recipe; whether it was one."""
         from tuimatch.colour import target
+        from tuimatch.match.asked import asked
 
         row = None
         try:
             if self.recipes is None:
                 wanted = target.parse(text)
             else:
-                wanted, row = target.asked(self.recipes, text)
+                wanted, row = asked(self.recipes, text)
         except TargetError as error:
             self.say(str(error))
             return False
@@ -159,19 +160,19 @@ class MatchActions(MatchView):
 
     def action_limit_inks(self) -> None:
         """At most so many inks."""
-        from tuimatch.match.narrowing_steps import next_ink_count
+        from tuimatch.match.limits import next_ink_count
 
         self._narrow(lambda narrowing: next_ink_count(narrowing, self.palette))
 
     def action_limit_without(self) -> None:
         """Leave an ink out."""
-        from tuimatch.match.narrowing_steps import next_without
+        from tuimatch.match.limits import next_without
 
         self._narrow(lambda narrowing: next_without(narrowing, self.palette))
 
     def action_limit_fix(self) -> None:
         """The next ink is down already, at the tint of the recipe looked at."""
-        from tuimatch.match.narrowing_steps import fix_next
+        from tuimatch.match.limits import fix_next
 
         if self.match is not None and self.candidate is not None:
             row = self.candidate.row
@@ -181,7 +182,7 @@ class MatchActions(MatchView):
 
     def action_limit_coverage(self) -> None:
         """Another coverage limit."""
-        from tuimatch.match.narrowing_steps import next_coverage
+        from tuimatch.match.limits import next_coverage
 
         self._narrow(lambda narrowing: next_coverage(narrowing, self.palette))
 
@@ -195,7 +196,7 @@ class MatchActions(MatchView):
         """Clear every limit and the hold; the palette's own coverage limit stays."""
         if self.match is not None:
             from tuimatch.match.answer import Question
-            from tuimatch.match.narrowing_steps import start
+            from tuimatch.match.limits import start
 
             self.ask(Question(self.match.question.target, narrowing=start(self.palette)))
 

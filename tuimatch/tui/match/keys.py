@@ -6,7 +6,7 @@ from functools import partial
 
 from textual.binding import BindingType
 
-from tuimatch.tui.screens.own_binding import own_binding
+from tuimatch.tui.screens.explained import own_binding
 
 _key = partial(own_binding, "match")
 

@@ -10,7 +10,7 @@ from textual import on, work
 from textual.binding import BindingType
 from textual.message import Message
 
-from tuimatch.files.typed_path import typed_path
+from tuimatch.files.in_file import typed_path
 from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed, printable
 from tuimatch.tui.match import clipboard_follower
@@ -224,7 +224,7 @@ class MatchScreen(MatchActions):
         """The most vivid recipe of each hue; the one picked is looked at here."""
         if self.recipes is None:
             return
-        from tuimatch.colour.target import of_recipe
+        from tuimatch.match.asked import of_recipe
         from tuimatch.tui.screens.wheel_screen import WheelScreen
 
         def picked(row: int | None) -> None:

@@ -23,7 +23,7 @@ from tuimatch.palette.model import Palette
 from tuimatch.text import printable
 from tuimatch.tui.match.clipboard_follower import Follower
 from tuimatch.tui.match.pending_choices import Keeper
-from tuimatch.tui.screens import colours_shown
+from tuimatch.tui.screens import explained
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
@@ -171,7 +171,7 @@ class MatchView(ExplainedScreen[None]):
     @on(Mixed)
     def _mixed(self, message: Mixed) -> None:
         from tuimatch.match.answer import Question
-        from tuimatch.match.narrowing_steps import start
+        from tuimatch.match.limits import start
         from tuimatch.match.ranking import Hold
         from tuimatch.recipe.copied_recipe import Wording, wordings
 
@@ -199,7 +199,7 @@ class MatchView(ExplainedScreen[None]):
     def want(self, target: Target) -> None:
         """Make a colour the target, with everything else as it is."""
         from tuimatch.match.answer import Question
-        from tuimatch.match.narrowing_steps import start
+        from tuimatch.match.limits import start
 
         if self.recipes is None:
             self._wanted = target  # answered as soon as they are mixed
@@ -246,7 +246,7 @@ class MatchView(ExplainedScreen[None]):
     # Showing.
 
     def _show_warning(self) -> None:
-        text = colours_shown.said_of(self.app)
+        text = explained.said_of(self.app)
         self._set("#warning", text)
         self.set_class(bool(text), "-warned")
 

@@ -1,13 +1,17 @@
-"""A screen that explains itself: every key, and every number."""
+"""A screen that explains itself: its keys, every number, and whether its colours are true."""
 
 from __future__ import annotations
 
-from typing import TypeVar
+import os
+from typing import TYPE_CHECKING, Any, TypeVar
 
+from textual.binding import Binding
 from textual.screen import Screen
 
-from tuimatch.tui.screens import colours_shown
 from tuimatch.tui.widgets.lines import Lines
+
+if TYPE_CHECKING:
+    from textual.app import App
 
 Answer = TypeVar("Answer")
 
@@ -21,7 +25,7 @@ class ExplainedScreen(Screen[Answer]):
 
     def on_mount(self) -> None:
         """Warn of a terminal that does not show the colours meant."""
-        text = colours_shown.said_of(self.app)
+        text = said_of(self.app)
         if text and not self.query("#warning"):  # the match has a place of its own for it
             self.mount(Lines(text, id="false-colours"))
 
@@ -30,3 +34,55 @@ class ExplainedScreen(Screen[Answer]):
         from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
 
         self.app.push_screen(HelpScreen(keys_of(self)))
+
+
+def own_binding(
+    owner: str, key: str, action: str, name: str, says: str, identity: str, *, show: bool = False
+) -> Binding:
+    """One key of a screen.
+
+    Args:
+        owner: The screen's word, the first part of the id.
+        key: The key, or several with commas between them.
+        action: What it does.
+        name: One word for the foot.
+        says: What it does in a sentence, for help.
+        identity: The second part of the id.
+        show: Whether it stands at the foot.
+    """
+    return Binding(key, action, name, tooltip=says, id=f"{owner}.{identity}", show=show)
+
+
+_REST = "not the colours meant, numbers right"
+_ADVICE = "set COLORTERM=truecolor if the terminal has more"
+
+
+def said_of(app: App[Any]) -> str:
+    """What to say of the terminal that a program runs in."""
+    return warning(
+        app.console.color_system,
+        app.no_color,
+        os.environ.get("TERM", ""),
+        os.environ.get("COLORTERM", ""),
+    )
+
+
+def warning(color_system: str | None, no_color: bool, term: str = "", colorterm: str = "") -> str:
+    """What to say of the terminal's colours; nothing when they are exact.
+
+    Args:
+        color_system: What the console found: "truecolor", "256", "standard", "windows" or None.
+        no_color: Whether NO_COLOR is set, which turns every swatch grey.
+        term: The environment's TERM.
+        colorterm: Likewise COLORTERM.
+    """
+    if no_color:
+        return "NO_COLOR is set, so swatches are grey; numbers right"
+    if term.lower() in ("dumb", "unknown") or color_system is None:
+        said = f"TERM={term}" if term.isascii() and term.isalnum() else "no known terminal"
+        return f"{said}: {_REST}"
+    if color_system == "truecolor":
+        return ""
+    colours = "256 colours" if color_system == "256" else "16 colours"
+    advice = "" if colorterm else f"; {_ADVICE}"
+    return f"{colours} only: {_REST}{advice}"

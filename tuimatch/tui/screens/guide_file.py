@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tuimatch.files.typed_path import typed_path
+from tuimatch.files.in_file import typed_path
 
 if TYPE_CHECKING:
     from tuimatch.log import Log

@@ -11,9 +11,8 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from tuimatch.local_time import local_day
 from tuimatch.log import Choice, Log, Project
-from tuimatch.text import printable
+from tuimatch.text import local_day, printable
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines

@@ -8,9 +8,8 @@ from typing import NamedTuple
 from rich.segment import Segment
 from rich.style import Style
 
-from tuimatch.local_time import local_time
 from tuimatch.log import Choice
-from tuimatch.text import printable
+from tuimatch.text import local_time, printable
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.paint import RGB, block, half_block, rgb_of_hex
 

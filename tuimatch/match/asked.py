@@ -1,0 +1,29 @@
+"""What a text asks for: a colour, or a recipe of the palette's inks."""
+
+from __future__ import annotations
+
+from tuimatch.colour.target import Target, from_lab, parse
+from tuimatch.recipe import typed_recipe
+from tuimatch.recipe.recipes import Recipes
+
+
+def of_recipe(recipes: Recipes, row: int, text: str) -> Target:
+    """A recipe's own colour as a target, named by a text."""
+    lightness, a, b = recipes.lab[row].tolist()
+    return from_lab((lightness, a, b), text)
+
+
+def asked(recipes: Recipes, text: str) -> tuple[Target, int | None]:
+    """What a text asks for: a colour, or a recipe of these inks by its tints.
+
+    Returns:
+        The target, and the recipe's row where it is one.
+
+    Raises:
+        TargetError: It is neither.
+    """
+    tints = typed_recipe.read(recipes.palette, text)
+    row = None if tints is None else recipes.row_of(tints)
+    if row is None:
+        return parse(text), None
+    return of_recipe(recipes, row, " ".join(text.split())), row
