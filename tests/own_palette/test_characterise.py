@@ -14,9 +14,9 @@ from tuimatch.colour.colorimetry import delta_e, xyz_to_lab
 from tuimatch.errors import CgatsError, PaletteError
 from tuimatch.own_palette import cgats
 from tuimatch.own_palette.characterise import characterise
-from tuimatch.own_palette.monotone_cubic import monotone
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
+from tuimatch.recipe.monotone_cubic import monotone
 from tuimatch.recipe.recipes import mix, predict
 
 CMY = ("yellow", "magenta", "cyan")

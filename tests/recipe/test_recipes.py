@@ -80,6 +80,29 @@ def test_predicting_in_blocks_changes_nothing() -> None:
     np.testing.assert_array_equal(predict(palette, recipes.steps[rows]), recipes.xyz[rows])
 
 
+@pytest.mark.parametrize("name", palette_file.shipped_names())
+def test_the_model_asked_for_the_tints_of_the_ladder_gives_the_recipes(name: str) -> None:
+    recipes = mix(palette_file.load(name))
+    asked = recipes.halftone.colour_of(recipes.tints)
+    np.testing.assert_allclose(asked, recipes.xyz, atol=1e-12)
+
+
+def test_between_the_tints_of_a_screen_the_area_is_the_tint() -> None:
+    recipes = mix(palette_file.load("screen-quarters"))
+    tints = np.array([[12.5, 0, 61.0], [37.5, 80.0, 3.0]])
+    areas = np.stack([recipes.halftone.areas(i, tints[:, i]) for i in range(3)], axis=1)
+    np.testing.assert_allclose(areas, np.repeat(tints[..., None] / 100, 3, axis=2), atol=1e-12)
+
+
+def test_between_measured_tints_the_area_rises_as_they_do() -> None:
+    recipes = mix(palette_file.load("newsprint-quarters"))
+    for ink in range(3):
+        areas = recipes.halftone.areas(ink, np.arange(101))
+        assert (np.diff(areas, axis=0) >= -1e-12).all()
+        assert (areas[0] == 0).all()
+        assert (areas[100] == 1).all()
+
+
 def test_what_a_screen_shows_is_within_8_bits_and_says_when_it_is_not_the_colour() -> None:
     recipes = mix(palette_file.load("coated-tenths"))
     assert recipes.srgb.dtype == np.uint8

@@ -15,10 +15,10 @@ import numpy as np
 from tuimatch.colour.colorimetry import Array, delta_e, lab_to_xyz, xyz_to_lab
 from tuimatch.errors import CgatsError
 from tuimatch.own_palette.cgats import Measurements
-from tuimatch.own_palette.monotone_cubic import monotone
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Channels, Ink, Palette, Triple
 from tuimatch.recipe.halftone import from_v, to_v
+from tuimatch.recipe.monotone_cubic import monotone
 from tuimatch.recipe.recipes import predict
 from tuimatch.text import percent, printable
 

@@ -22,6 +22,7 @@ from tuimatch.colour.colorimetry import (
     srgb_to_xyz,
 )
 from tuimatch.palette.model import Channels, Palette
+from tuimatch.recipe.monotone_cubic import MonotoneCubic
 
 # Below this, v of paper and solid differ too little to divide by: the ink does not show there.
 _LEAST_DENOMINATOR = 1e-3
@@ -173,6 +174,52 @@ def neugebauer(areas: Array, overprints: Array, n: float, channels: Channels = "
     """
     v = np.einsum("...jc,jc->...c", demichel(areas), to_v(overprints, n, channels))
     return from_v(v, n, channels)
+
+
+class Halftone:
+    """The colour model of one palette, ready to be asked for any tints.
+
+    Between the tints of a ladder the area of a measured ink is the monotone cubic through those
+    that are known; an ink without measured tints keeps its rule (on a screen a = t).
+    """
+
+    def __init__(self, palette: Palette) -> None:
+        self.palette = palette
+        self._overprints = primaries(palette)
+        self._curves = [
+            _curve(ink.steps, ladder) if ink.measured else None
+            for ink, ladder in zip(palette.inks, ladder_areas(palette), strict=True)
+        ]
+
+    def areas(self, ink: int, tints: npt.ArrayLike) -> Array:
+        """Effective areas of an ink, shape (W, 3).
+
+        Args:
+            ink: Its position in laying order.
+            tints: Nominal areas in percent, on its ladder or not, shape (W,).
+        """
+        curve = self._curves[ink]
+        if curve is not None:
+            return np.clip(curve(tints), 0, 1)
+        area = nominal_area(np.asarray(tints) / 100, self.palette.inks[ink].gain or 0)
+        return np.repeat(area[:, None], 3, axis=1)
+
+    def colour_of(self, tints: npt.ArrayLike) -> Array:
+        """XYZ (N, 3) of recipes of any tints.
+
+        Args:
+            tints: Nominal areas in percent, 0 for none of an ink, shape (N, inks).
+        """
+        columns = np.asarray(tints, dtype=np.float64).T
+        areas = np.stack([self.areas(i, column) for i, column in enumerate(columns)], axis=1)
+        return neugebauer(areas, self._overprints, self.palette.n, self.palette.channels)
+
+
+def _curve(steps: tuple[float, ...], areas: Array) -> MonotoneCubic:
+    """Areas over tints in percent; a tint of 100 is the solid, whether the ladder has it or not."""
+    if steps[-1] < 100:
+        steps, areas = (*steps, 100.0), np.vstack([areas, np.ones(3)])
+    return MonotoneCubic(steps, areas)
 
 
 def _solid_colour(palette: Palette, value: tuple[float, float, float]) -> Array:

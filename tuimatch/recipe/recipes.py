@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from tuimatch.colour.colorimetry import Array, displayed, xyz_to_lab
 from tuimatch.palette.model import Palette
-from tuimatch.recipe.halftone import ladder_areas, neugebauer, primaries
+from tuimatch.recipe.halftone import Halftone, ladder_areas, neugebauer, primaries
 
 # Rows predicted at once: six inks have 64 overprints, so a block stays below 20 MB.
 _BLOCK = 8192
@@ -43,6 +44,11 @@ class Recipes:
 
     def __len__(self) -> int:
         return len(self.steps)
+
+    @cached_property
+    def halftone(self) -> Halftone:
+        """The model that mixed them: what any other tints of the same inks would give."""
+        return Halftone(self.palette)
 
     def row_of(self, tints: tuple[float, ...]) -> int | None:
         """The row of a recipe given in percent for every ink, or None if the ladders lack it."""

@@ -1,4 +1,4 @@
-"""Colours between the measured tints of one ink: a cubic that never overshoots.
+"""What lies between the known tints of one ink: a cubic that never overshoots.
 
 F. N. Fritsch & R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM J. Numer. Anal. 17
 (1980), with the slopes of F. N. Fritsch & J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984).
@@ -12,32 +12,47 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 
+class MonotoneCubic:
+    """A curve through points, channel by channel; monotone wherever the points are."""
+
+    def __init__(self, x: npt.ArrayLike, y: npt.ArrayLike) -> None:
+        """Find the slopes.
+
+        Args:
+            x: Strictly ascending, shape (P,), P at least 2.
+            y: Shape (P, channels).
+        """
+        self._x, self._y = (np.asarray(values, dtype=np.float64) for values in (x, y))
+        self._h = np.diff(self._x)
+        self._slope = _slopes(self._h, np.diff(self._y, axis=0) / self._h[:, None])
+
+    def __call__(self, wanted: npt.ArrayLike) -> Array:
+        """Values at places within x.
+
+        Args:
+            wanted: The places, shape (W,).
+
+        Returns:
+            Shape (W, channels); a wanted place that is one of x gets its own y exactly.
+        """
+        x, y, slope = self._x, self._y, self._slope
+        places = np.asarray(wanted, dtype=np.float64)
+        i = np.clip(np.searchsorted(x, places, side="right") - 1, 0, len(self._h) - 1)
+        t = ((places - x[i]) / self._h[i])[:, None]
+        step = self._h[i][:, None]
+        # The cubic Hermite basis.
+        found = (
+            (1 + 2 * t) * (1 - t) ** 2 * y[i]
+            + t * (1 - t) ** 2 * step * slope[i]
+            + t**2 * (3 - 2 * t) * y[i + 1]
+            + t**2 * (t - 1) * step * slope[i + 1]
+        )
+        return np.asarray(found)
+
+
 def monotone(x: npt.ArrayLike, y: npt.ArrayLike, wanted: npt.ArrayLike) -> Array:
-    """Values between points, channel by channel; monotone wherever the points are.
-
-    Args:
-        x: Strictly ascending, shape (P,), P at least 2.
-        y: Shape (P, channels).
-        wanted: Places within x, shape (W,).
-
-    Returns:
-        Shape (W, channels); a wanted place that is one of x gets its own y exactly.
-    """
-    x, y, wanted = (np.asarray(values, dtype=np.float64) for values in (x, y, wanted))
-    h = np.diff(x)
-    rise = np.diff(y, axis=0) / h[:, None]
-    slope = _slopes(h, rise)
-    i = np.clip(np.searchsorted(x, wanted, side="right") - 1, 0, len(h) - 1)
-    t = ((wanted - x[i]) / h[i])[:, None]
-    step = h[i][:, None]
-    # The cubic Hermite basis.
-    found = (
-        (1 + 2 * t) * (1 - t) ** 2 * y[i]
-        + t * (1 - t) ** 2 * step * slope[i]
-        + t**2 * (3 - 2 * t) * y[i + 1]
-        + t**2 * (t - 1) * step * slope[i + 1]
-    )
-    return np.asarray(found)
+    """Values between points; see `MonotoneCubic`. Shape (W, channels)."""
+    return MonotoneCubic(x, y)(wanted)
 
 
 def _slopes(h: Array, rise: Array) -> Array:
