@@ -1,0 +1,213 @@
+"""The sheets of a chart as HTML, PNG or PDF; all three draw the same fields and words."""
+
+from __future__ import annotations
+
+import base64
+import io
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from tuimatch.chart.layout import MILLIMETRES_PER_POINT, Field, Sheet, Words
+from tuimatch.recipe.dots import Picture, Press, View
+from tuimatch.recipe.recipes import Recipes
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+_MM_PER_INCH = 25.4
+# Fine enough for the dots of a press; a screen and a PNG need less.
+PRINT_DPI, SCREEN_DPI = 600, 300
+
+
+class Drawing:
+    """The fields of a chart as pictures.
+
+    Args:
+        recipes: The recipes of a palette.
+        ruling: Dots an inch.
+        dpi: Pixels an inch.
+    """
+
+    def __init__(self, recipes: Recipes, ruling: float, dpi: int) -> None:
+        self._recipes, self._press, self.dpi = recipes, Press(recipes), dpi
+        self._period = dpi / ruling
+
+    def pixels(self, millimetres: float) -> int:
+        """A length in whole pixels."""
+        return max(round(millimetres / _MM_PER_INCH * self.dpi), 1)
+
+    def picture(self, field: Field) -> Picture:
+        """A field as 8-bit sRGB, shape (height, width, 3): its dots, the colour beside them."""
+        height, width = self.pixels(field.height), self.pixels(field.width)
+        drawn = np.empty((height, width, 3), dtype=np.uint8)
+        half = max(width // 2, 1) if field.split else width
+        drawn[:, :half] = self._press.picture(field.row, View(height, half, self._period))
+        drawn[:, half:] = self._recipes.srgb[field.row]
+        return drawn
+
+
+Progress = Callable[[int, int], None]
+
+
+def to_html(sheets: Sequence[Sheet], drawing: Drawing, title: str) -> Iterator[str]:
+    """The chart as one self-contained HTML file, a page a sheet, in parts."""
+    first = sheets[0]
+    size = f"{first.width:g}mm {first.height:g}mm"
+    yield (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
+        "style-src 'unsafe-inline'\">"
+        f"<title>{escape(title)}</title><style>@page {{ size: {size}; margin: 0 }} "
+        "body { margin: 0; background: #fff; color: #222; "
+        'font-family: "Helvetica Neue", Arial, "Liberation Sans", sans-serif } '
+        "svg { display: block; break-after: page } "
+        "svg, image { print-color-adjust: exact; -webkit-print-color-adjust: exact }"
+        "</style></head><body>\n"
+    )
+    for sheet in sheets:
+        width, height = f"{sheet.width:g}", f"{sheet.height:g}"
+        yield f'<svg width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">\n'
+        for field in sheet.fields:
+            data = base64.b64encode(_png(drawing.picture(field))).decode("ascii")
+            yield (
+                f'<image x="{field.x:.2f}" y="{field.y:.2f}" width="{field.width:.2f}" '
+                f'height="{field.height:.2f}" preserveAspectRatio="none" '
+                f'href="data:image/png;base64,{data}"/>\n'
+            )
+        for rule in sheet.rules:
+            yield (
+                f'<line x1="{rule.x:.2f}" y1="{rule.y:.2f}" x2="{rule.to_x:.2f}" '
+                f'y2="{rule.to_y:.2f}" stroke="#222" stroke-width="{rule.thick:g}"/>\n'
+            )
+        yield from map(_svg_words, sheet.words)
+        yield "</svg>\n"
+    yield "</body></html>\n"
+
+
+def _svg_words(words: Words) -> str:
+    look = ' font-weight="bold"' if words.bold else ""
+    look += ' text-anchor="end"' if words.ends else ""
+    look += f' transform="rotate(-90 {words.x:.2f} {words.y:.2f})"' if words.turned else ""
+    return (
+        f'<text x="{words.x:.2f}" y="{words.y:.2f}" '
+        f'font-size="{words.size * MILLIMETRES_PER_POINT:.3f}"{look}>{escape(words.text)}</text>\n'
+    )
+
+
+def _png(picture: Picture) -> bytes:
+    out = io.BytesIO()
+    _image(picture).save(out, "PNG", optimize=True)
+    return out.getvalue()
+
+
+def _image(picture: Picture) -> Image.Image:
+    """A picture with a table of its colours, where they are few, which takes far less room."""
+    from PIL import Image
+
+    image = Image.fromarray(picture)
+    return image.convert("P", palette=Image.Palette.ADAPTIVE) if _few(image) else image
+
+
+def _few(image: Image.Image) -> bool:
+    return image.getcolors(256) is not None
+
+
+def to_png(sheet: Sheet, drawing: Drawing) -> bytes:
+    """One sheet as a picture, tagged with its size."""
+    from PIL import Image, ImageDraw
+
+    page = Image.new("RGB", (drawing.pixels(sheet.width), drawing.pixels(sheet.height)), "white")
+    pen = ImageDraw.Draw(page)
+    for field in sheet.fields:
+        at = drawing.pixels(field.x), drawing.pixels(field.y)
+        page.paste(Image.fromarray(drawing.picture(field)), at)
+    for rule in sheet.rules:
+        ends = [drawing.pixels(v) for v in (rule.x, rule.y, rule.to_x, rule.to_y)]
+        pen.line(ends, fill="#222222", width=drawing.pixels(rule.thick))
+    for words in sheet.words:
+        _write_on(page, words, drawing)
+    out = io.BytesIO()
+    page.save(out, "PNG", dpi=(drawing.dpi, drawing.dpi))
+    return out.getvalue()
+
+
+def _write_on(page: Image.Image, words: Words, drawing: Drawing) -> None:
+    from PIL import Image, ImageDraw
+
+    font = _font(words.size * drawing.dpi / 72)
+    at = drawing.pixels(words.x), drawing.pixels(words.y)
+    bold = 1 if words.bold else 0
+    if not words.turned:
+        anchor = "rs" if words.ends else "ls"
+        ImageDraw.Draw(page).text(
+            at, words.text, fill="#222222", font=font, anchor=anchor, stroke_width=bold
+        )
+        return
+    left, top, right, bottom = (int(v) for v in font.getbbox(words.text, anchor="ls"))
+    strip = Image.new("L", (right - min(left, 0) + 2, bottom - top + 2), 0)
+    ImageDraw.Draw(strip).text((0, -top), words.text, fill=255, font=font, anchor="ls")
+    strip = strip.transpose(Image.Transpose.ROTATE_90)
+    page.paste("#222222", (at[0] + top, at[1] - strip.height), strip)
+
+
+@lru_cache(maxsize=64)
+def _font(pixels: float) -> Any:
+    from PIL import ImageFont
+
+    return ImageFont.load_default(size=max(pixels, 4))
+
+
+def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress) -> bytes:
+    """The chart as PDF, a page a sheet.
+
+    Args:
+        sheets: What to draw.
+        drawing: The fields.
+        title: What the document is called.
+        told: Gets how many fields are drawn, and of how many.
+    """
+    from reportlab.lib.utils import ImageReader
+    from reportlab.pdfgen.canvas import Canvas
+
+    out = io.BytesIO()
+    mm = 72 / _MM_PER_INCH
+    canvas = Canvas(out, pageCompression=1)
+    canvas.setTitle(title)
+    done, whole = 0, sum(len(sheet.fields) for sheet in sheets)
+    for sheet in sheets:
+        canvas.setPageSize((sheet.width * mm, sheet.height * mm))
+        for field in sheet.fields:
+            foot = sheet.height - field.y - field.height
+            canvas.drawImage(
+                ImageReader(_image(drawing.picture(field))),
+                *(field.x * mm, foot * mm, field.width * mm, field.height * mm),
+            )
+            done += 1
+            told(done, whole)
+        canvas.setStrokeGray(0.13)
+        canvas.setFillGray(0.13)
+        for rule in sheet.rules:
+            canvas.setLineWidth(rule.thick * mm)
+            y, to_y = sheet.height - rule.y, sheet.height - rule.to_y
+            canvas.line(rule.x * mm, y * mm, rule.to_x * mm, to_y * mm)
+        for words in sheet.words:
+            canvas.saveState()
+            canvas.setFont("Helvetica-Bold" if words.bold else "Helvetica", words.size)
+            canvas.translate(words.x * mm, (sheet.height - words.y) * mm)
+            canvas.rotate(90 if words.turned else 0)
+            text = words.text.encode("cp1252", "replace").decode("cp1252")
+            (canvas.drawRightString if words.ends else canvas.drawString)(0, 0, text)
+            canvas.restoreState()
+        canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def cannot_spell(sheets: Sequence[Sheet]) -> str:
+    """The characters that the fonts of PDF lack, which are those of Western Europe alone."""
+    text = "".join(words.text for sheet in sheets for words in sheet.words)
+    return "".join(sorted({c for c in text if not c.encode("cp1252", "ignore")}))
