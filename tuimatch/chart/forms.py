@@ -177,6 +177,9 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
     mm = 72 / _MM_PER_INCH
     canvas = Canvas(out, pageCompression=1)
     canvas.setTitle(title)
+    canvas.setAuthor("")
+    canvas.setSubject("")
+    canvas.setCreator("tuimatch")
     done, whole = 0, sum(len(sheet.fields) for sheet in sheets)
     for sheet in sheets:
         canvas.setPageSize((sheet.width * mm, sheet.height * mm))
