@@ -210,7 +210,7 @@ def _matrix_sheets(
 ) -> list[Sheet]:
     width, height = PAPERS[paper]
     room_x, room_y = width - 2 * _MARGIN, height - 2 * _MARGIN - _HEAD - _FOOT
-    rows, columns = blocks[0][1].shape
+    rows, columns = (int(n) for n in blocks[0][1].shape)
     names = [tint_words(palette.inks[0], tint, named=False) for tint in palette.inks[0].steps]
     left = min(max(width_of(name, _SIZE) for name in names) + 2, 24.0)
     above = 5.0
@@ -219,11 +219,8 @@ def _matrix_sheets(
         above += min(max(width_of(name, _SIZE) for name in across_names) + 1, 24.0)
 
     def side(across: int, down: int) -> float:
-        return min(
-            (room_x / across - left - 4) / columns,
-            (room_y / down - above - 4) / rows,
-            _LARGEST_CELL,
-        )
+        wide, high = (room_x / across - left - 4) / columns, (room_y / down - above - 4) / rows
+        return min(wide, high, _LARGEST_CELL)
 
     # As few sheets as fields of the least size allow, then the largest fields on them.
     ways = [
