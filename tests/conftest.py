@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import pytest
 from command import Cli
 from hypothesis import HealthCheck, settings
+from support import of_profile
 
 if TYPE_CHECKING:
     from match_app import Play
@@ -37,6 +38,13 @@ settings.register_profile(
     "long", settings.get_profile("suite"), derandomize=False, print_blob=True, max_examples=5_000
 )
 settings.load_profile("suite")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """No law runs without the profile: with a deadline, or on cases that no one can repeat."""
+    wild = [item.nodeid for item in items if not of_profile(getattr(item, "obj", None))]
+    if wild:
+        raise pytest.UsageError(f"made with settings older than the profile: {', '.join(wild)}")
 
 
 @pytest.fixture

@@ -6,9 +6,10 @@ import csv
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
-from hypothesis import settings
+from hypothesis import is_hypothesis_test, settings
 from hypothesis import strategies as st
 
 from tuimatch.palette.model import Ink, Palette, Triple
@@ -70,8 +71,23 @@ srgb = "#009ee0"
 tints = [50, 100]
 """
 
-# For a law whose single case is slow: a quarter of the cases of the profile in use (`conftest`).
-costly = settings(max_examples=settings().max_examples // 4)
+
+def costly(law: Callable[..., None]) -> Callable[..., None]:
+    """For a law whose single case is slow: a quarter of the cases of the profile in use.
+
+    Asked for where the law is written and not before: `settings` of an earlier moment know nothing
+    of the profile that `conftest` loads, nor of the one named on the command line.
+    """
+    return settings(max_examples=settings().max_examples // 4)(law)
+
+
+def of_profile(test: object) -> bool:
+    """Whether a test, if it is a law, runs as the profile in use says, but for how many cases."""
+    if not is_hypothesis_test(test):
+        return True
+    own, usual = test._hypothesis_internal_use_settings, settings()
+    names = ("deadline", "derandomize", "database", "print_blob", "suppress_health_check")
+    return all(getattr(own, name) == getattr(usual, name) for name in names)
 
 
 def reference_rows(name: str) -> list[dict[str, str]]:
