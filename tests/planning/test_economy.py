@@ -378,10 +378,10 @@ import sys
 import tuimatch.planning.economy
 assert "highspy" not in sys.modules
 import numpy as np
-from tuimatch.planning.integer_programme import Rows, least
-rows = Rows()
-rows.add(range(3), 1, 2, 3)
-answer = least(rows.programme(), np.array([3.0, 1.0, 2.0]), float("inf"), gap=0)
+from tuimatch.planning.integer_programme import Programme
+programme = Programme()
+programme.row(programme.columns(3), 1, 2, 3)
+answer = programme.least([3.0, 1.0, 2.0])
 assert answer.values.round().tolist() == [0, 1, 1] and answer.bound == 3, answer
 """
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from tuimatch.colour.ciede2000_bounds import CLOSE, pairs
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.match.limits import Mask
-from tuimatch.planning.integer_programme import Rows
+from tuimatch.planning.integer_programme import Programme
 
 Ints = npt.NDArray[np.intp]
 Array = npt.NDArray[np.float64]
@@ -135,11 +135,12 @@ class Problem:
         """The number of brushes and the total ΔE of an assignment: less is better."""
         return self.brushes(picks), self.total(picks)
 
-    def rows(self) -> Rows:
+    def programme(self) -> Programme:
         """One colour for each area, and of each crowd in each shade one area at most."""
-        rows = Rows()
+        programme = Programme()
+        programme.columns(len(self.all_costs))
         for first, end in zip(self.offsets[:-1], self.offsets[1:], strict=True):
-            rows.add(range(first, end), 1, 1, 1)
+            programme.row(range(first, end), 1, 1, 1)
         columns = np.full((len(self.uses), len(self.colours)), -1)
         for area, (first, colours) in enumerate(zip(self.offsets, self.colours, strict=False)):
             columns[colours, area] = first + np.arange(len(colours))
@@ -151,8 +152,8 @@ class Problem:
                 members = tuple(np.sort(block[block >= 0]).tolist())
                 if (block >= 0).any(axis=0).sum() > 1 and members not in said:
                     said.add(members)
-                    rows.add(members, 1, -np.inf, 1)
-        return rows
+                    programme.row(members, 1, upper=1)
+        return programme
 
     def _taken(self, picks: Picks) -> Ints:
         return np.array([own[pick] for own, pick in zip(self.colours, picks, strict=True)])

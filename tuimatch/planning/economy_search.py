@@ -26,7 +26,7 @@ import numpy.typing as npt
 
 from tuimatch.planning.economy_problem import SAME_TOTAL, Picks, Problem
 from tuimatch.planning.economy_start import good_start
-from tuimatch.planning.integer_programme import Answer, least
+from tuimatch.planning.integer_programme import Answer
 
 # A table over all sets of 16 brushes has 65,536 places.
 MOST_IN_SETS = 16
@@ -121,7 +121,7 @@ class _Sets:
             shades += self._to_supersets(reached, np.logical_or)
         # A crowd needs a shade for each of its areas.
         self.bounds[shades < max(map(len, problem.crowds))] = np.inf
-        self.programme = problem.rows().programme()
+        self.programme = problem.programme()
 
     def _to_supersets(self, values: npt.NDArray[Any], join: np.ufunc) -> npt.NDArray[Any]:
         """Join into each set the values of all its subsets, in place."""
@@ -153,19 +153,12 @@ class _Sets:
         picks = self.problem.picks(np.where(keep, -self.problem.all_costs, -np.inf))
         if self.problem.lawful(picks):
             return picks
-        answer = least(
-            self.programme.only(keep),
-            self.problem.all_costs[keep],
-            self.problem.deadline,
-            gap=SAME_TOTAL,
+        answer = self.programme.least(
+            self.problem.all_costs, deadline=self.problem.deadline, only=keep
         )
-        if not answer.finished:
+        if not answer.proved:
             raise TimeoutError
-        if answer.values is None:
-            return None
-        values = np.zeros(len(keep))
-        values[keep] = answer.values
-        return self.problem.picks(values)
+        return None if answer.values is None else self.problem.picks(answer.values)
 
 
 def by_programme(problem: Problem, start: Picks) -> Found:
@@ -176,35 +169,33 @@ def by_programme(problem: Problem, start: Picks) -> Found:
     Raises:
         TimeoutError: There was no time even to begin.
     """
-    columns, brushes = len(problem.all_costs), problem.uses.shape[1]
-    rows = problem.rows()
+    programme = problem.programme()
+    brushes = programme.columns(problem.uses.shape[1])
     taking = problem.uses[problem.all_colours]
     for first, end in zip(problem.offsets[:-1], problem.offsets[1:], strict=True):
         problem.check_time()
         for b in np.flatnonzero(taking[first:end].any(axis=0)):
             # An area can take only one colour, so one row serves all of its colours.
             members = first + np.flatnonzero(taking[first:end, b])
-            factors = np.append(np.ones(len(members)), -1)
-            rows.add(np.append(members, columns + b), factors, -np.inf, 0)
+            programme.row([*members, brushes[b]], [*np.ones(len(members)), -1], upper=0)
 
     now = monotonic()
-    answer = least(
-        rows.programme(),
-        np.concatenate([np.zeros(columns), np.ones(brushes)]),
-        now + _FIRST_SHARE * (problem.deadline - now),
-        gap=1 - SAME_TOTAL,
+    none, one = np.zeros(len(taking)), np.ones(len(brushes))
+    answer = programme.least(
+        np.concatenate([none, one]),
+        deadline=now + _FIRST_SHARE * (problem.deadline - now),
     )
     best = _better(problem, start, answer)
     count = problem.brushes(best)
     fewest = ceil(max(0, min(answer.bound, count)) - SAME_TOTAL)
 
-    rows.add(range(columns, columns + brushes), 1, -np.inf, count)
-    costs = np.concatenate([problem.all_costs, np.zeros(brushes)])
-    answer = least(rows.programme(), costs, problem.deadline, gap=SAME_TOTAL)
+    programme.row(brushes, 1, upper=count)
+    costs = np.concatenate([problem.all_costs, 0 * one])
+    answer = programme.least(costs, deadline=problem.deadline)
     best = _better(problem, best, answer)
     total = problem.total(best)
     bound = max(problem.nearest, answer.bound)
-    return Found(best, fewest, total if answer.finished else min(total, bound))
+    return Found(best, fewest, total if answer.status == "optimal" else min(total, bound))
 
 
 def _better(problem: Problem, picks: Picks, answer: Answer) -> Picks:
