@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
-from tuimatch.log import Choice, Log, new_choice
-from tuimatch.log.schema import MIGRATIONS
+from tuimatch.log import Choice, Log, new_choice, schema
+from tuimatch.log.choice import COLUMNS
+from tuimatch.log.search import indexed_row
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Triple
 
@@ -92,29 +92,32 @@ def fill(log: Log, count: int) -> None:
 
 def version_1(path: Path, *kept: Choice) -> None:
     """A log as the first schema kept it."""
+    _of_version(path, 1, kept)
+
+
+def version_2(path: Path, *kept: Choice) -> None:
+    """A log as the second schema kept it."""
+    _of_version(path, 2, kept)
+
+
+def _of_version(path: Path, version: int, kept: Iterable[Choice]) -> None:
     with closing(sqlite3.connect(path)) as db:
-        for statement in MIGRATIONS[0].split("\n\n"):
-            db.execute(statement)
-        db.execute("PRAGMA user_version = 1")
+        schema.build(db, version)
         db.execute("PRAGMA journal_mode = WAL")
         db.execute("INSERT INTO palette VALUES (?, ?, ?)", (PALETTE.digest, "Screen", PALETTE.text))
-        for project in dict.fromkeys(c.project for c in kept):
-            db.execute(
-                "INSERT INTO project (name, created_at) VALUES (?, ?)",
-                (project, "2026-01-01T00:00:00+00:00"),
-            )
         for c in kept:
             db.execute(
-                "INSERT INTO choice (identity, project_id, palette_digest, palette, label,"
-                " target_text, target_lab, recipe, tints, lab, srgb, delta_e, chosen_at)"
-                " VALUES (?, (SELECT id FROM project WHERE name = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?,"
-                " ?, ?)",
-                (
-                    *(c.identity, c.project, c.palette_digest, c.palette, c.label, c.target_text),
-                    *(json.dumps(c.target_lab), c.recipe, json.dumps(c.tints), json.dumps(c.lab)),
-                    *(c.srgb, c.delta_e, c.chosen_at),
-                ),
+                "INSERT OR IGNORE INTO project (name, created_at) VALUES (?, ?)",
+                (c.project, "2026-01-01T00:00:00+00:00"),
             )
+            (project,) = db.execute("SELECT id FROM project WHERE name = ?", (c.project,))
+            row = {"identity": c.identity, "project_id": project[0]}
+            given = c.as_row()
+            row |= {x.name: given[x.name] for x in COLUMNS if x.since <= version}
+            if version > 1:
+                row |= {"changed_at": c.chosen_at, "folded": indexed_row(project[0], row)}
+            marks = ", ".join("?" * len(row))
+            db.execute(f"INSERT INTO choice ({', '.join(row)}) VALUES ({marks})", [*row.values()])
         db.commit()
 
 

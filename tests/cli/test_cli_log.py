@@ -16,8 +16,8 @@ from tuimatch.log import Log
 from tuimatch.text import has_unsafe
 
 ENTRY_KEYS = [
-    *("id", "project", "label", "page", "note", "target", "palette", "recipe", "tints", "lab"),
-    *("srgb", "delta_e", "chosen_at"),
+    *("id", "project", "label", "page", "note", "target", "intent", "palette", "palette_digest"),
+    *("recipe", "tints", "lab", "srgb", "delta_e", "chosen_at", "doubtful"),
 ]
 
 
@@ -26,7 +26,7 @@ def test_log_json_has_exactly_these_keys(ferrow):
     assert [e["label"] for e in entries] == ["lamp glass", "Oda's coat", "elsewhere"]
     for entry in entries:
         assert list(entry) == ENTRY_KEYS
-        assert list(entry["target"]) == ["text", "lab"]
+        assert list(entry["target"]) == ["text", "lab", "meant_lab"]
     with Log(ferrow.log) as log:
         assert entries == [json.loads(json.dumps(c.as_json())) for c in log.choices()]
     assert entries[0]["page"] == "1"

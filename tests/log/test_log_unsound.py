@@ -51,7 +51,10 @@ def mended(log: Log, asked) -> None:
     [
         ("target_lab", "88,0 -1,5 34,0"),
         ("target_lab", "[1, 2]"),
+        ("target_lab", "[1, 2, 3, 4]"),
         ("target_lab", '"123"'),
+        ("meant_lab", "[1, 2, 3, 4]"),
+        ("intent", "perceptual"),
         ("target_lab", '[1, 2, "3"]'),
         ("lab", "null"),
         ("lab", "[1, 2, NaN]"),

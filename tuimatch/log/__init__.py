@@ -5,7 +5,8 @@ with the choices made from it, once for each distinct text, so that a choice can
 its palette has changed. Nothing is destroyed: what is removed or edited can be brought back, also
 after a restart; an old log is copied before it is migrated, and a damaged one is set aside.
 
-    choice      one choice, and what its texts may hold
+    choice      one choice, and the table of its columns
+    kinds       what a column may hold
     schema      the tables, and the way from every older version
     soundness   what a row must hold beyond what SQLite sees to
     damage      a damaged file set aside, and what can be read of it in its place
@@ -20,12 +21,16 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     project_file    the file it moves in
 """
 
+from typing import TYPE_CHECKING, Any
+
 from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
 from tuimatch.log.location import default_path, log_path
-from tuimatch.log.log import Log
-from tuimatch.log.projects import Project
-from tuimatch.log.search import ORDERS
-from tuimatch.log.ticks import Tick
+
+if TYPE_CHECKING:
+    from tuimatch.log.log import Log
+    from tuimatch.log.projects import Project
+    from tuimatch.log.search import ORDERS
+    from tuimatch.log.ticks import Tick
 
 __all__ = [
     "ORDERS",
@@ -40,3 +45,14 @@ __all__ = [
     "log_path",
     "new_choice",
 ]
+
+# SQLite comes with the first of these that is asked for; a choice is a plain value without it.
+_ON_SQLITE = {"Log": "log", "Project": "projects", "ORDERS": "search", "Tick": "ticks"}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _ON_SQLITE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(f"{__name__}.{_ON_SQLITE[name]}"), name)

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-import json
-import sqlite3
-import unicodedata
+import hashlib
 import uuid
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from operator import itemgetter
 from typing import Any
 
 from tuimatch.errors import LogError
-from tuimatch.log import soundness
+from tuimatch.log import kinds, soundness
+from tuimatch.log.kinds import Kind
 from tuimatch.palette.model import Palette, Triple
-from tuimatch.text import has_unsafe, hexed, percent
+from tuimatch.text import hexed, percent
 
 UNSORTED = "unsorted"
 MAX_NAME = 60
 MAX_NOTE = 500
+MAX_RECIPE = 2_000
+
+# How a wanted colour was adapted to the paper before it was compared; the first was the only one.
+INTENTS = ("absolute", "relative", "relative-black")
+
+Row = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -26,6 +32,8 @@ class Choice:
     """A recipe taken for a target.
 
     Attributes:
+        target_lab: The colour as given, CIELAB under D50.
+        meant_lab: The same as adapted to the paper by `intent`: what the recipe was compared with.
         palette: The name the palette went by; `palette_digest` says which text that was.
         tints: Percent by ink name in laying order, every ink, 0 for none.
         srgb: What a screen shows of it, ``#rrggbb``.
@@ -34,12 +42,14 @@ class Choice:
         id: The number it has in this log; 0 before it is kept.
         page: Where in the comic, such as ``12`` or ``cover``.
         changed_at: When anything of it last changed, UTC; empty before it is kept.
+        doubtful: Whether its row in the log is not as it was written.
     """
 
     project: str
     label: str
     target_text: str
     target_lab: Triple
+    meant_lab: Triple
     palette: str
     palette_digest: str
     recipe: str
@@ -52,7 +62,9 @@ class Choice:
     id: int = 0
     page: str = ""
     note: str = ""
+    intent: str = INTENTS[0]
     changed_at: str = ""
+    doubtful: bool = False
 
     @property
     def name(self) -> str:
@@ -61,66 +73,109 @@ class Choice:
 
     def as_json(self) -> dict[str, Any]:
         """The choice as the command line prints it."""
-        return {
-            "id": self.id,
-            "project": self.project,
-            "label": self.label,
-            "page": self.page,
-            "note": self.note,
-            "target": {"text": self.target_text, "lab": list(self.target_lab)},
-            "palette": self.palette,
-            "recipe": self.recipe,
-            "tints": self.tints,
-            "lab": list(self.lab),
-            "srgb": self.srgb,
-            "delta_e": self.delta_e,
-            "chosen_at": self.chosen_at,
-        }
+        found: dict[str, Any] = {"id": self.id, "project": self.project}
+        for column in COLUMNS:
+            *outer, key = column.path
+            inside = found.setdefault(outer[0], {}) if outer else found
+            value = getattr(self, column.name)
+            inside[key] = list(value) if isinstance(value, tuple) else value
+        return {**found, "doubtful": self.doubtful}
 
-    def as_row(self) -> dict[str, str | float]:
+    def as_row(self) -> Row:
         """The columns that describe what was chosen, as the log keeps them."""
-        return {
-            "palette_digest": self.palette_digest,
-            "palette": self.palette,
-            "label": self.label,
-            "page": self.page,
-            "note": self.note,
-            "target_text": self.target_text,
-            "target_lab": json.dumps(self.target_lab),
-            "recipe": self.recipe,
-            "tints": json.dumps(self.tints, ensure_ascii=False),
-            "lab": json.dumps(self.lab),
-            "srgb": self.srgb,
-            "delta_e": self.delta_e,
-            "chosen_at": self.chosen_at,
-        }
+        return {column.name: column.kind.stored(getattr(self, column.name)) for column in COLUMNS}
 
     @classmethod
-    def from_row(cls, row: sqlite3.Row | Mapping[str, Any]) -> Choice:
-        """The choice of a row joined with its project's name.
+    def from_row(cls, row: Row) -> Choice:
+        """The choice of a row joined with its project's name; a row of an older schema will do.
 
         Raises:
             UnsoundRowError: It holds what no choice can.
         """
+        found = {}
+        for column in COLUMNS:
+            value = row.get(column.name)
+            value = column.older(row) if value is None and column.since > 1 else value
+            found[column.name] = column.kind.read(value)
         return cls(
             id=row["id"],
             identity=soundness.text(row["identity"]),
             project=soundness.text(row["project"]),
-            label=soundness.text(row["label"]),
-            page=soundness.text(row["page"]),
-            note=soundness.text(row["note"]),
-            target_text=soundness.text(row["target_text"]),
-            target_lab=soundness.triple(row["target_lab"]),
-            palette=soundness.text(row["palette"]),
-            palette_digest=soundness.text(row["palette_digest"]),
-            recipe=soundness.text(row["recipe"]),
-            tints=soundness.tints(row["tints"]),
-            lab=soundness.triple(row["lab"]),
-            srgb=soundness.srgb(row["srgb"]),
-            delta_e=soundness.number(row["delta_e"]),
-            chosen_at=soundness.moment(row["chosen_at"]),
             changed_at=soundness.moment(row["changed_at"]),
+            doubtful=is_doubtful(row),
+            **found,
         )
+
+
+@dataclass(frozen=True)
+class Column:
+    """One value of a choice: everything that the log, JSON and a project file need to know of it.
+
+    Attributes:
+        name: Of the attribute of `Choice` and of the log's column.
+        kind: What it may hold.
+        since: The schema that has it first. From 3 on the column is added by this table alone.
+        older: What an older row stands for, from its other columns as the log keeps them.
+        json: Where it stands in JSON, such as ``target.lab``; under its name unless given.
+    """
+
+    name: str
+    kind: Kind
+    since: int = 1
+    older: Callable[[Row], object] = lambda row: ""
+    json: str = ""
+
+    @property
+    def path(self) -> list[str]:
+        """Where it stands in JSON, from the outer object inward."""
+        return (self.json or self.name).split(".")
+
+
+# In the order of JSON. A new column is a line here and an attribute of `Choice`.
+COLUMNS = (
+    Column("label", kinds.text(MAX_NAME)),
+    Column("page", kinds.text(MAX_NAME), since=2),
+    Column("note", kinds.text(MAX_NOTE), since=2),
+    Column("target_text", kinds.text(200, empty=False), json="target.text"),
+    Column("target_lab", kinds.LAB, json="target.lab"),
+    Column("meant_lab", kinds.LAB, 3, older=itemgetter("target_lab"), json="target.meant_lab"),
+    Column("intent", kinds.one_of(*INTENTS), since=3, older=lambda row: INTENTS[0]),
+    Column("palette", kinds.text(255, empty=False)),
+    Column("palette_digest", kinds.DIGEST),
+    Column("recipe", kinds.text(MAX_RECIPE, empty=False)),
+    Column("tints", kinds.TINTS),
+    Column("lab", kinds.LAB),
+    Column("srgb", kinds.SRGB),
+    Column("delta_e", kinds.number(0, 1000)),
+    Column("chosen_at", kinds.MOMENT),
+)
+VERSION = max(column.since for column in COLUMNS)
+
+
+def checksum(identity: str, project_id: int, row: Row, version: int = VERSION) -> str:
+    """What tells whether a row is as it was written: ``3:`` and a digest of its values.
+
+    It covers whose choice it is and what was chosen, not what the log notes of its own accord.
+
+    Args:
+        identity: Of the choice.
+        project_id: The number of its project.
+        row: Its columns as the log keeps them.
+        version: The schema version whose columns it covers.
+    """
+    values = [repr(row[column.name]) for column in COLUMNS if column.since <= version]
+    text = "\0".join((identity, str(project_id), *values))
+    digest = hashlib.blake2b(text.encode(errors="surrogateescape"), digest_size=8)
+    return f"{version}:{digest.hexdigest()}"
+
+
+def is_doubtful(row: Row) -> bool:
+    """Whether a row was altered by anything but the log; one without a checksum is not."""
+    kept = row.get("checksum")
+    if kept is None:
+        return False
+    versions = range(3, VERSION + 1)
+    return kept not in (checksum(row["identity"], row["project_id"], row, v) for v in versions)
 
 
 def new_choice(
@@ -136,8 +191,15 @@ def new_choice(
     label: str = "",
     page: str = "",
     note: str = "",
+    intent: str = INTENTS[0],
+    meant_lab: Triple | None = None,
 ) -> Choice:
-    """A choice made now, ready to be kept."""
+    """A choice made now, ready to be kept.
+
+    Args:
+        intent: One of `INTENTS`.
+        meant_lab: The target as adapted to the paper; as it is unless given.
+    """
     return Choice(
         project=project,
         label=label,
@@ -145,6 +207,8 @@ def new_choice(
         note=note,
         target_text=target_text,
         target_lab=target_lab,
+        meant_lab=target_lab if meant_lab is None else meant_lab,
+        intent=intent,
         palette=palette.stem,
         palette_digest=palette.digest,
         recipe=palette.recipe_text(tints),
@@ -193,17 +257,10 @@ def checked_text(text: str, what: str, most: int) -> str:
     Raises:
         LogError: It is too long or holds control characters.
     """
-    text = text.strip()
-    # Composing takes the square of a hostile text's length, and leaves at least a quarter of it.
-    if len(text) <= 4 * most:
-        text = unicodedata.normalize("NFC", text)
-        if has_unsafe(text):
-            raise LogError(
-                f"{what} {text[:60]!r} holds a control character; give plain printable text"
-            )
-    if len(text) > most:
-        raise LogError(f"{what} has {len(text)} characters; give at most {most}")
-    return text
+    try:
+        return kinds.composed(text, most)
+    except ValueError as error:
+        raise LogError(f"{what} {error}") from error
 
 
 def seconds_now() -> str:

@@ -16,6 +16,7 @@ from typing import Any
 
 from tuimatch.log import salvage, schema, soundness
 from tuimatch.log.choice import Choice
+from tuimatch.log.search import indexed_row
 
 _MAGIC = b"SQLite format 3\0"
 _SUFFIXES = {".sqlite", ".sqlite3", ".db"}
@@ -34,7 +35,7 @@ Row = dict[str, Any]
 
 def is_damage(error: Exception, path: Path) -> bool:
     """Whether an error means that a log is damaged, rather than that a file is no log."""
-    if str(error).startswith(_NO_TEXT):
+    if isinstance(error, soundness.UnsoundRowError) or str(error).startswith(_NO_TEXT):
         return True
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code == sqlite3.SQLITE_CORRUPT:
@@ -99,7 +100,7 @@ def _set_aside(path: Path, aside: Path) -> None:
 
 
 def _recover(path: Path, target: Path) -> int:
-    """Put the readable rows into a new log of the same version; how many choices there are."""
+    """Put the readable rows into a new log; how many choices there are."""
     uri = f"{path.absolute().as_uri()}?mode=ro"
     with (
         closing(sqlite3.connect(target, isolation_level=None)) as new,
@@ -107,60 +108,59 @@ def _recover(path: Path, target: Path) -> int:
     ):
         old.text_factory = lambda data: data.decode(errors="surrogateescape")  # cannot be kept
         new.execute("BEGIN")
-        schema.build(new, _version(old))
-        columns = {
-            table: [name for _, name, *_ in new.execute(f"PRAGMA table_info ({table})")]
-            for table in _TABLES
-        }
+        schema.build(new, schema.VERSION)
+        names = {table: _names(table) for table in _TABLES}
         for table in _TABLES:
-            for row in _rows(old, table, columns[table]):
+            for row in _rows(old, table, names[table]):
                 _put(new, table, row)
-        for table, row in _salvaged(path, columns):
+        for table, row in _salvaged(path, names):
             _put(new, table, row)
         _make_whole(new)
         new.execute("COMMIT")
         return int(new.execute("SELECT count(*) FROM choice").fetchone()[0])
 
 
-def _version(db: sqlite3.Connection) -> int:
-    with suppress(sqlite3.Error):
-        version = schema.version_of(db)
-        if 0 < version <= schema.VERSION:
-            return version
-    return schema.VERSION
+def _names(table: str) -> dict[int, list[str]]:
+    """The columns of a table by how many there are: no two schema versions have as many."""
+    return {len(names): names for names in schema.columns_by_version(table).values()}
 
 
-def _rows(db: sqlite3.Connection, table: str, columns: list[str]) -> Iterator[Row]:
+def _rows(db: sqlite3.Connection, table: str, names: dict[int, list[str]]) -> Iterator[Row]:
     """The rows as far as SQLite gets at them."""
-    if columns:
-        order = "" if table in _WITHOUT_ROWID else "NOT INDEXED ORDER BY rowid"
-        with suppress(sqlite3.Error):
-            for row in db.execute(f"SELECT {', '.join(columns)} FROM {table} {order}"):
-                yield dict(zip(columns, row, strict=True))
+    order = "" if table in _WITHOUT_ROWID else "NOT INDEXED ORDER BY rowid"
+    with suppress(sqlite3.Error):
+        for row in db.execute(f"SELECT * FROM {table} {order}"):
+            if len(row) in names:
+                yield dict(zip(names[len(row)], row, strict=True))
 
 
-def _salvaged(path: Path, columns: dict[str, list[str]]) -> Iterator[tuple[str, Row]]:
+def _salvaged(path: Path, names: dict[str, dict[int, list[str]]]) -> Iterator[tuple[str, Row]]:
     """Projects, palettes and choices from every page that can be read, the newest rows first.
 
     A page no longer used may hold a row as it once was, or one whose taking was undone.
     """
     found: dict[str, list[Row]] = {"project": [], "palette": [], "choice": []}
     for rowid, values in salvage.rows(path):
-        table = _table_of(values, len(columns["choice"]))
-        if table:
-            row = dict(zip(columns[table], values, strict=False))
+        table = _table_of(values)
+        if table and len(values) in names[table]:
+            row = dict(zip(names[table][len(values)], values, strict=True))
             if "id" in row:
                 row["id"] = rowid
             found[table].append(row)
-    newest = {"project": "created_at", "palette": "digest", "choice": columns["choice"][-3]}
     for table, rows in found.items():
-        for row in sorted(rows, key=lambda row: str(row[newest[table]]), reverse=True):
+        for row in sorted(rows, key=_moment_of, reverse=True):
             yield table, row
 
 
-def _table_of(values: tuple[salvage.Value, ...], of_choice: int) -> str | None:
+def _moment_of(row: Row) -> str:
+    """When a row was last changed, as far as its table and schema know."""
+    known = (row[name] for name in ("changed_at", "chosen_at", "created_at") if name in row)
+    return str(next(known, ""))
+
+
+def _table_of(values: tuple[salvage.Value, ...]) -> str | None:
     match values:
-        case (None, str(identity), int(), *_) if len(values) == of_choice:
+        case (None, str(identity), int(), *_):
             return "choice" if re.fullmatch("[0-9a-f]{32}", identity) else None
         case (str(digest), str(), str()) if len(digest) == 64:
             return "palette"
@@ -172,9 +172,7 @@ def _table_of(values: tuple[salvage.Value, ...], of_choice: int) -> str | None:
 def _put(db: sqlite3.Connection, table: str, row: Row) -> None:
     """Keep a row if it is sound; a row may be readable and still hold what a bad disk gave."""
     try:
-        if table == "palette" and hashlib.sha256(row["text"].encode()).hexdigest() != row["digest"]:
-            return
-        _check(table, row)
+        row = _checked(table, row)
         marks = ", ".join("?" * len(row))
         db.execute(
             f"INSERT OR IGNORE INTO {table} ({', '.join(row)}) VALUES ({marks})",
@@ -185,19 +183,24 @@ def _put(db: sqlite3.Connection, table: str, row: Row) -> None:
             db.execute("DELETE FROM step WHERE id = ?", (row["step_id"],))
 
 
-def _check(table: str, row: Row) -> None:
-    """Refuse what reading would take for damage again."""
+def _checked(table: str, row: Row) -> Row:
+    """A row as this schema has it; refuse what reading would take for damage again."""
     soundness.without_blobs(None, tuple(row.values()))
     match table:
+        case "palette":
+            if hashlib.sha256(row["text"].encode()).hexdigest() != row["digest"]:
+                raise ValueError("the text is not that of the digest")
         case "choice":
-            # The first schema had no pages, notes and times of change.
-            added = {"page": "", "note": "", "changed_at": row["chosen_at"], "project": ""}
-            Choice.from_row({**added, **row})
+            # What the first schema had not.
+            row = {"page": "", "note": "", "changed_at": row["chosen_at"], **row}
+            Choice.from_row({**row, "project": ""})
+            row["folded"] = indexed_row(row["project_id"], row)
         case "tick":
             soundness.number(row["tint"])
         case "change":
             soundness.image(row["before"])
             soundness.image(row["after"])
+    return row
 
 
 def _make_whole(db: sqlite3.Connection) -> None:
@@ -212,8 +215,6 @@ def _make_whole(db: sqlite3.Connection) -> None:
         " SELECT palette_digest, palette, '' FROM choice"
         " WHERE palette_digest NOT IN (SELECT digest FROM palette)"
     )
-    if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'step'").fetchone():
-        return
     db.execute(
         "DELETE FROM change WHERE step_id NOT IN (SELECT id FROM step WHERE state = 'done')"
         " OR step_id IN (SELECT step_id FROM change WHERE of = 'choice' AND row NOT IN"

@@ -10,6 +10,7 @@ from time import monotonic, sleep
 
 from tuimatch.errors import LogError
 from tuimatch.log import damage, schema, soundness
+from tuimatch.log.soundness import UnsoundRowError
 
 _ELSEWHERE = "or give another log with --log"
 
@@ -45,7 +46,7 @@ class Database:
             path.parent.mkdir(parents=True, exist_ok=True)
             try:
                 self._connect()
-            except sqlite3.DatabaseError as error:
+            except (sqlite3.DatabaseError, UnsoundRowError) as error:
                 if not damage.is_damage(error, path):
                     raise
                 self.notice = damage.mend(path, self._file)
@@ -116,7 +117,7 @@ class Database:
     def _explained(self, done: str) -> Iterator[None]:
         try:
             yield
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, UnsoundRowError) as error:
             if damage.is_damage(error, self.path):
                 raise self._mended() from error
             raise LogError(f"{self.path}: the log cannot be {done}: {_way_out(error)}") from error
@@ -126,7 +127,7 @@ class Database:
         try:
             self.notice = damage.mend(self.path, self._file) or self.notice
             self._connect()
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, UnsoundRowError) as error:
             return LogError(f"{self.path}: the log is damaged: {_way_out(error)}")
         return LogError(f"{self.notice}; what was asked just now is not done: do it again")
 
@@ -145,7 +146,7 @@ def _atomic(db: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
-def _way_out(error: sqlite3.Error | OSError) -> str:
+def _way_out(error: sqlite3.Error | OSError | UnsoundRowError) -> str:
     if isinstance(error, OSError):
         why = error.strerror or str(error)
     else:

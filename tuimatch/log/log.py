@@ -15,12 +15,13 @@ from tuimatch.log.choice import (
     Choice,
     checked_name,
     checked_text,
+    checksum,
     moment_now,
 )
 from tuimatch.log.database import Database
 from tuimatch.log.history import History
 from tuimatch.log.projects import Projects
-from tuimatch.log.search import Query, indexed, runs
+from tuimatch.log.search import Query, indexed_row, runs
 from tuimatch.log.soundness import Columns
 from tuimatch.log.ticks import Ticks
 from tuimatch.palette import file as palette_file
@@ -335,16 +336,15 @@ class Log:
         self.history.update("choice", row, self._columns(choice, project_id, removed_at))
 
     def _columns(self, choice: Choice, project_id: int, removed_at: str | None) -> Columns:
-        text = indexed(
-            project_id,
-            *(choice.label, choice.page, choice.note, choice.target_text, choice.srgb),
-            choice.recipe,
-        )
+        row = choice.as_row()
+        text = indexed_row(project_id, row)
         self.database.db.executemany(
             "INSERT OR IGNORE INTO run VALUES (?)", [(run,) for run in runs(text)]
         )
         return {
-            **choice.as_row(),
+            **row,
+            # What is doubtful stays so, whatever is changed of it.
+            "checksum": "" if choice.doubtful else checksum(choice.identity, project_id, row),
             "changed_at": choice.changed_at or moment_now(),
             "removed_at": removed_at,
             "folded": text,
@@ -361,8 +361,8 @@ class Log:
 
 def _choices(db: sqlite3.Connection, where: str, *values: object) -> list[Choice]:
     rows = db.execute(f"{_SELECT} {where}", values)
-    rows.row_factory = sqlite3.Row
-    return [Choice.from_row(row) for row in rows]
+    names = [name for name, *_ in rows.description]
+    return [Choice.from_row(dict(zip(names, row, strict=True))) for row in rows]
 
 
 def _checked(choice: Choice) -> Choice:

@@ -4,32 +4,29 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
-import reprlib
 import sys
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NoReturn
 
 from tuimatch.errors import LogError
 from tuimatch.files import json_out
-from tuimatch.log.choice import MAX_NAME, MAX_NOTE, Choice, checked_text, recipe_text
+from tuimatch.log import kinds
+from tuimatch.log.choice import COLUMNS, MAX_NAME, Choice, recipe_text
+from tuimatch.log.kinds import Kind
 from tuimatch.palette.file import MAX_BYTES as MAX_PALETTE
-from tuimatch.palette.model import Triple
-from tuimatch.text import printable
 
 FORMAT = "tuimatch project"
-VERSION = 1
+VERSION = 2  # 1 had no intent and no target as meant
 
 # A project of 20,000 choices with a line of notes each takes some 20 MB, with the longest notes 30.
 MAX_BYTES = 40_000_000
 _MAX_MEMORY = 400_000_000
 _A_VALUE = 90  # bytes, the short string with its place in a list; an object takes the double
 
-_IDENTITY = re.compile(r"[0-9a-f]{32}")
-_DIGEST = re.compile(r"[0-9a-f]{64}")
-_SRGB = re.compile(r"#[0-9a-f]{6}")
+_PROJECT = kinds.text(MAX_NAME, empty=False)
+_TITLE = kinds.text(200)
+_TICK = kinds.text(40, empty=False)
 
 
 @dataclass(frozen=True)
@@ -76,7 +73,6 @@ def to_json(bundle: Bundle) -> str:
             {
                 "identity": choice.identity,
                 **described,
-                "palette_digest": choice.palette_digest,
                 "changed_at": choice.changed_at,
                 "removed_at": entry.removed_at,
                 "ticks": [
@@ -151,11 +147,11 @@ class _Reader:
         if not isinstance(document, dict) or document.get("format") != FORMAT:
             self.refuse("format", f"is not {FORMAT!r}")
         version = document.get("version")
-        if version != VERSION:
-            self.refuse("version", f"is {_shown(version)}, this tuimatch knows {VERSION}")
+        if version not in range(1, VERSION + 1):
+            self.refuse("version", f"is {kinds.shown(version)}, this tuimatch knows {VERSION}")
         palettes = self.palettes(self.value(document, "palettes", "", dict))
         choices = self.value(document, "choices", "", list)
-        project = self.text(document, "project", "", MAX_NAME, empty=False)
+        project = self.take(_PROJECT, document, "project")
         entries = tuple(
             self.entry(table, f"choices[{number}].", project, palettes)
             for number, table in enumerate(choices, 1)
@@ -169,50 +165,45 @@ class _Reader:
         found = {}
         for digest, table in tables.items():
             at = f"palettes.{digest[:12]}."
-            if not _DIGEST.fullmatch(digest) or not isinstance(table, dict):
-                self.refuse(at[:-1], "is no palette")
+            self.checked(kinds.DIGEST, digest, at[:-1])
+            if not isinstance(table, dict):
+                self.refuse(at[:-1], "is not a palette")
             text = self.value(table, "text", at, str)
             if len(text) > MAX_PALETTE:
                 self.refuse(f"{at}text", "is over 1 MB")
             # A text lost to a damaged disk is empty.
             if text and hashlib.sha256(text.encode(errors="replace")).hexdigest() != digest:
                 self.refuse(f"{at}text", "is not the text of that digest")
-            found[digest] = (self.text(table, "name", at, 200), text)
+            found[digest] = (self.take(_TITLE, table, "name", at), text)
         return found
 
     def entry(
         self, table: object, at: str, project: str, palettes: dict[str, tuple[str, str]]
     ) -> Entry:
         if not isinstance(table, dict):
-            self.refuse(at[:-1], f"is {_shown(table)}, no choice")
-        target = self.value(table, "target", at, dict)
-        tints = {
-            self.checked(ink, f"{at}tints", 40): self.number(tint, f"{at}tints", 0, 100)
-            for ink, tint in self.value(table, "tints", at, dict).items()
-        }
-        recipe = self.value(table, "recipe", at, str)
-        if not tints or recipe != recipe_text(tints):
-            self.refuse(f"{at}recipe", f"{_shown(recipe)} is not what tints say")
-        digest = table.get("palette_digest")
-        if not isinstance(digest, str) or digest not in palettes:
-            self.refuse(f"{at}palette_digest", "is none of the palettes")
+            self.refuse(at[:-1], f"is {kinds.shown(table)}, not a choice")
+        given: dict[str, Any] = {}
+        found: dict[str, Any] = {}
+        for column in COLUMNS:
+            *outer, key = column.path
+            inside = table
+            for name in outer:
+                inside = self.value(inside, name, at, dict)
+            value = inside.get(key)
+            if value is None and column.since > 2:  # the file is of a tuimatch that had it not yet
+                value = column.older(given)
+            given[column.name] = value
+            found[column.name] = self.checked(column.kind, value, at + ".".join(column.path))
+        if found["recipe"] != recipe_text(found["tints"]):
+            self.refuse(f"{at}recipe", f"{kinds.shown(found['recipe'])} is not what tints say")
+        if found["palette_digest"] not in palettes:
+            self.refuse(f"{at}palette_digest", "is not one of the palettes")
         choice = Choice(
             project=project,
-            label=self.text(table, "label", at, MAX_NAME),
-            page=self.text(table, "page", at, MAX_NAME),
-            note=self.text(table, "note", at, MAX_NOTE),
-            target_text=self.text(target, "text", f"{at}target.", 200, empty=False),
-            target_lab=self.lab(target.get("lab"), f"{at}target.lab"),
-            palette=self.text(table, "palette", at, 255, empty=False),
-            palette_digest=str(digest),
-            recipe=recipe,
-            tints=tints,
-            lab=self.lab(table.get("lab"), f"{at}lab"),
-            srgb=self.matching(table, "srgb", at, _SRGB),
-            delta_e=self.number(table.get("delta_e"), f"{at}delta_e", 0, 1000),
-            chosen_at=self.time(table.get("chosen_at"), f"{at}chosen_at"),
-            identity=self.matching(table, "identity", at, _IDENTITY),
-            changed_at=self.time(table.get("changed_at"), f"{at}changed_at"),
+            identity=self.take(kinds.IDENTITY, table, "identity", at),
+            changed_at=self.take(kinds.MOMENT, table, "changed_at", at),
+            doubtful=table.get("doubtful") is True,
+            **found,
         )
         return Entry(
             choice,
@@ -225,11 +216,11 @@ class _Reader:
 
     def tick(self, table: object, at: str) -> tuple[str, str, float]:
         if not isinstance(table, dict):
-            self.refuse(at, f"is {_shown(table)}, no tick")
+            self.refuse(at, f"is {kinds.shown(table)}, not a tick")
         return (
-            self.text(table, "kind", f"{at}.", 40, empty=False),
-            self.text(table, "ink", f"{at}.", 40, empty=False),
-            self.number(table.get("tint"), f"{at}.tint", 0, 100),
+            self.take(_TICK, table, "kind", f"{at}."),
+            self.take(_TICK, table, "ink", f"{at}."),
+            self.take(kinds.TINT, table, "tint", f"{at}."),
         )
 
     # Single values.
@@ -237,56 +228,18 @@ class _Reader:
     def value(self, table: dict[str, Any], key: str, at: str, kind: type) -> Any:
         value = table.get(key)
         if not isinstance(value, kind):
-            said = "is missing" if value is None else f"is {_shown(value)}"
+            said = "is missing" if value is None else f"is {kinds.shown(value)}"
             self.refuse(f"{at}{key}", said)
         return value
 
-    def text(
-        self, table: dict[str, Any], key: str, at: str, most: int, *, empty: bool = True
-    ) -> str:
-        text = self.checked(self.value(table, key, at, str), f"{at}{key}", most)
-        if not text and not empty:
-            self.refuse(f"{at}{key}", "is empty")
-        return text
+    def take(self, kind: Kind, table: dict[str, Any], key: str, at: str = "") -> Any:
+        return self.checked(kind, table.get(key), f"{at}{key}")
 
-    def checked(self, text: str, key: str, most: int) -> str:
-        return checked_text(text, f"{self.file}: {key}:", most)
-
-    def matching(self, table: dict[str, Any], key: str, at: str, form: re.Pattern[str]) -> str:
-        value = str(self.value(table, key, at, str))
-        if not form.fullmatch(value):
-            self.refuse(f"{at}{key}", f"is {_shown(value)}")
-        return value
-
-    def number(self, value: object, key: str, least: float, most: float) -> float:
-        if (
-            not isinstance(value, int | float)
-            or isinstance(value, bool)
-            or not least <= value <= most
-        ):
-            self.refuse(key, f"is {_shown(value)}, not a number from {least:g} to {most:g}")
-        return float(value)
-
-    def lab(self, value: object, key: str) -> Triple:
-        if not isinstance(value, list) or len(value) != 3:
-            self.refuse(key, f"is {_shown(value)}, not [L, a, b]")
-        first, second, third = (self.number(x, key, -300, 300) for x in value)
-        return first, second, third
+    def checked(self, kind: Kind, value: object, key: str) -> Any:
+        try:
+            return kind.taken(value)
+        except ValueError as error:
+            self.refuse(key, str(error))
 
     def no_or_time(self, table: dict[str, Any], key: str, at: str) -> str | None:
-        value = table.get(key)
-        return None if value is None else self.time(value, f"{at}{key}")
-
-    def time(self, value: object, key: str) -> str:
-        try:
-            moment = datetime.fromisoformat(str(value))
-        except ValueError:
-            moment = None
-        if not isinstance(value, str) or moment is None or moment.utcoffset() is None:
-            self.refuse(key, f"is {_shown(value)}, no time with its zone")
-        return moment.astimezone(UTC).isoformat()
-
-
-def _shown(value: object) -> str:
-    shown = printable(reprlib.repr(value)[:80])
-    return shown if len(shown) <= 60 else shown[:57] + "..."
+        return None if table.get(key) is None else str(self.take(kinds.MOMENT, table, key, at))

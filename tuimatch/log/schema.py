@@ -8,7 +8,19 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from tuimatch.errors import LogError
+from tuimatch.log.choice import COLUMNS
+from tuimatch.log.choice import VERSION as LAST
 from tuimatch.log.search import indexed, runs
+
+
+def _added(version: int) -> str:
+    """The statements that add the columns of a choice that a version has first."""
+    return "\n\n".join(
+        f"ALTER TABLE choice ADD COLUMN {column.name} {column.kind.sql}"
+        for column in COLUMNS
+        if column.since == version
+    )
+
 
 # Forward migrations, statements parted by blank lines; the schema version is how many of them a
 # file has had (PRAGMA user_version). What has been released here is never edited.
@@ -151,6 +163,10 @@ MIGRATIONS = (
 
     CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID
     """,
+    # 3: what the target was adapted to, and whether a row is as it was written. Added columns are
+    # NULL in older rows; the table of columns says what such a row stands for.
+    _added(3) + "\n\nALTER TABLE choice ADD COLUMN checksum TEXT",
+    *map(_added, range(4, LAST + 1)),
 )
 VERSION = len(MIGRATIONS)
 
@@ -193,6 +209,18 @@ def build(db: sqlite3.Connection, to: int, version: int = 0) -> None:
         for statement in MIGRATIONS[number].split("\n\n"):
             db.execute(statement)
         db.execute(f"PRAGMA user_version = {number + 1}")
+
+
+def columns_by_version(table: str) -> dict[int, list[str]]:
+    """The names of a table's columns, in order, in each schema version that has it."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        found = {}
+        for version in range(1, VERSION + 1):
+            build(db, version, version - 1)
+            names = [name for _, name, *_ in db.execute(f"PRAGMA table_info ({table})")]
+            if names:
+                found[version] = names
+        return found
 
 
 def index_runs(db: sqlite3.Connection) -> None:

@@ -13,7 +13,9 @@ from __future__ import annotations
 import re
 import sqlite3
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from tuimatch.text import is_unsafe
 
@@ -42,6 +44,15 @@ def folded(text: str) -> str:
     """A text without case and accents."""
     parts = unicodedata.normalize("NFKD", text.casefold())
     return "".join(c for c in parts if not unicodedata.combining(c))
+
+
+# The columns of a choice that are searched.
+_SEARCHED = ("label", "page", "note", "target_text", "srgb", "recipe")
+
+
+def indexed_row(project_id: int, row: Mapping[str, Any]) -> str:
+    """What is searched of a choice, from its columns."""
+    return indexed(project_id, *(row[name] for name in _SEARCHED))
 
 
 def indexed(project_id: int, *texts: str) -> str:

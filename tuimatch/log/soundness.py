@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import math
 import re
-import sqlite3
 from datetime import datetime
 from itertools import chain
 from typing import Any
@@ -21,13 +20,11 @@ Columns = dict[str, Any]
 _SRGB = re.compile(r"#[0-9a-f]{6}")
 
 
-class UnsoundRowError(sqlite3.DatabaseError):
-    """A row that SQLite reads and that is still none of ours."""
-
-    sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+class UnsoundRowError(ValueError):
+    """A row that SQLite reads and that still cannot be ours."""
 
 
-def without_blobs(_: sqlite3.Cursor | None, row: tuple[Any, ...]) -> tuple[Any, ...]:
+def without_blobs(_: object, row: tuple[Any, ...]) -> tuple[Any, ...]:
     """A row as it is; no column of ours holds bytes. For `Connection.row_factory`."""
     if bytes in map(type, row):
         raise UnsoundRowError("bytes where a text should be")
