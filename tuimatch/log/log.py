@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Self
 
 from tuimatch.errors import LogError, PaletteError
+from tuimatch.log import area
 from tuimatch.log.choice import (
     MAX_NOTE,
     Choice,
@@ -90,6 +91,36 @@ class Log:
             if not found:
                 raise LogError(f"{self.path}: no choice {number}; `tuimatch log` lists them")
             return found[0]
+
+    def known(self, identity: str) -> Choice:
+        """One choice by its identity, which stays its own whatever becomes of numbers.
+
+        Raises:
+            LogError: It is no longer there, or the log cannot be read.
+        """
+        with self.database.reading() as db:
+            found = _choices(db, "identity = ? AND removed_at IS NULL", identity)
+            if not found:
+                raise LogError(f"{self.path}: that choice was undone or removed meanwhile")
+            return found[0]
+
+    def same_area(self, choice: Choice, label: str | None = None) -> list[Choice]:
+        """The other choices of the area that a choice is for, newest first.
+
+        Args:
+            choice: It need not be kept yet.
+            label: What it is going to be called; its own label unless given.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        meant = choice if label is None else replace(choice, label=label)
+        with self.database.reading() as db:
+            number = self.projects.find_id(choice.project)
+            others = _choices(
+                db, "project_id = ? AND removed_at IS NULL ORDER BY choice.id DESC", number
+            )
+        return [c for c in others if c.identity != choice.identity and area.is_same(c, meant)]
 
     def choices(self, project: str | None = None, *, last: int | None = None) -> list[Choice]:
         """The choices of a project, or of all, oldest first.
@@ -198,10 +229,17 @@ class Log:
         ):
             yield
 
-    def keep(self, palette: Palette, choice: Choice) -> Choice:
+    def keep(self, palette: Palette, choice: Choice, *, replacing: Collection[str] = ()) -> Choice:
         """Put a choice on disk and give it back with its number; its project is the one in use.
 
         Keeping it again changes nothing, so that it can be tried again after a failure.
+
+        Args:
+            palette: What its recipe is of.
+            choice: What to keep.
+            replacing: Identities of the choices in whose place it comes, as `same_area` finds them.
+                They are removed in the same step, so that one undo brings them back, and the new
+                one stands on their pages too. One that is gone already does not matter.
 
         Raises:
             LogError: It could not be written; the log is as it was.
@@ -213,7 +251,18 @@ class Log:
             known = _choices(db, "identity = ?", choice.identity)
             if not known:
                 self.add_palette(palette.digest, palette.name, palette.text)
-                with self.history.step(f"took {choice.recipe}{_for(choice)}", number):
+                old = [
+                    found
+                    for identity in replacing
+                    for found in _choices(db, "identity = ? AND removed_at IS NULL", identity)
+                ]
+                if old:
+                    what = f"replaced {', '.join(c.recipe for c in old)} by {choice.recipe}"
+                    choice = _checked(replace(choice, page=area.all_pages([choice, *old])))
+                else:
+                    what = f"took {choice.recipe}"
+                with self.history.step(f"{what}{_for(choice)}", number):
+                    self.remove(*(c.id for c in old))
                     row = self.insert(choice, number)
                 known = _choices(db, "choice.id = ?", row)
             return known[0]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from tuimatch.errors import LogError, UsageError
+from tuimatch.log.area import folded_pages, pages
 from tuimatch.palette.model import Palette, Triple
 
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ def chosen(
         return choices
     known = pages_of(choices)
     folded = {one.casefold() for one in known}
-    for wanted in _pages(page):
+    for wanted in pages(page):
         if wanted.casefold() not in folded:
             raise UsageError(f"no page {wanted!r} in project {project!r}; {_named(known)}")
     return on_page(choices, page)
@@ -139,25 +140,21 @@ def on_page(choices: Iterable[Choice], page: str | None) -> list[Choice]:
     """
     if page is None:
         return list(choices)
-    wanted = {one.casefold() for one in _pages(page)}
-    return [c for c in choices if wanted & {one.casefold() for one in _pages(c.page)}]
+    wanted = folded_pages(page)
+    return [c for c in choices if wanted & folded_pages(c.page)]
 
 
 def pages_of(choices: Iterable[Choice]) -> list[str]:
     """Each page of some choices once, as it was first written; empty for those without one."""
     found: dict[str, str] = {}
     for choice in choices:
-        for page in _pages(choice.page):
+        for page in pages(choice.page):
             found.setdefault(page.casefold(), page)
     return list(found.values())
 
 
-def _pages(text: str) -> list[str]:
-    return [part.strip() for part in text.split(",") if part.strip()] or [""]
-
-
-def _named(pages: list[str]) -> str:
-    some = [page for page in pages if page]
+def _named(known: list[str]) -> str:
+    some = [page for page in known if page]
     if not some:
         return "none of its choices has a page"
     return f"its pages are {', '.join(some)}" if len(some) > 1 else f"its only page is {some[0]}"

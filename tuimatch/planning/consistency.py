@@ -12,6 +12,7 @@ import numpy as np
 
 from tuimatch.errors import PaletteError
 from tuimatch.log import Choice
+from tuimatch.log.area import folded_label
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette, Triple
 
@@ -57,7 +58,7 @@ def check(choices: Iterable[Choice], palette_now: PaletteNow) -> list[Finding]:
     labels: dict[str, list[Choice]] = {}
     for choice in choices:
         if choice.label:
-            labels.setdefault(" ".join(choice.label.casefold().split()), []).append(choice)
+            labels.setdefault(folded_label(choice.label), []).append(choice)
     return [*_recipes(labels), *_colours(labels), *_palettes(choices, palette_now)]
 
 
