@@ -25,6 +25,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, radians, sin, tan
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -34,6 +35,7 @@ from tuimatch.recipe.halftone import demichel, ladder_areas, primaries
 from tuimatch.recipe.recipes import Recipes
 
 Picture = npt.NDArray[np.uint8]
+Real = npt.NDArray[np.floating[Any]]
 
 _METRES_PER_INCH = 0.0254
 _ARCMINUTE = radians(1 / 60)
@@ -73,9 +75,7 @@ class Press:
 
     def picture(self, row: int, view: View) -> Picture:
         """A recipe as 8-bit sRGB, shape (height, width, 3)."""
-        areas = [
-            float(a[step]) for a, step in zip(self._areas, self._recipes.steps[row], strict=True)
-        ]
+        areas = self.areas(row)
         overprint = np.zeros(view.height * view.width, dtype=np.uint8)
         for ink, area in enumerate(areas):
             if 0 < area < 1:
@@ -84,11 +84,16 @@ class Press:
                 overprint |= _inked(order, overprint, area).astype(np.uint8) << ink
             elif area >= 1:
                 overprint |= np.uint8(1 << ink)
-        return self._colours(row, areas)[overprint].reshape(view.height, view.width, 3)
+        return self.colours(row)[overprint].reshape(view.height, view.width, 3)
 
-    def _colours(self, row: int, areas: list[float]) -> Picture:
-        """The overprints as drawn, shape (2^inks, 3)."""
-        shares = demichel(np.array(areas)[:, None])
+    def areas(self, row: int) -> list[float]:
+        """The share of the sheet that each ink covers in a recipe, 0…1, gain included."""
+        steps = self._recipes.steps[row]
+        return [float(area[step]) for area, step in zip(self._areas, steps, strict=True)]
+
+    def colours(self, row: int) -> Picture:
+        """The overprints as they are drawn in a recipe, 8-bit sRGB, shape (2^inks, 3)."""
+        shares = demichel(np.array(self.areas(row))[:, None])
         wanted = self._recipes.xyz[row]
         if self._recipes.clipped[row]:
             wanted = srgb_to_xyz(self._recipes.srgb[row] / 255)
@@ -115,6 +120,32 @@ def fusing_distance(lines_per_inch: float) -> float:
     return _METRES_PER_INCH / lines_per_inch / tan(_ARCMINUTE)
 
 
+def from_dot_centre(rows: Real, columns: Real, period: float, angle: float) -> Real:
+    """How far each pixel is from the centre of its dot: the nearer, the sooner it is inked.
+
+    Dots stand on a square lattice with a dot at 0, 0.
+
+    Args:
+        rows: Places of the rows of pixels, shape (h,); downwards.
+        columns: Places of the columns, shape (w,).
+        period: From dot to dot, in the same measure.
+        angle: Of the screen, in degrees.
+
+    Returns:
+        The square of the distance in periods, 0…0.5, shape (h, w), of the kind of `rows`.
+    """
+    turn, kind = radians(angle), rows.dtype.type
+    x, y = columns / kind(period), rows[:, None] / kind(period)
+    u = x * kind(cos(turn)) + y * kind(sin(turn))
+    v = y * kind(cos(turn)) - x * kind(sin(turn))
+    u -= np.rint(u)
+    v -= np.rint(v)
+    u *= u
+    v *= v
+    u += v
+    return np.asarray(u)
+
+
 @lru_cache(maxsize=64)
 def _order(
     height: int, width: int, period: float, angle: float, shift: tuple[float, float]
@@ -123,12 +154,13 @@ def _order(
 
     A dot stands in the middle of the window.
     """
-    rows, columns = np.indices((height, width))
-    x = (columns - (width - 1) / 2) / period - shift[0]
-    y = (rows - (height - 1) / 2) / period - shift[1]
-    turn = radians(angle)
-    u, v = x * cos(turn) + y * sin(turn), y * cos(turn) - x * sin(turn)
-    from_centre = np.round((u - np.rint(u)) ** 2 + (v - np.rint(v)) ** 2, 9).ravel()
+    from_centre = from_dot_centre(
+        np.arange(height) - (height - 1) / 2 - shift[1] * period,
+        np.arange(width) - (width - 1) / 2 - shift[0] * period,
+        period,
+        angle,
+    )
+    from_centre = np.round(from_centre, 9).ravel()
     # Where the lattice meets the pixels squarely, many are equally near; taken from the top they
     # would ink the upper dots first.
     lot = np.random.default_rng(0).random(height * width)

@@ -1,0 +1,203 @@
+"""A painted page as layers to go on with in a drawing program: OpenRaster, or PNGs in a folder.
+
+The paper lies at the bottom, then each ink in its colour on transparent ground, in laying order,
+each multiplied onto what lies below it (W3C Compositing and Blending Level 1); the line art lies on
+top. Without dots a tint is the ink at that opacity.
+
+OpenRaster is the baseline of freedesktop.org's specification 0.0.5: a ZIP file that begins with an
+uncompressed `mimetype`, `stack.xml` with the layers from the top, a merged image and a thumbnail.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import quoteattr
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.plates.painting import Bytes, Painting, Progress
+from tuimatch.plates.screening import Screening, overprints
+from tuimatch.text import printable
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+_THUMBNAIL = 256
+_OPAQUE = 255
+
+
+@dataclass(frozen=True)
+class Colours:
+    """What the layers are painted with, 8-bit sRGB.
+
+    Attributes:
+        paper: The ground.
+        inks: In laying order.
+    """
+
+    paper: tuple[int, int, int]
+    inks: tuple[tuple[int, int, int], ...]
+
+
+class Layers:
+    """The layers of a page.
+
+    Args:
+        painting: The page.
+        colours: Those of a screen.
+        screening: How fine the dots are.
+        told: Told of the progress of the dots.
+    """
+
+    def __init__(
+        self, painting: Painting, colours: Colours, screening: Screening, told: Progress
+    ) -> None:
+        self.painting, self.colours = painting, colours
+        palette = painting.recipes.palette
+        self._tints = [painting.tints(ink) for ink in range(len(palette.inks))]
+        # With dots: which inks cover each pixel. Without: each pixel's recipe says how strongly.
+        self._bits: Bytes | None = None
+        if screening.period is not None:
+            self._bits = overprints(painting, self._tints, screening.period, told)
+
+    @property
+    def names(self) -> list[str]:
+        """What the layers are called, from the ground up."""
+        inks = [ink.name for ink in self.painting.recipes.palette.inks]
+        line = ["line art"] if self.painting.line is not None else []
+        return [self.painting.recipes.palette.paper_name, *inks, *line]
+
+    def images(self) -> Iterator[Image.Image]:
+        """The layers from the ground up, one in memory at a time; the ground RGB, others RGBA."""
+        from PIL import Image
+
+        painting = self.painting
+        yield Image.new("RGB", (painting.width, painting.height), self.colours.paper)
+        for ink, colour in enumerate(self.colours.inks):
+            yield self._rgba(colour, self._opacity(ink), self._codes)
+        if painting.line is not None:
+            opacity = np.arange(256, dtype=np.uint32)
+            yield self._rgba(painting.line_colour, opacity, painting.line)
+
+    def merged(self) -> Image.Image:
+        """All layers together, RGB."""
+        from PIL import Image
+
+        painting = self.painting
+        table = np.rint(self._merged_table() * 255).astype(np.uint8)
+        pixels = np.empty((painting.height, painting.width, 3), dtype=np.uint8)
+        for band in painting.bands():
+            pixels[band] = table[self._codes[band]]
+            painting.draw_line(band, pixels[band])
+        return Image.frombuffer(
+            "RGB", (painting.width, painting.height), pixels, "raw", "RGB", 0, 1
+        )
+
+    @property
+    def _codes(self) -> Bytes:
+        return self.painting.map if self._bits is None else self._bits
+
+    def _opacity(self, ink: int) -> npt.NDArray[np.uint32]:
+        """How much an ink covers, 0…255, for each value of `_codes`, shape (256,)."""
+        if self._bits is None:
+            return np.rint(self._tints[ink] * _OPAQUE).astype(np.uint32)
+        return np.where(np.arange(256) >> ink & 1, _OPAQUE, 0).astype(np.uint32)
+
+    def _merged_table(self) -> npt.NDArray[np.float64]:
+        """The inks multiplied onto the paper for each value of `_codes`, 0…1, shape (256, 3).
+
+        W3C Compositing and Blending Level 1: with backdrop b and source s of opacity α,
+        co = (1 − α) · b + α · (b · s).
+        """
+        merged = np.repeat(np.array(self.colours.paper)[None] / 255, 256, axis=0)
+        for ink, colour in enumerate(self.colours.inks):
+            alpha = self._opacity(ink)[:, None] / 255
+            merged = (1 - alpha) * merged + alpha * (merged * (np.array(colour) / 255))
+        return merged
+
+    def _rgba(
+        self, colour: tuple[int, int, int], opacity: npt.NDArray[np.uint32], codes: Bytes
+    ) -> Image.Image:
+        from PIL import Image
+
+        red, green, blue = colour
+        solid = np.uint32(red | green << 8 | blue << 16)
+        # What is transparent has no colour, so that it takes no room in a file.
+        table = np.where(opacity > 0, solid | opacity << np.uint32(24), 0).astype("<u4")
+        pixels = np.empty(codes.shape, dtype="<u4")
+        for band in self.painting.bands():
+            pixels[band] = table[codes[band]]
+        size = self.painting.width, self.painting.height
+        return Image.frombuffer("RGBA", size, pixels, "raw", "RGBA", 0, 1)
+
+
+def write_openraster(path: Path, layers: Layers, dpi: int, told: Progress) -> None:
+    """Write the layers as one OpenRaster file.
+
+    Raises:
+        OSError: It cannot be written.
+    """
+    names, painting = layers.names, layers.painting
+    parts, steps = [], len(names) + 1
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as whole:
+        whole.writestr("mimetype", "image/openraster")
+        for number, (name, image) in enumerate(zip(names, layers.images(), strict=True)):
+            told(number / steps)
+            source = f"data/layer{number}.png"
+            whole.writestr(source, _png(image, dpi))
+            inks = 0 < number <= len(painting.recipes.palette.inks)
+            parts.append(_layer(name, source, "multiply" if inks else "src-over"))
+        told(len(names) / steps)
+        merged = layers.merged()
+        whole.writestr("mergedimage.png", _png(merged, dpi))
+        merged.thumbnail((_THUMBNAIL, _THUMBNAIL))
+        whole.writestr("Thumbnails/thumbnail.png", _png(merged, dpi))
+        whole.writestr("stack.xml", _stack(painting, parts, dpi), zipfile.ZIP_DEFLATED)
+    told(1.0)
+
+
+def write_pngs(folder: Path, layers: Layers, dpi: int, told: Progress) -> None:
+    """Write each layer and all together as PNGs into a folder that is there.
+
+    Raises:
+        OSError: They cannot be written.
+    """
+    names = layers.names
+    for number, (name, image) in enumerate(zip(names, layers.images(), strict=True)):
+        told(number / (len(names) + 1))
+        (folder / f"{number}-{file_name(name)}.png").write_bytes(_png(image, dpi))
+    (folder / "merged.png").write_bytes(_png(layers.merged(), dpi))
+    told(1.0)
+
+
+def file_name(name: str) -> str:
+    """A name of an ink or a layer as a part of a file's name on any system."""
+    return re.sub(r"[^\w-]+", "-", printable(name)).strip("-")[:40] or "layer"
+
+
+def _png(image: Image.Image, dpi: int) -> bytes:
+    out = io.BytesIO()
+    image.save(out, "PNG", dpi=(dpi, dpi))
+    return out.getvalue()
+
+
+def _layer(name: str, source: str, operation: str) -> str:
+    return (
+        f'  <layer name={quoteattr(printable(name))} src={quoteattr(source)} x="0" y="0" '
+        f'opacity="1.0" visibility="visible" composite-op="svg:{operation}"/>\n'
+    )
+
+
+def _stack(painting: Painting, parts: list[str], dpi: int) -> str:
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<image version="0.0.5" w="{painting.width}" h="{painting.height}" '
+        f'xres="{dpi}" yres="{dpi}">\n <stack>\n{"".join(reversed(parts))} </stack>\n</image>\n'
+    )

@@ -1,0 +1,56 @@
+"""A page as it is expected to print: the predicted colours, through the dots or flat.
+
+A preview on a screen is not a contract proof.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from tuimatch.plates.painting import Bytes, Painting, Progress
+from tuimatch.plates.screening import Screening, overprints
+from tuimatch.recipe.dots import Press
+
+
+def write_proof(
+    path: Path, painting: Painting, screening: Screening, *, dpi: int, told: Progress
+) -> None:
+    """Write the proof as PNG, tagged as sRGB.
+
+    Raises:
+        OSError: It cannot be written.
+    """
+    from PIL import Image
+    from PIL.PngImagePlugin import PngInfo
+
+    image = Image.fromarray(draw(painting, screening, told))
+    info = PngInfo()
+    info.add(b"sRGB", b"\x00")  # perceptual; ISO/IEC 15948, the sRGB chunk
+    image.save(path, "PNG", dpi=(dpi, dpi), pnginfo=info)
+    told(1.0)
+
+
+def draw(painting: Painting, screening: Screening, told: Progress) -> Bytes:
+    """The proof as 8-bit sRGB, shape (height, width, 3)."""
+    recipes, row_of_place = painting.recipes, painting.row_of_place
+    if screening.period is None:
+        table, step, bits = recipes.srgb[row_of_place], 1, None
+    else:
+        press = Press(recipes)
+        different, place = np.unique(row_of_place, return_inverse=True)
+        gained = np.array([press.areas(int(row)) for row in different])[place]
+        areas = [gained[:, ink] for ink in range(gained.shape[1])]
+        bits = overprints(painting, areas, screening.period, told)
+        colours = np.array([press.colours(int(row)) for row in different])
+        step = colours.shape[1]
+        table = colours[place].reshape(-1, 3)
+    pixels = np.empty((painting.height, painting.width, 3), dtype=np.uint8)
+    for band in painting.bands():
+        codes = painting.map[band].astype(np.int32) * step
+        if bits is not None:
+            codes += bits[band]
+        pixels[band] = table[codes]
+        painting.draw_line(band, pixels[band])
+    return pixels
