@@ -92,13 +92,12 @@ class Layers:
 
         painting = self.painting
         table = np.rint(self._merged_table() * 255).astype(np.uint8)
-        pixels = np.empty((painting.height, painting.width, 3), dtype=np.uint8)
+        merged = Image.new("RGB", (painting.width, painting.height))
         for band in painting.bands():
-            pixels[band] = table[self._codes[band]]
-            painting.draw_line(band, pixels[band])
-        return Image.frombuffer(
-            "RGB", (painting.width, painting.height), pixels, "raw", "RGB", 0, 1
-        )
+            pixels = table[self._codes[band]]
+            painting.draw_line(band, pixels)
+            merged.paste(Image.fromarray(pixels), (0, band.start))
+        return merged
 
     @property
     def _codes(self) -> Bytes:
