@@ -8,13 +8,12 @@ import pytest
 from kept import PALETTE, keep
 
 from tuimatch import __version__
+from tuimatch.cli import GROUPS, parse
+from tuimatch.errors import UsageError
 from tuimatch.log import Log
 from tuimatch.palette import file as palette_file
 
-COMMANDS = [
-    *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
-    *("passes", "economy", "wheel", "keys"),
-]
+COMMANDS = [command for commands in GROUPS.values() for command in commands]
 
 
 # Help and version.
@@ -23,8 +22,10 @@ COMMANDS = [
 def test_version_and_help(cli):
     assert cli("--version") == f"tuimatch {__version__}\n"
     said = cli("--help")
-    for command in COMMANDS:
-        assert f"\n    {command} " in said
+    for job, commands in GROUPS.items():
+        place = said.index(f"\n{job}:\n")
+        for command in commands:
+            place = said.index(f"\n  {command} ", place)
     assert said == cli("-h")
     assert "Traceback" not in said
 
@@ -155,6 +156,24 @@ def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):
 def test_bad_input_is_refused_in_one_line_with_exit_code_2(cli, arguments, stdin, named):
     assert named in cli.refuses(*arguments, stdin=stdin)
     assert list(cli.folder.iterdir()) == [] or arguments[0] == "projects"
+
+
+@pytest.mark.parametrize("command", [(), *((command,) for command in COMMANDS)])
+@pytest.mark.parametrize(
+    "option",
+    [
+        *("palette", "project", "log", "top", "with", "without", "max-inks", "max-coverage"),
+        *("at", "size", "box", "paper", "ink", "find", "out", "page", "only", "extra", "area"),
+        *("hues", "grid", "labels", "name", "tints", "inks", "json", "take", "lost"),
+    ],
+)
+def test_two_dashes_are_the_value_of_no_option(command, option):
+    with pytest.raises(UsageError, match=f"--{option}=--: -- is not a value"):
+        parse([*command, f"--{option}=--"])
+
+
+def test_two_dashes_end_the_options(cli):
+    assert "'--log=--'" in cli.refuses("match", "--", "--log=--")
 
 
 def test_nothing_is_printed_when_one_of_the_colours_is_none(cli):

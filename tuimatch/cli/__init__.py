@@ -1,21 +1,95 @@
-"""The command line: one module for each command, the exit codes in one place.
+"""The command line: the commands by their job, one module for each, and the exit codes.
 
-Modules here are read at every start, so they load what they need inside their `run`.
+A command is a line in `GROUPS` and a module of its name here with three things: `DESCRIPTION`,
+`add_arguments(parser)` and `run(arguments)`. Only the one asked for is loaded, and it loads what
+it needs inside its `run`.
 """
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import io
 import os
 import sys
+from importlib import import_module
 from typing import TextIO
 
-from tuimatch.cli.arguments import parse
+from tuimatch import __version__
+from tuimatch.cli.arguments import Parser, first_word, read
 from tuimatch.errors import TuimatchError
 from tuimatch.text import printable
 
 OK, BAD_INPUT, INTERRUPTED = 0, 2, 130
+
+GROUPS = {
+    "match a colour": {
+        "match": "rank the recipes for colours",
+        "pick": "match a colour of a picture",
+        "wheel": "the most vivid recipe of each hue, to try a new ink set",
+    },
+    "keep what was chosen": {
+        "log": "print the choices of a project or of all; undo, check, export, import",
+        "projects": "list the projects; create, use, rename, archive",
+        "guide": "write a project as a sheet to work from",
+    },
+    "plan a page": {
+        "passes": "plan a project or a page with the fewest changes of brush",
+        "economy": "fewer passes for a little more ΔE",
+    },
+    "palettes": {
+        "palettes": "list the shipped palettes; check, make or import your own",
+        "swatch": "read the share of ink from a picture of a tint",
+    },
+    "the interface": {
+        "keys": "the keys of the interface, to change them",
+    },
+}
+
+_DESCRIPTION = """\
+Finds the recipe of fixed ink tints that comes nearest to a colour.
+
+  tuimatch                 open the interface
+  tuimatch COLOUR          open it on a colour
+  tuimatch COMMAND ...     one of the commands below
+"""
+_EPILOG = """\
+COLOUR is anything CSS can write: d94f2a, tomato, "rgb(217 79 42)", "oklch(0.6 0.17 40)".
+A colour on screen is no contract proof; ink limits and paper are the printer's to settle.
+"""
+
+
+def parse(argv: list[str]) -> argparse.Namespace:
+    """Read the arguments; the result's `run` is the function to call with it.
+
+    Raises:
+        UsageError: They make no sense.
+    """
+    place = first_word(argv)
+    word = argv[place] if place is not None else ""
+    if place is not None and any(word in commands for commands in GROUPS.values()):
+        name, argv = word, argv[:place] + argv[place + 1 :]
+        command = import_module(f"tuimatch.cli.{name}")
+        parser = Parser(prog=f"tuimatch {name}", description=command.DESCRIPTION)
+    else:
+        command = import_module("tuimatch.cli.open_screen")
+        parser = Parser(
+            prog="tuimatch",
+            usage="tuimatch [COLOUR] [options]\n       tuimatch COMMAND [options]",
+            description="\n".join([_DESCRIPTION, *map(_in_help, GROUPS)]),
+            epilog=_EPILOG,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        parser.add_argument("--version", action="version", version=f"tuimatch {__version__}")
+    parser.set_defaults(run=command.run)
+    command.add_arguments(parser)
+    return read(parser, argv)
+
+
+def _in_help(group: str) -> str:
+    """The commands of a group with what they do."""
+    lines = [f"  {name:<10} {help}" for name, help in GROUPS[group].items()]
+    return "\n".join([f"{group}:", *lines, ""])
 
 
 def run(argv: list[str]) -> int:

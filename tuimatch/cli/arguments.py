@@ -1,111 +1,244 @@
-"""What can be asked on the command line."""
+"""What commands are given: options that several take, and the project, log and file they mean."""
 
 from __future__ import annotations
 
 import argparse
-from importlib import import_module
-from typing import NoReturn
+import shlex
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
 
-from tuimatch import __version__
-from tuimatch.cli import open_screen
-from tuimatch.errors import UsageError
+from tuimatch.errors import LogError, OutputError, UsageError
+from tuimatch.files import out_file
 from tuimatch.palette.file import DEFAULT
+from tuimatch.text import printable
 
-_OPEN = "open"
-# Each is a module of this package; only the one asked for is loaded.
-_COMMANDS = (
-    *("match", "pick", "palettes", "swatch", "log", "projects", "guide"),
-    *("passes", "economy", "wheel", "keys"),
-)
+if TYPE_CHECKING:
+    from tuimatch.log import Log
 
-_DESCRIPTION = """\
-Finds the recipe of fixed ink tints that comes nearest to a colour.
+Run = Callable[[argparse.Namespace], None]
 
-  tuimatch                 open the interface
-  tuimatch COLOUR          open it on a colour
-  tuimatch COMMAND ...     one of the commands below
-"""
-_EPILOG = """\
-COLOUR is anything CSS can write: d94f2a, tomato, "rgb(217 79 42)", "oklch(0.6 0.17 40)".
-A colour on screen is no contract proof; ink limits and paper are the printer's to settle.
-"""
+# The options of every command, and what they are where they are not given.
+_SHARED = {"palette": DEFAULT, "project": None, "log": None}
 
 
-class _Parser(argparse.ArgumentParser):
+class Parser(argparse.ArgumentParser):
+    """A parser with the options of every command, whose refusals are one line."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"allow_abbrev": False, **options})
+        group = self.add_argument_group("options for every command")
+        group.add_argument(
+            "--palette",
+            default=argparse.SUPPRESS,
+            metavar="P",
+            help=f"a shipped palette's name or a .toml file ({DEFAULT})",
+        )
+        group.add_argument(
+            "--project",
+            default=argparse.SUPPRESS,
+            metavar="NAME",
+            help="the project whose choices are meant; where one is needed, else the one in use",
+        )
+        group.add_argument(
+            "--log",
+            default=argparse.SUPPRESS,
+            metavar="FILE",
+            help="the log to use instead of the one in the data folder",
+        )
+
     def error(self, message: str) -> NoReturn:
         raise UsageError(f"{message}; see `{self.prog} --help`")
 
 
-def parse(argv: list[str]) -> argparse.Namespace:
-    """Read the arguments; the result's `run` is the function to call with it.
+def first_word(argv: list[str]) -> int | None:
+    """The place of the first argument that is neither an option nor an option's value."""
+    place = 0
+    while place < len(argv):
+        argument = argv[place]
+        if argument == "--":
+            return place + 1 if place + 1 < len(argv) else None
+        if argument == "-" or not argument.startswith("-"):
+            return place
+        place += 2 if argument.startswith("--") and argument[2:] in _SHARED else 1
+    return None
+
+
+def read(parser: Parser, argv: list[str]) -> argparse.Namespace:
+    """What was given; ``palette_given`` tells whether a palette was among it.
 
     Raises:
-        UsageError: They make no sense.
+        UsageError: It makes no sense.
     """
-    word = _first_word(argv)
-    if word in _COMMANDS:
-        parser = _parser(word)
-    elif word is None and {"-h", "--help", "--version"} & set(argv):
-        parser = _parser(*_COMMANDS)
-    else:
-        parser, argv = _parser(), [_OPEN, *argv]
+    options = argv[: argv.index("--")] if "--" in argv else argv
+    for argument in options:
+        if argument.startswith("--") and argument.endswith("=--"):
+            parser.error(f"{argument}: -- is not a value; for a file of that name give ./--")
     arguments = parser.parse_args(argv)
     arguments.palette_given = hasattr(arguments, "palette")
-    for name, default in (("palette", DEFAULT), ("project", None), ("log", None)):
+    for name, default in _SHARED.items():
         if not hasattr(arguments, name):
             setattr(arguments, name, default)
     return arguments
 
 
-def _parser(*names: str) -> argparse.ArgumentParser:
-    """A parser that knows some of the commands, and opening the interface."""
-    shared = _shared()
-    parser = _Parser(
-        prog="tuimatch",
-        description=_DESCRIPTION,
-        epilog=_EPILOG,
-        usage="tuimatch [COLOUR] [options]\n       tuimatch COMMAND [options]",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        parents=[shared],
-        allow_abbrev=False,
-    )
-    parser.add_argument("--version", action="version", version=f"tuimatch {__version__}")
-    commands = parser.add_subparsers(
-        title="commands", metavar="COMMAND", prog="tuimatch", parser_class=_Parser, required=True
-    )
-    for name in names:
-        import_module(f"tuimatch.cli.{name}").add(commands, shared)
-    opening = commands.add_parser(_OPEN, parents=[shared], allow_abbrev=False, prog="tuimatch")
-    open_screen.add_arguments(opening)
-    return parser
+def actions(parser: argparse.ArgumentParser) -> Callable[[str, Run, str], Parser]:
+    """Let a command have actions, such as ``remove`` of ``log``.
+
+    Returns:
+        A function that adds one: its name, what runs it, its line of help.
+    """
+    added: Any = parser.add_subparsers(title="actions", metavar="ACTION")
+
+    def action(name: str, run: Run, help: str) -> Parser:
+        made: Parser = added.add_parser(name, help=help)
+        made.set_defaults(run=run)
+        return made
+
+    return action
 
 
-def _shared() -> _Parser:
-    """The options that are taken before and after a command."""
-    shared = _Parser(add_help=False, argument_default=argparse.SUPPRESS)
-    group = shared.add_argument_group("options for every command")
-    group.add_argument(
-        "--palette", metavar="P", help=f"a shipped palette's name or a .toml file ({DEFAULT})"
-    )
-    group.add_argument(
-        "--project",
-        metavar="NAME",
-        help="the project whose choices are meant; where one is needed, else the one in use",
-    )
-    group.add_argument(
-        "--log", metavar="FILE", help="the log to use instead of the one in the data folder"
-    )
-    return shared
+# Numbers.
 
 
-def _first_word(argv: list[str]) -> str | None:
-    """The first argument that is neither an option nor an option's value."""
-    rest = iter(argv)
-    for argument in rest:
-        if argument in ("--palette", "--project", "--log"):
-            next(rest, None)
-        elif argument == "--":
-            return next(rest, None)
-        elif argument == "-" or not argument.startswith("-"):
-            return argument
-    return None
+def count(text: str) -> int:
+    """A whole number from 1."""
+    try:
+        number = int(text)
+    except ValueError:
+        number = 0
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is no count; give a whole number from 1")
+    return number
+
+
+def choice_id(text: str) -> int:
+    """The number of a choice."""
+    if not (text.isascii() and text.isdecimal() and len(text) < 19):
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of a choice; `log` lists them")
+    return int(text)
+
+
+def _choice_ids(text: str) -> list[int]:
+    return [choice_id(part.strip()) for part in text.split(",")]
+
+
+# The project, a page of it, or some of its choices.
+
+
+def add_scope(parser: argparse.ArgumentParser) -> None:
+    """Let a command for a project be for a page of it, or for some of its areas alone."""
+    scope = parser.add_mutually_exclusive_group()
+    scope.add_argument("--page", metavar="N", help="only the areas of this page")
+    scope.add_argument(
+        "--only",
+        action="extend",
+        type=_choice_ids,
+        metavar="ID[,ID…]",
+        help="only these areas, by the numbers that `tuimatch log` prints; may be given again",
+    )
+
+
+def project_meant(arguments: argparse.Namespace, log: Log) -> str:
+    """The project's name as it is spelled: that of --project, or the one in use.
+
+    Raises:
+        LogError: There is no project of that name.
+        UsageError: None is given and none is in use.
+    """
+    if arguments.project is not None:
+        return log.projects.existing(arguments.project)[1]
+    projects = log.projects.all()
+    current = next((project.name for project in projects if project.current), None)
+    if current is None:
+        names = ", ".join(project.name for project in projects)
+        known = f"there are {names}" if names else "there is none yet"
+        raise UsageError(f"no project is in use; give --project NAME; {known}")
+    return current
+
+
+def say_which(arguments: argparse.Namespace, project: str) -> None:
+    """Head an output with the project where it was not given."""
+    if arguments.project is None:
+        print(printable(f"project {project!r}, the one in use"))
+
+
+# The log.
+
+
+@contextmanager
+def log_for_reading(arguments: argparse.Namespace) -> Iterator[Log | None]:
+    """The log, or None where there is none yet; asking makes none."""
+    from tuimatch.log import log_path
+
+    if log_path(arguments.log).exists():
+        with log_for_writing(arguments) as log:
+            yield log
+    else:
+        yield None
+
+
+@contextmanager
+def existing_log(arguments: argparse.Namespace) -> Iterator[Log]:
+    """The log.
+
+    Raises:
+        LogError: There is none yet.
+    """
+    with log_for_reading(arguments) as log:
+        if log is None:
+            from tuimatch.log import log_path
+
+            path = log_path(arguments.log)
+            raise LogError(f"{path}: there is no log yet; take a recipe, or give one with --log")
+        yield log
+
+
+@contextmanager
+def log_for_writing(arguments: argparse.Namespace) -> Iterator[Log]:
+    """The log, made where there is none yet."""
+    from tuimatch.log import Log, log_path
+
+    with Log(log_path(arguments.log)) as log:
+        if log.notice:
+            print(f"tuimatch: {log.notice}", file=sys.stderr)
+        yield log
+
+
+def command_for(arguments: argparse.Namespace, *words: str) -> str:
+    """A command to type next, on the log that this one worked on, between backquotes."""
+    log = ["--log", arguments.log] if arguments.log is not None else []
+    return f"`{shlex.join(['tuimatch', *words, *log])}`"
+
+
+# The file that a command writes.
+
+
+def add_out(parser: argparse.ArgumentParser, metavar: str) -> None:
+    """Add ``--out`` and ``--replace``."""
+    parser.add_argument("--out", required=True, metavar=metavar, help="the file to write")
+    parser.add_argument(
+        "--replace", action="store_true", help="write over the file where there is one"
+    )
+
+
+def out_path(arguments: argparse.Namespace, extension: str = "", why: str = "") -> Path:
+    """Where to write, checked before any work.
+
+    Args:
+        arguments: What `add_out` let be given.
+        extension: What the name must end in, such as ``.toml``; any where it is empty.
+        why: Why it must.
+
+    Raises:
+        UsageError: The name ends in something else.
+        OutputError: There is such a file already, and it is not to be replaced.
+    """
+    out = Path(arguments.out)
+    if extension and out.suffix.casefold() != extension:
+        raise UsageError(f"--out {out}: {why}; give a name such as own{extension}")
+    if not arguments.replace and out_file.is_taken(out):
+        raise OutputError(f"{out}: is there already; give another, or --replace to write over it")
+    return out

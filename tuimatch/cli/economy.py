@@ -6,9 +6,14 @@ import argparse
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.cli.coloured import RGB, swatches, truecolour
-from tuimatch.cli.opened_log import command_for, existing_log
-from tuimatch.cli.project_meant import add_scope, project_meant, say_which
+from tuimatch.cli.arguments import (
+    add_scope,
+    command_for,
+    existing_log,
+    project_meant,
+    say_which,
+)
+from tuimatch.cli.tables import RGB, print_table
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
 from tuimatch.text import printable
@@ -18,20 +23,15 @@ if TYPE_CHECKING:
     from tuimatch.planning.economy_of_log import Work
     from tuimatch.recipe.recipes import Recipes
 
-NAME = "economy"
+DESCRIPTION = (
+    "Choose recipes for all areas at once so that the passes are fewest and, "
+    "among those, the total ΔE is least. Areas that are told apart stay so, and one of which "
+    "an ink is ticked off as laid keeps its recipe. Nothing is changed without --take."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="fewer passes for a little more ΔE",
-        description="Choose recipes for all areas at once so that the passes are fewest and, "
-        "among those, the total ΔE is least. Areas that are told apart stay so, and one of which "
-        "an ink is ticked off as laid keeps its recipe. Nothing is changed without --take.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     add_scope(parser)
     parser.add_argument(
         "--extra",
@@ -50,7 +50,6 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--take", action="store_true", help="put the recipes into the log")
     parser.add_argument("--json", action="store_true", help="one JSON object")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -117,33 +116,20 @@ def _print_changes(
         key = change.area.key
         bearing = "" if bears[key] == usual or key in stays else f" (+{bears[key]:g})"
         rows.append(_cells(change, bearing, stays.get(key, "the same")))
-    widths = [max(len(row[i]) for row in [heads, *rows]) for i in range(len(heads))]
-    seams = truecolour()
-    if rows:
-        print((" " * 9 if seams else "") + _line(heads, widths))
-    for change, row in zip(found.changes, rows, strict=True):
-        seam = swatches(*_colours(change, tables)) if seams else ""
-        print(seam + _line(row, widths))
+    seams = [_colours(change, tables) for change in found.changes]
+    print_table(rows, "<<><><", heads=heads, seams=seams)
 
 
 def _cells(change: Change, bearing: str, same: str) -> list[str]:
     area = change.area
     return [
         "*" if change.changed else "",
-        printable(f"{area.name_with_page}{bearing}"),
+        f"{area.name_with_page}{bearing}",
         f"{change.delta_e_before:.2f}",
-        printable(area.palette.recipe_text(area.tints)),
+        area.palette.recipe_text(area.tints),
         f"{change.delta_e_after:.2f}",
-        printable(area.palette.recipe_text(change.tints)) if change.changed else same,
+        area.palette.recipe_text(change.tints) if change.changed else same,
     ]
-
-
-def _line(cells: list[str], widths: list[int]) -> str:
-    padded = [
-        cell.rjust(width) if place in (2, 4) else cell.ljust(width)
-        for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
-    ]
-    return "  ".join(padded).rstrip()
 
 
 def _colours(change: Change, tables: dict[str, Recipes]) -> list[RGB]:

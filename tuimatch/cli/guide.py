@@ -4,28 +4,19 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
-from tuimatch.cli import palette_out
-from tuimatch.cli.opened_log import existing_log
-from tuimatch.cli.project_meant import project_meant, say_which
+from tuimatch.cli.arguments import add_out, existing_log, out_path, project_meant, say_which
 from tuimatch.text import printable
 
-NAME = "guide"
+DESCRIPTION = (
+    "Write the colour guide of a project; the extension says in which form: .html "
+    "prints well, .md, .csv, .json, .gpl for painting programs, .cgats for printers."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="write a project as a sheet to work from",
-        description="Write the colour guide of a project; the extension says in which form: .html "
-        "prints well, .md, .csv, .json, .gpl for painting programs, .cgats for printers.",
-    )
-    palette_out.add_out(parser, "FILE")
-    parser.set_defaults(run=run)
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    add_out(parser, "FILE")
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -33,7 +24,7 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch import guide
 
     guide.form_of(Path(arguments.out))  # before the work
-    out = palette_out.free(arguments)
+    out = out_path(arguments)
     with existing_log(arguments) as log:
         project = project_meant(arguments, log)
         sheet = guide.gather(log, project)

@@ -5,22 +5,15 @@ from __future__ import annotations
 import argparse
 import json
 import os
-from typing import Any
 
-NAME = "keys"
+DESCRIPTION = (
+    "Prints every key of the interface as it is now, as a file of keys: keep the "
+    "lines that you change as keys.toml in the configuration folder."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="the keys of the interface, to change them",
-        description="Prints every key of the interface as it is now, as a file of keys: keep the "
-        "lines that you change as keys.toml in the configuration folder.",
-    )
-    parser.set_defaults(run=run)
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """It takes none of its own."""
 
 
 def run(arguments: argparse.Namespace) -> None:

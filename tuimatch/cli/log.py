@@ -5,12 +5,21 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tuimatch.cli import palette_out
-from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
-from tuimatch.cli.project_meant import number, project_meant, say_which
-from tuimatch.errors import UsageError
+from tuimatch.cli.arguments import (
+    actions,
+    add_out,
+    choice_id,
+    command_for,
+    existing_log,
+    log_for_reading,
+    log_for_writing,
+    out_path,
+    project_meant,
+    say_which,
+)
+from tuimatch.cli.tables import print_table
 from tuimatch.files.json_out import to_json
 from tuimatch.log.location import log_path
 from tuimatch.text import local_time, printable
@@ -18,18 +27,11 @@ from tuimatch.text import local_time, printable
 if TYPE_CHECKING:
     from tuimatch.log import Choice
 
-NAME = "log"
+DESCRIPTION = "Print the recipes chosen, oldest first."
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="print the choices of a project or of all",
-        description="Print the recipes chosen, oldest first.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     parser.add_argument(
         "--find",
         metavar="TEXT",
@@ -39,16 +41,11 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="one JSON object a line")
     form.add_argument("--csv", action="store_true", help="a table for a spreadsheet")
-    parser.set_defaults(run=run)
-    actions = parser.add_subparsers(title="actions", metavar="ACTION")
-
-    def action(name: str, run: Any, help: str) -> Any:
-        added = actions.add_parser(name, parents=[shared], allow_abbrev=False, help=help)
-        added.set_defaults(run=run)
-        return added
-
+    action = actions(parser)
     remove = action("remove", run_remove, "remove choices; undo brings them back")
-    remove.add_argument("numbers", nargs="+", type=number, metavar="ID", help="as `log` lists it")
+    remove.add_argument(
+        "numbers", nargs="+", type=choice_id, metavar="ID", help="as `log` lists it"
+    )
     action("undo", run_undo, "undo the last change, of --project or of all")
     action("redo", run_redo, "do again what was undone last")
     check = action("check", run_check, "find labels, colours and palettes that disagree")
@@ -56,7 +53,7 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         "--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line"
     )
     export = action("export", run_export, "write a whole project to a file")
-    palette_out.add_out(export, "FILE.json")
+    add_out(export, "FILE.json")
     bring = action("import", run_import, "bring a project in from a file; again changes nothing")
     bring.add_argument("file", metavar="FILE.json", help="what `log export` wrote")
 
@@ -129,9 +126,7 @@ def run_check(arguments: argparse.Namespace) -> None:
 
 def run_export(arguments: argparse.Namespace) -> None:
     """Write a whole project to a file."""
-    if Path(arguments.out).suffix.casefold() != ".json":
-        raise UsageError(f"--out {arguments.out}: an export is JSON; give a name such as out.json")
-    out = palette_out.free(arguments)
+    out = out_path(arguments, ".json", "an export is JSON")
     with existing_log(arguments) as log:
         from tuimatch.files import out_file
         from tuimatch.log import project_file, transfer
@@ -159,7 +154,7 @@ def run_import(arguments: argparse.Namespace) -> None:
 
 def _print_table(choices: list[Choice], *, with_project: bool) -> None:
     rows = [
-        (
+        [
             str(choice.id),
             local_time(choice.chosen_at),
             *([choice.project] if with_project else []),
@@ -168,14 +163,10 @@ def _print_table(choices: list[Choice], *, with_project: bool) -> None:
             f"{choice.delta_e:.2f}",
             choice.srgb,
             choice.recipe,
-        )
+        ]
         for choice in choices
     ]
-    shown = [[printable(cell) for cell in row] for row in rows]
-    widths = [max(map(len, column)) for column in zip(*shown, strict=True)]
-    for row in shown:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        print("  ".join(cells).rstrip())
+    print_table(rows, "<" * len(rows[0]))
 
 
 def _count(number: int) -> str:

@@ -7,7 +7,8 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.cli.coloured import swatches, truecolour
+from tuimatch.cli.arguments import count
+from tuimatch.cli.tables import print_table
 from tuimatch.errors import TargetError
 from tuimatch.files.json_out import to_json
 from tuimatch.palette import file as palette_file
@@ -19,18 +20,11 @@ if TYPE_CHECKING:
     from tuimatch.match.ranking import Candidate, Ranking
     from tuimatch.recipe.recipes import Recipes
 
-NAME = "match"
+DESCRIPTION = "Rank every recipe of a palette by how near it comes to each colour."
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="rank the recipes for colours",
-        description="Rank every recipe of a palette by how near it comes to each colour.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     parser.add_argument(
         "colours", nargs="+", metavar="COLOUR", help="colours; - reads them from standard input"
     )
@@ -62,7 +56,6 @@ def add(commands: Any, shared: argparse.ArgumentParser) -> None:
         metavar="PCT",
         help="most coverage, the sum of the tints; none lifts the palette's own limit",
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -89,7 +82,7 @@ def run(arguments: argparse.Namespace) -> None:
         if arguments.json:
             print(to_json(as_json(answer)))
         else:
-            print_table(answer, narrowing)
+            print_answer(answer, narrowing)
 
 
 def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
@@ -140,22 +133,20 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
     }
 
 
-def print_table(answer: Ranking, narrowing: Narrowing) -> None:
+def print_answer(answer: Ranking, narrowing: Narrowing) -> None:
     """Print an answer for people."""
     palette, target = answer.recipes.palette, answer.target
-    seams = truecolour()
     lightness, a, b = target.lab
     print(f"{printable(target.text)}   Lab {lightness:.1f} {a:.1f} {b:.1f}   {palette.name}")
     for remark in _remarks(answer, narrowing):
         print(remark)
-    cells = [_cells(answer, c) for c in answer.candidates]
     heads = ["", "ΔE", *(ink.name for ink in palette.inks), "coverage", "differs"]
-    widths = [max(len(row[i]) for row in [heads, *cells]) for i in range(len(heads))]
-    if cells:
-        print((" " * 9 if seams else "") + _line(heads, widths))
-    for candidate, row in zip(answer.candidates, cells, strict=True):
-        seam = swatches(target.srgb, answer.recipes.rgb_of(candidate.row)) if seams else ""
-        print(seam + _line(row, widths))
+    print_table(
+        [_cells(answer, c) for c in answer.candidates],
+        ">" * (len(heads) - 1) + "<",
+        heads=heads,
+        seams=[(target.srgb, answer.recipes.rgb_of(c.row)) for c in answer.candidates],
+    )
     print()
 
 
@@ -216,23 +207,6 @@ def _cells(answer: Ranking, candidate: Candidate) -> list[str]:
     return [*cells, percent(float(recipes.coverage[row])), "; ".join(differs + clipped)]
 
 
-def _line(cells: list[str], widths: list[int]) -> str:
-    *numbers, words = cells
-    padded = [cell.rjust(width) for cell, width in zip(numbers, widths, strict=False)]
-    return "  ".join([*padded, words]).rstrip()
-
-
 def _plain(number: float) -> float:
     """Whole percents as whole numbers."""
     return int(number) if number == int(number) else number
-
-
-def count(text: str) -> int:
-    """A whole number from 1."""
-    try:
-        number = int(text)
-    except ValueError:
-        number = 0
-    if number < 1:
-        raise argparse.ArgumentTypeError(f"{text!r} is no count; give a whole number from 1")
-    return number

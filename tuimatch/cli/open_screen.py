@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of opening the interface."""
     parser.add_argument("colour", nargs="?", metavar="COLOUR", help="the colour to open on")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tuimatch.cli import palette_out
+from tuimatch.cli.arguments import add_out, out_path
+from tuimatch.files import out_file
 from tuimatch.text import percent, printable
 
 if TYPE_CHECKING:
@@ -17,18 +18,17 @@ if TYPE_CHECKING:
 _LADDER = (25.0, 50.0, 75.0, 100.0)
 
 
-def add(actions: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the action to those of `palettes`."""
-    parser = actions.add_parser(
-        "import",
-        parents=[shared],
-        allow_abbrev=False,
-        help="make a measured palette from CGATS text",
-        description="Read measurements (CGATS text: CMYK or CMY with Lab or XYZ), write a palette "
-        "file, and say how well it predicts every other patch of the file.",
-    )
+DESCRIPTION = (
+    "Read measurements (CGATS text: CMYK or CMY with Lab or XYZ), write a palette "
+    "file, and say how well it predicts every other patch of the file."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the action takes."""
     parser.add_argument("file", metavar="FILE", help="measurements, such as .txt or .ti3")
-    palette_out.add_options(parser)
+    add_out(parser, "FILE.toml")
+    parser.add_argument("--name", metavar="NAME", default="", help="what to call the palette")
     parser.add_argument(
         "--tints",
         type=_tints,
@@ -39,14 +39,14 @@ def add(actions: Any, shared: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--inks", type=_words, default=(), metavar="INK,INK…", help="only some of the inks"
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
     """Read, write, and say what came of it."""
-    out = palette_out.checked(arguments)
+    out = out_path(arguments, ".toml", "a palette file is TOML")
     from tuimatch.own_palette import cgats
     from tuimatch.own_palette.characterise import characterise
+    from tuimatch.own_palette.summary import summary
 
     data = cgats.read(Path(arguments.file))
     made = characterise(
@@ -54,7 +54,8 @@ def run(arguments: argparse.Namespace) -> None:
     )
     repeats = int(data.repeats.sum()) - len(data)
     more = f", {repeats:,} more are repeats and count in their mean" if repeats else ""
-    palette_out.write(out, made.palette)
+    out_file.write(out, made.palette.text)
+    print("\n".join(summary(str(out), made.palette)))
     print(printable(f"{arguments.file}: {len(data):,} patches{more}"))
     for line in (*_provenance(made), *_trust(made)):
         print(printable(line))

@@ -7,10 +7,11 @@ import re
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tuimatch.cli import palette_out
+from tuimatch.cli.arguments import add_out, out_path
 from tuimatch.errors import SwatchError, TuimatchError, UsageError
+from tuimatch.files import out_file
 from tuimatch.palette import file as palette_file
 from tuimatch.text import printable
 
@@ -23,18 +24,17 @@ _LISTS = (".csv", ".toml")
 _GRID = re.compile(r"([1-9]\d?)[x×]([1-9]\d?)", re.ASCII)
 
 
-def add(actions: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the action to those of `palettes`."""
-    parser = actions.add_parser(
-        "make",
-        parents=[shared],
-        allow_abbrev=False,
-        help="make a palette from swatches of your own inks",
-        description="Make a screen palette from a list (.csv or .toml), from a picture with a row "
-        "of swatches for each ink, or without FILE from questions answered on the terminal.",
-    )
+DESCRIPTION = (
+    "Make a screen palette from a list (.csv or .toml), from a picture with a row "
+    "of swatches for each ink, or without FILE from questions answered on the terminal."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the action takes."""
     parser.add_argument("file", nargs="?", metavar="FILE", help="a list, or a picture with --grid")
-    palette_out.add_options(parser)
+    add_out(parser, "FILE.toml")
+    parser.add_argument("--name", metavar="NAME", default="", help="what to call the palette")
     grid = parser.add_argument_group("a picture of swatches")
     grid.add_argument(
         "--grid", type=_grid, metavar="RxC", help="rows (inks) and columns (tints) of swatches"
@@ -49,12 +49,13 @@ def add(actions: Any, shared: argparse.ArgumentParser) -> None:
     grid.add_argument("--paper", metavar="COLOUR", help="the colour of the paper")
     grid.add_argument("--labels", metavar="A,B…", help="what you call the tint of each column")
     grid.add_argument("--box", metavar="X,Y,W,H", help="what the grid fills, unless all of it")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
     """Make it and write it; nothing is written unless all of it is right."""
-    out = palette_out.checked(arguments)
+    from tuimatch.own_palette.summary import summary
+
+    out = out_path(arguments, ".toml", "a palette file is TOML")
     is_list = Path(arguments.file or "").suffix.lower() in _LISTS
     of_grid = [name for name in ("grid", "ink", "paper", "labels", "box") if vars(arguments)[name]]
     if of_grid and (is_list or arguments.file is None):
@@ -65,7 +66,8 @@ def run(arguments: argparse.Namespace) -> None:
         palette = _from_picture(arguments, out)
     else:
         palette = _from_answers(arguments, out)
-    palette_out.write(out, palette)
+    out_file.write(out, palette.text)
+    print("\n".join(summary(str(out), palette)))
 
 
 def _from_list(arguments: argparse.Namespace, out: Path) -> Palette:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tuimatch.cli.coloured import swatches, truecolour
-from tuimatch.cli.opened_log import existing_log
-from tuimatch.cli.project_meant import add_scope, project_meant, say_which
+from tuimatch.cli.arguments import add_scope, existing_log, project_meant, say_which
+from tuimatch.cli.tables import aligned, swatches, truecolour
 from tuimatch.files.json_out import to_json
 from tuimatch.text import percent, printable
 
@@ -16,22 +15,16 @@ if TYPE_CHECKING:
     from tuimatch.planning.areas import Area
     from tuimatch.planning.passes import Plan
 
-NAME = "passes"
+DESCRIPTION = (
+    "Group every area of a project by ink and tint, in laying order. A change is "
+    "a new ink or a new tint; the first set-up counts as one."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="plan a project or a page with the fewest changes of brush",
-        description="Group every area of a project by ink and tint, in laying order. A change is "
-        "a new ink or a new tint; the first set-up counts as one.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     add_scope(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -68,22 +61,17 @@ def _print_plan(found: Plan, name: Callable[[Area], str]) -> None:
     rows = [
         (
             str(number),
-            printable(one.ink),
+            one.ink,
             f"{percent(one.brush.tint)} %",
-            printable(one.label or ""),
+            one.label or "",
             f"{len(one.areas)}:",
-            "; ".join(map(name, one.areas)),
         )
         for number, one in enumerate(found.passes, start=1)
     ]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     several = len({one.brush.palette for one in found.passes}) > 1
     palette = None
-    for one, row in zip(found.passes, rows, strict=True):
+    for one, line in zip(found.passes, aligned(rows, "><><>"), strict=True):
         if several and one.brush.palette != palette:
             palette = one.brush.palette
             print(f"{printable(one.palette.name)}:")
-        number, ink, tint, label, count, areas = row
-        cells = (number.rjust(widths[0]), ink.ljust(widths[1]), tint.rjust(widths[2]))
-        named = (label.ljust(widths[3]),) if widths[3] else ()
-        print("  ".join((*cells, *named, count.rjust(widths[4]), areas)))
+        print(f"{line}  {'; '.join(map(name, one.areas))}")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tuimatch.cli import match, open_screen
+from tuimatch.cli.arguments import count
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
 from tuimatch.palette import file as palette_file
@@ -15,27 +16,21 @@ from tuimatch.text import hexed, printable
 if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
 
-NAME = "pick"
+DESCRIPTION = (
+    "Take the mean of a small square of a picture, in linear light, as the "
+    "target. Without --at the picture opens and the place is chosen there."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="match a colour of a picture",
-        description="Take the mean of a small square of a picture, in linear light, as the "
-        "target. Without --at the picture opens and the place is chosen there.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     parser.add_argument("file", metavar="FILE", help="a picture")
     parser.add_argument("--at", type=_place, metavar="X,Y", help="the pixel in the middle")
     parser.add_argument(
-        "--size", type=match.count, default=9, metavar="N", help="side of the square in pixels (9)"
+        "--size", type=count, default=9, metavar="N", help="side of the square in pixels (9)"
     )
-    parser.add_argument("--top", type=match.count, default=10, metavar="N", help="recipes (10)")
+    parser.add_argument("--top", type=count, default=10, metavar="N", help="recipes (10)")
     parser.add_argument("--json", action="store_true", help="one JSON object")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -81,7 +76,7 @@ def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
         print(printable(f"{arguments.file}: {note}"))
     print(printable(f"{arguments.file}: mean of {size} × {size} pixels around {x},{y}"))
     print(hexed(target.srgb))
-    match.print_table(answer, narrowing)
+    match.print_answer(answer, narrowing)
 
 
 def _place(text: str) -> tuple[int, int]:

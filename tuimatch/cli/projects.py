@@ -3,40 +3,37 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
 
-from tuimatch.cli.opened_log import command_for, existing_log, log_for_reading, log_for_writing
+from tuimatch.cli.arguments import (
+    actions,
+    command_for,
+    existing_log,
+    log_for_reading,
+    log_for_writing,
+)
+from tuimatch.cli.tables import print_table
 from tuimatch.files.json_out import to_json
 from tuimatch.text import local_day, printable
 
-NAME = "projects"
+DESCRIPTION = "List the projects; the one in use is marked with *."
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="list the projects; create, use, rename, archive",
-        description="List the projects; the one in use is marked with *.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     parser.add_argument("--all", action="store_true", help="the archived ones too")
-    parser.set_defaults(run=run)
-    actions = parser.add_subparsers(title="actions", metavar="ACTION")
-    for name, action, help in (
+    action = actions(parser)
+    for name, run, help in (
         ("create", run_create, "make a project and use it"),
         ("use", run_use, "choices go to it from now on"),
         ("rename", run_rename, "give it another name"),
         ("archive", run_archive, "leave it out of the lists; its choices stay"),
         ("restore", run_restore, "put it back into the lists"),
     ):
-        added = actions.add_parser(name, parents=[shared], allow_abbrev=False, help=help)
+        added = action(name, run, help)
         added.add_argument("name", metavar="NAME", help="the project")
         if name == "rename":
             added.add_argument("new_name", metavar="NEW", help="its new name")
-        added.set_defaults(run=action)
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -61,13 +58,16 @@ def run(arguments: argparse.Namespace) -> None:
         return
     if not projects:
         print("No projects yet; taking a recipe makes one.")
-    names = [printable(project.name) for project in projects]
-    width = max(map(len, names), default=0)
-    for project, name in zip(projects, names, strict=True):
-        mark = "*" if project.current else " "
-        archived_at = f"  archived {local_day(project.archived_at)}" if project.archived_at else ""
-        since = printable(f"since {local_day(project.created_at)}{archived_at}")
-        print(f"{mark} {name.ljust(width)}  {project.choices:>6,} {since}")
+    rows = [
+        [
+            f"{'*' if project.current else ' '} {project.name}",
+            f"{project.choices:,}",
+            f"since {local_day(project.created_at)}",
+            f"archived {local_day(project.archived_at)}" if project.archived_at else "",
+        ]
+        for project in projects
+    ]
+    print_table(rows, "<><<")
 
 
 def run_create(arguments: argparse.Namespace) -> None:

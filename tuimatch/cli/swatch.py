@@ -4,31 +4,24 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
 from tuimatch.errors import SwatchError
 from tuimatch.files.json_out import to_json
 from tuimatch.text import printable
 
-NAME = "swatch"
+DESCRIPTION = (
+    "Read a picture, or a box of it, that one tint of one ink on paper fills: "
+    "its fused colour (the mean in linear light) and its share of ink."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="read the share of ink from a picture of a tint",
-        description="Read a picture, or a box of it, that one tint of one ink on paper fills: "
-        "its fused colour (the mean in linear light) and its share of ink.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     parser.add_argument("file", metavar="FILE", help="a picture, best a PNG at full size")
     parser.add_argument("--box", metavar="X,Y,W,H", help="the part to read, unless all of it")
     parser.add_argument("--paper", metavar="COLOUR", help="the colour of the paper, if known")
     parser.add_argument("--ink", metavar="COLOUR", help="the colour of the ink, if known")
     parser.add_argument("--json", action="store_true", help="one JSON object")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:

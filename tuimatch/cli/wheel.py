@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.cli.coloured import swatches, truecolour
+from tuimatch.cli.tables import swatches, truecolour
 from tuimatch.files.json_out import to_json
 from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed, percent, printable
@@ -14,22 +14,16 @@ if TYPE_CHECKING:
     from tuimatch.match.wheel import Hue
     from tuimatch.recipe.recipes import Recipes
 
-NAME = "wheel"
+DESCRIPTION = (
+    "For each CIELAB hue angle the recipe that holds it with most chroma, with "
+    "the colour after each ink; and where the set has no clean hue."
+)
 
 
-def add(commands: Any, shared: argparse.ArgumentParser) -> None:
-    """Add the command to the parser."""
-    parser = commands.add_parser(
-        NAME,
-        parents=[shared],
-        allow_abbrev=False,
-        help="the most vivid recipe of each hue, to try a new ink set",
-        description="For each CIELAB hue angle the recipe that holds it with most chroma, with "
-        "the colour after each ink; and where the set has no clean hue.",
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
     parser.add_argument("--hues", type=_hues, default=12, metavar="N", help="how many hues (12)")
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> None:
