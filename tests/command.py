@@ -1,20 +1,29 @@
-"""The command as a real process in a folder of its own, and on a terminal of its own."""
+"""The command in a folder of its own: in this process, as a real one, and on a terminal."""
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import pty
 import subprocess
 import sys
-from contextlib import closing
+from contextlib import chdir, closing
 from pathlib import Path
+from unittest.mock import patch
 
 from support import ROOT
 
+from tuimatch import cli
+
 
 class Cli:
-    """Runs the command in a folder of its own, with a log of its own."""
+    """Runs the command in a folder of its own, with a log of its own.
+
+    It runs in this process, which takes a fifth of the time of a new one: streams, folder and
+    environment are the command's while it runs, and what they were again after it. `start` and
+    `real` run it as a process, for what only a process has: a descriptor, a signal, an encoding.
+    """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -39,6 +48,21 @@ class Cli:
         )
 
     def run(self, *arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
+        streams = {"stdin": _stream(stdin), "stdout": _stream(), "stderr": _stream()}
+        with (
+            chdir(self.folder),
+            patch.dict(os.environ, self.environment, clear=True),
+            patch.multiple(sys, **streams),
+        ):
+            try:
+                code = cli.run(list(arguments))
+            except SystemExit as end:  # --help and --version
+                code = end.code
+        out, err = (_said(streams[name]) for name in ("stdout", "stderr"))
+        return subprocess.CompletedProcess(arguments, code, out, err)
+
+    def real(self, *arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
+        """The same as a process of its own."""
         with self.start(*arguments, stdin=subprocess.PIPE) as process:
             out, err = process.communicate(stdin, timeout=60)
             return subprocess.CompletedProcess(arguments, process.returncode, out, err)
@@ -60,6 +84,17 @@ class Cli:
 
     def lines(self, *arguments: str, stdin: str = "") -> list:
         return [json.loads(line) for line in self(*arguments, stdin=stdin).splitlines()]
+
+
+def _stream(text: str = "") -> io.TextIOWrapper:
+    return io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8", newline="\n")
+
+
+def _said(stream: io.TextIOWrapper) -> str:
+    stream.flush()
+    written = stream.buffer
+    assert isinstance(written, io.BytesIO)
+    return written.getvalue().decode()
 
 
 def in_terminal(cli: Cli, *arguments: str, **environment: str) -> str:

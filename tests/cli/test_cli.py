@@ -1,4 +1,4 @@
-"""The command line, as real processes: what it prints, and what it refuses."""
+"""The command line: what it prints, and what it refuses."""
 
 from __future__ import annotations
 
@@ -36,6 +36,17 @@ def test_every_command_explains_itself(cli, command):
     assert f"usage: tuimatch {command}" in said
     for option in ("--palette", "--project", "--log"):
         assert option in said
+
+
+def test_a_process_of_its_own_says_the_same(ferrow):
+    for arguments in (("--help",), ("log", "--json"), ("match", "-"), ("log", "burn"), ("matsch",)):
+        here = ferrow.run(*arguments, stdin="tomato\n")
+        own = ferrow.real(*arguments, stdin="tomato\n")
+        assert (own.returncode, own.stdout, own.stderr) == (
+            here.returncode,
+            here.stdout,
+            here.stderr,
+        )
 
 
 # match.

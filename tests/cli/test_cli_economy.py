@@ -1,4 +1,4 @@
-"""`tuimatch economy` as a real process."""
+"""`tuimatch economy`."""
 
 from __future__ import annotations
 

@@ -48,5 +48,5 @@ def test_no_colour_where_none_is_wanted_or_possible(cli, environment):
 
 def test_a_terminal_without_the_characters_gets_marks_not_a_traceback(ferrow):
     ferrow.environment["PYTHONIOENCODING"] = "ascii"
-    assert "Oda's coat" in ferrow("log")
-    assert "?E" in ferrow("match", "tomato", "--top", "1")
+    assert "Oda's coat" in ferrow.real("log").stdout
+    assert "?E" in ferrow.real("match", "tomato", "--top", "1").stdout

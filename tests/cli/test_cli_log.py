@@ -1,4 +1,4 @@
-"""The commands of the log, as real processes."""
+"""The commands of the log."""
 
 from __future__ import annotations
 

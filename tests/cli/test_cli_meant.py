@@ -1,4 +1,4 @@
-"""Which project and which log a command means, as real processes."""
+"""Which project and which log a command means."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One's own palettes and picked colours on the command line, as real processes."""
+"""One's own palettes and picked colours on the command line."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`tuimatch wheel` as a real process."""
+"""`tuimatch wheel`."""
 
 from __future__ import annotations
 
