@@ -14,6 +14,7 @@ from tuimatch.palette import file as palette_file
 from tuimatch.recipe.laying import Laying, start
 from tuimatch.recipe.recipes import mix
 from tuimatch.tui.app import TuimatchApp
+from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens.laying_screen import LayingScreen
 
 RECIPES = mix(palette_file.load("newsprint-quarters"))
@@ -94,7 +95,7 @@ def test_what_is_laid_survives_a_restart(tmp_path: Path) -> None:
             for _ in range(50):
                 await pilot.pause(0.05)
                 await pilot.app.workers.wait_for_complete()
-                if getattr(app.screen, "match", None) is not None:
+                if isinstance(app.screen, MatchScreen) and app.screen.state.match is not None:
                     break
             await pilot.press("b", *keys)
             await pilot.pause()

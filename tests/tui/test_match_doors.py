@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import asyncio
+from functools import partial
 from pathlib import Path
 
 import pytest
 from match_app import Play, head, limits, message, paste
 from PIL import Image
-from screens import rows, settled
+from screens import settled
 from textual.pilot import Pilot
 
-from tuimatch.colour.target import from_lab
 from tuimatch.log import Log
-from tuimatch.match.ranking import Hold
 from tuimatch.palette import file as palette_file
 from tuimatch.tui.app import TuimatchApp
+from tuimatch.tui.match import clipboard_watch
 from tuimatch.tui.match.screen import MatchScreen
-from tuimatch.tui.screens.project_screen import ProjectScreen
 from tuimatch.tui.widgets.lines import Lines
 
 
@@ -52,8 +51,8 @@ def test_taking_from_the_map(play: Play) -> None:
         await pilot.press("down", "enter")
         await settled(pilot)
         assert pilot.app.screen is screen
-        assert screen.candidate is not None
-        assert screen.keeper.choices[-1].delta_e == screen.candidate.delta_e
+        assert screen.state.candidate is not None
+        assert screen.state.keeper.choices[-1].delta_e == screen.state.candidate.delta_e
 
     play(scene)
 
@@ -64,38 +63,58 @@ def test_another_palette_keeps_the_target(play: Play) -> None:
         await settled(pilot)
         await pilot.press("down", "enter")
         await settled(pilot)
-        assert screen.palette.stem == "coated-tenths"
+        assert screen.state.palette.stem == "coated-tenths"
         assert "#d94f2a" in head(screen)
         assert "14,641 recipes" in limits(screen)
 
     play(scene)
 
 
+class Clipboard:
+    """A desktop's clipboard that counts how often it is read."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.held, self.reads = "#112233", 0
+        monkeypatch.setattr(clipboard_watch, "_POLL_SECONDS", 0.02)
+        monkeypatch.delenv("SSH_CONNECTION", raising=False)
+        monkeypatch.setattr("pyperclip.paste", self.paste)
+        monkeypatch.setattr("pyperclip.copy", partial(setattr, self, "held"))
+
+    def paste(self) -> str:
+        self.reads += 1
+        return self.held
+
+    async def looked_at(self, pilot: Pilot[None]) -> None:
+        """Until what is held now has been read, and what came of it is shown."""
+        before = self.reads
+        while self.reads < before + 2:
+            await pilot.pause(0.01)
+        await pilot.pause(0.01)
+        await pilot.pause()
+
+
 def test_following_the_clipboard(play: Play, monkeypatch: pytest.MonkeyPatch) -> None:
-    held = ["#112233"]
-    monkeypatch.delenv("SSH_CONNECTION", raising=False)
-    monkeypatch.setattr("pyperclip.paste", lambda: held[0])
-    monkeypatch.setattr("pyperclip.copy", lambda text: held.__setitem__(0, text))
+    clipboard = Clipboard(monkeypatch)
 
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        held[0] = "tomato"
-        await pilot.pause(0.6)
-        assert "#d94f2a" in head(screen)  # off at start
+        clipboard.held = "tomato"
+        await pilot.pause(0.1)
+        assert clipboard.reads == 0  # off at start
         await pilot.press("o")
-        await settled(pilot)
-        await pilot.pause(0.6)
+        await clipboard.looked_at(pilot)
+        assert "following the clipboard" in message(screen)
         assert "#d94f2a" in head(screen)  # what was there before is not news
-        held[0] = "#2a8f6d"
-        await pilot.pause(0.6)
+        clipboard.held = "#2a8f6d"
+        await clipboard.looked_at(pilot)
         assert "#2a8f6d" in head(screen)
-        held[0] = "a sentence about tomatoes"
-        await pilot.pause(0.6)
+        clipboard.held = "a sentence about tomatoes"
+        await clipboard.looked_at(pilot)
         await pilot.press("w", "w", "y")  # our own copy, a colour as hex or device-cmyk()
-        await pilot.pause(0.6)
+        await clipboard.looked_at(pilot)
         assert "#2a8f6d" in head(screen)
         await pilot.press("o")
-        held[0] = "#445566"
-        await pilot.pause(0.6)
+        clipboard.held = "#445566"
+        await pilot.pause(0.1)
         assert "#2a8f6d" in head(screen)
 
     play(scene)
@@ -104,46 +123,21 @@ def test_following_the_clipboard(play: Play, monkeypatch: pytest.MonkeyPatch) ->
 def test_review_brings_back_a_colour_and_its_recipe(play: Play) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         await pilot.press("4", *"coat", "enter")
-        taken = screen.keeper.choices[-1]
+        taken = screen.state.keeper.choices[-1]
         await paste(pilot, "#22aa44")
         await pilot.press("v")
         await settled(pilot)
         await pilot.press("enter")
         await settled(pilot)
         assert "#d94f2a" in head(screen)
-        assert screen.candidate is not None
-        assert screen.candidate.delta_e == taken.delta_e
+        assert screen.state.candidate is not None
+        assert screen.state.candidate.delta_e == taken.delta_e
         await pilot.press("v")
         await settled(pilot)
         await pilot.press("t", *"scarf", "enter", "escape")
         await settled(pilot)
         assert pilot.app.screen is screen
-        assert [c.label for c in screen.keeper.choices] == ["coat", "scarf"]
-
-    play(scene)
-
-
-def test_a_project_brings_its_palette(play: Play) -> None:
-    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        await pilot.press("1", "escape", "P")
-        await settled(pilot)
-        await pilot.press("n", *"second", "enter")
-        await settled(pilot)
-        screen.set_palette(palette_file.load("newsprint-quarters"))
-        await settled(pilot)
-        await pilot.press("1", "escape")
-        for project, palette in (("ferrow", "screen-quarters"), ("second", "newsprint-quarters")):
-            await pilot.press("P")
-            await settled(pilot)
-            projects = pilot.app.screen
-            assert isinstance(projects, ProjectScreen)
-            await pilot.press("home" if project == "ferrow" else "end")
-            await settled(pilot)
-            assert f"▸ {project}" in "".join(rows(projects))
-            await pilot.press("enter")
-            await settled(pilot)
-            assert screen.keeper.project == project
-            assert screen.palette.stem == palette
+        assert [c.label for c in screen.state.keeper.choices] == ["coat", "scarf"]
 
     play(scene)
 
@@ -155,8 +149,8 @@ def test_another_project_has_its_own_choices(play: Play) -> None:
         await pilot.press("n", *"second", "enter")
         await settled(pilot)
         assert pilot.app.screen is screen
-        assert screen.keeper.project == "second"
-        assert not screen.keeper.choices
+        assert screen.state.keeper.project == "second"
+        assert not screen.state.keeper.choices
         assert "second" in head(screen)
 
     play(scene)
@@ -173,8 +167,8 @@ def test_a_target_from_a_picture(play: Play, tmp_path: Path) -> None:
         await pilot.press("enter")
         await settled(pilot)
         assert pilot.app.screen is screen
-        assert screen.match is not None
-        assert screen.match.question.target.srgb == (0x2F, 0x7F, 0x9F)
+        assert screen.state.match is not None
+        assert screen.state.match.question.target.srgb == (0x2F, 0x7F, 0x9F)
 
     play(scene)
 
@@ -208,7 +202,7 @@ def test_a_project_opens_on_the_palette_it_used_last(tmp_path: Path) -> None:
                 await settled(pilot)
                 screen = app.screen
                 assert isinstance(screen, MatchScreen)
-                assert screen.palette.stem == expected
+                assert screen.state.palette.stem == expected
                 screen.set_palette(palette_file.load("newsprint-quarters"))
                 await settled(pilot)
                 await pilot.press("enter", "escape")
@@ -218,9 +212,9 @@ def test_a_project_opens_on_the_palette_it_used_last(tmp_path: Path) -> None:
 
 def test_what_is_taken_from_the_passes_is_known_to_the_match(play: Play) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        assert screen.match is not None
-        best = screen.palette.recipe_text(
-            screen.match.recipes.tints_of(int(screen.match.ranking.rows[0]))
+        assert screen.state.match is not None
+        best = screen.state.palette.recipe_text(
+            screen.state.match.recipes.tints_of(int(screen.state.match.ranking.rows[0]))
         )
         await pilot.press("4", *"coat", "enter", "n")
         await settled(pilot)
@@ -231,7 +225,7 @@ def test_what_is_taken_from_the_passes_is_known_to_the_match(play: Play) -> None
         await pilot.press("escape", "escape")
         await settled(pilot)
         assert pilot.app.screen is screen
-        (kept,) = screen.keeper.choices
+        (kept,) = screen.state.keeper.choices
         assert kept.label == "coat"
         assert kept.recipe == best
 
@@ -239,24 +233,6 @@ def test_what_is_taken_from_the_passes_is_known_to_the_match(play: Play) -> None
 
 
 # What happens while something else goes on.
-
-
-def test_until_another_palette_is_mixed_everything_stays_as_it_is(play: Play) -> None:
-    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        screen.set_palette(palette_file.load("coated-tenths"))
-        screen.action_hold()  # nothing is awaited: the new recipes cannot be there yet
-        screen.action_dots()
-        screen.action_next_wording()
-        screen.action_take()
-        screen.set_palette(palette_file.load("newsprint-quarters"))
-        screen.action_take()
-        await settled(pilot)
-        assert [c.palette for c in screen.keeper.choices] == ["screen-quarters", "screen-quarters"]
-        assert screen.match is not None
-        assert screen.match.recipes.palette.stem == screen.palette.stem == "newsprint-quarters"
-        assert screen.match.question.hold is Hold.LIGHTNESS
-
-    play(scene)
 
 
 def test_a_colour_given_while_the_inks_are_mixed_is_the_target(tmp_path: Path) -> None:
@@ -270,62 +246,31 @@ def test_a_colour_given_while_the_inks_are_mixed_is_the_target(tmp_path: Path) -
         async with app.run_test(size=(100, 30)) as pilot:
             screen = app.screen
             assert isinstance(screen, MatchScreen)
-            assert screen.set_target("#22aa44")
+            assert screen.state.set_target("#22aa44")
             await settled(pilot)
             assert "#22aa44" in head(screen)
 
     asyncio.run(whole())
 
 
-def test_a_target_whose_text_is_no_colour_outlives_another_palette(play: Play) -> None:
-    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        dusk = from_lab((30.0, 5.5, -20.25), "the harbour at dusk")
-        screen.want(dusk)
-        screen.set_palette(palette_file.load("newsprint-quarters"))
-        await settled(pilot)
-        assert screen.match is not None
-        assert screen.match.question.target == dusk
-        assert screen.match.recipes.palette.stem == "newsprint-quarters"
-
-    play(scene)
-
-
-def test_what_another_window_takes_is_known_here(play: Play) -> None:
-    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        await pilot.press("1", *"coat", "enter")
-        await paste(pilot, "tomato")
-        with Log(screen.keeper.path) as log:
-            log.edit(screen.keeper.choices[0].id, label="sail")
-        for _ in range(60):
-            await pilot.pause(0.1)
-            if screen.keeper.choices[0].label == "sail":
-                break
-        assert screen.keeper.choices[0].label == "sail"
-        assert head(screen).startswith("tomato")
-
-    play(scene)
-
-
 def test_what_is_laid_stays_what_it_is_while_the_clipboard_is_followed(
     play: Play, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    held = ["#112233"]
-    monkeypatch.delenv("SSH_CONNECTION", raising=False)
-    monkeypatch.setattr("pyperclip.paste", lambda: held[0])
+    clipboard = Clipboard(monkeypatch)
 
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         await pilot.press("o")
-        await settled(pilot)
+        await clipboard.looked_at(pilot)
         await pilot.press("b", "space")
-        held[0] = "#224466"
-        await pilot.pause(0.6)
+        clipboard.held = "#224466"
+        await pilot.pause(0.1)
         await pilot.press("space")
-        (choice,) = screen.keeper.choices
+        (choice,) = screen.state.keeper.choices
         assert choice.target_text == "#d94f2a"
-        with Log(screen.keeper.path) as log:
+        with Log(screen.state.keeper.path) as log:
             assert len(log.ticks.of("laying", [choice.id])) == 2
         await pilot.press("escape")
-        await pilot.pause(0.6)
+        await clipboard.looked_at(pilot)
         assert "#224466" in head(screen)  # copied meanwhile, it becomes the target now
 
     play(scene)
@@ -343,7 +288,7 @@ def test_a_choice_of_a_palette_that_has_lost_an_ink_is_no_recipe_here(
         (tmp_path / "mine.toml").write_text(fewer, encoding="utf-8")
         screen.set_palette(palette_file.load(str(tmp_path / "mine.toml")))
         await settled(pilot)
-        assert len(screen.palette.inks) == 2
+        assert len(screen.state.palette.inks) == 2
         await pilot.press("v")
         await settled(pilot)
         await pilot.press("enter")

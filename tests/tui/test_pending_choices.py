@@ -50,7 +50,7 @@ def test_what_is_taken_while_the_log_is_locked_goes_to_the_project_used_last(pat
     with locked(path):
         keeper.open()
         assert "another program is writing" in keeper.problem
-        assert not keeper.keep(PALETTE, choice("meanwhile", project=keeper.project))
+        assert not keeper.keep(PALETTE, choice("meanwhile", project=keeper.project)).id
         assert labels(keeper.choices) == ["meanwhile"]
     assert keeper.retry()
     assert (keeper.project, keeper.problem) == ("ferrow", "")

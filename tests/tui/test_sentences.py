@@ -13,7 +13,7 @@ from tuimatch.palette import file as palette_file
 from tuimatch.recipe import recipes
 from tuimatch.recipe.copied_recipe import Wording
 from tuimatch.tui.match.sentences import candidate_lines
-from tuimatch.tui.widgets.seam import Closeness
+from tuimatch.tui.match.state import Look
 
 TABLE = recipes.mix(palette_file.load("screen-quarters"))
 
@@ -36,7 +36,7 @@ def kept(label: str, row: int) -> Choice:
 def lines_of(row: int, *choices: Choice, roomy: bool) -> list[str]:
     answer = match(TABLE, Question(target.parse("#888")), known(TABLE, choices))
     candidate = Candidate(1, row, 0.0, "")
-    return candidate_lines(answer, candidate, Wording.PERCENTAGES, Closeness(), 85, roomy=roomy)
+    return candidate_lines(answer, candidate, Look(wording=Wording.PERCENTAGES), roomy=roomy)
 
 
 def use_of(row: int, *choices: Choice) -> str:

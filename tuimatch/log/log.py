@@ -284,6 +284,32 @@ class Log:
                 self.update(found[0].id, choice)
             return _choices(db, "choice.id = ?", found[0].id)[0]
 
+    def label(self, identity: str, label: str, *, replacing: Collection[str] = ()) -> Choice:
+        """Give a choice its label, in the place of others if it replaces any; one step.
+
+        Args:
+            identity: Whose label it is.
+            label: The label.
+            replacing: Identities of the choices in whose place it comes; see `keep`.
+
+        Raises:
+            LogError: The choice is no longer there, or it could not be written.
+        """
+        with self.database.transaction() as db:
+            choice = self.known(identity)
+            old = [
+                found
+                for one in replacing
+                for found in _choices(db, "identity = ? AND removed_at IS NULL", one)
+            ]
+            if not old:
+                return self.edit(choice.id, label=label)
+            what = f"replaced {', '.join(c.recipe for c in old)} by {choice.recipe}"
+            named = _checked(replace(choice, label=label))
+            with self.together(f"{what}{_for(named)}", choice.project):
+                self.remove(*(c.id for c in old))
+                return self.edit(choice.id, label=label, page=area.all_pages([choice, *old]))
+
     def edit(
         self,
         number: int,

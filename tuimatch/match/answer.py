@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -86,6 +87,14 @@ class Match:
         """Which recipes obey the limits, shape (N,)."""
         return self.ranking.allowed
 
+    @property
+    def top(self) -> Candidate | None:
+        """The candidate that the list begins with; None where nothing is left."""
+        if self.offered_first:
+            return self.offered_first[0][1]
+        return self.ranking.candidate(0) if len(self.ranking) else None
+
+    @cached_property
     def offered_first(self) -> list[tuple[str, Candidate]]:
         """What to offer above the order, each with why.
 

@@ -58,6 +58,13 @@ def load(name: str) -> Palette:
     return read(find(name))
 
 
+def lying_here(stem: str) -> Palette | None:
+    """The palette that goes by a name here: a shipped one, or a file in this folder; or None."""
+    with suppress(PaletteError):
+        return load(stem if stem in shipped_names() else f"{stem}.toml")
+    return None
+
+
 def read(path: Path) -> Palette:
     """Read and check one palette file.
 

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from tuimatch.errors import PaletteError
 from tuimatch.log import Choice
 from tuimatch.log.area import folded_label
 from tuimatch.palette import file as palette_file
@@ -72,10 +69,7 @@ def palette_finder(*given: Palette) -> PaletteNow:
 
     def find(stem: str) -> Palette | None:
         if stem not in known:
-            known[stem] = None
-            with suppress(PaletteError):
-                shipped = stem in palette_file.shipped_names()
-                known[stem] = palette_file.load(stem if shipped else str(Path(f"{stem}.toml")))
+            known[stem] = palette_file.lying_here(stem)
         return known[stem]
 
     return find

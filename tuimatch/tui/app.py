@@ -127,4 +127,4 @@ class PickApp(TuimatchApp):
 
     def _picked(self, text: str | None) -> None:
         if text is not None:
-            self._match.set_target(text)
+            self._match.action_do("set_target", text)

@@ -89,28 +89,107 @@ class Keeper:
             self._version = self._log.database.version()
         return before != self._version
 
-    def keep(self, palette: Palette, choice: Choice) -> bool:
-        """Keep a choice; whether it is on disk now."""
+    def keep(self, palette: Palette, choice: Choice) -> Choice:
+        """Keep a choice and give it back, with its number where it is on disk now."""
         self._waiting.append((palette, choice))
         self.choices.append(choice)
-        return self.retry()
+        self.retry()
+        kept = (c for c in reversed(self.choices) if c.identity == choice.identity)
+        return next(kept, choice)
 
-    def label_last(self, label: str) -> None:
-        """Give the newest choice a label, on disk or still waiting.
+    def same_area(self, identity: str, label: str) -> list[Choice]:
+        """What already stands for the area that a choice would be under a label, newest first.
+
+        While the log cannot be read, only what waits for it is known.
 
         Raises:
-            LogError: The label will not do or could not be written.
+            LogError: The choice is no longer in the log.
         """
-        if self._waiting:
-            from tuimatch.log import checked_name
+        from tuimatch.log.area import is_same
 
-            palette, choice = self._waiting[-1]
+        meant = replace(self._found(identity), label=label)
+        found = [
+            choice
+            for choice in reversed(self.unsaved)
+            if choice.identity != identity and is_same(choice, meant)
+        ]
+        with suppress(LogError):
+            found += self._opened().same_area(meant)
+        return found
+
+    def label(self, identity: str, label: str, *, replacing: Sequence[str] = ()) -> None:
+        """Give a choice a label, on disk or still waiting, and remove what it replaces.
+
+        Args:
+            identity: Whose label it is, whatever was taken, undone or changed meanwhile.
+            label: The label.
+            replacing: The identities of the choices in whose place it comes.
+
+        Raises:
+            LogError: It is no longer in the log, the label will not do, or could not be written.
+        """
+        from tuimatch.log import checked_name
+
+        choice = self._found(identity)
+        if not choice.id:
+            if replacing:
+                raise LogError(f"not saved yet, so it replaces nothing yet: {self.problem}")
             choice = replace(choice, label=checked_name(label, "the label"))
-            self._waiting[-1] = (palette, choice)
-            self.choices[-1] = choice
+            self._waiting = [(p, choice if c.identity == identity else c) for p, c in self._waiting]
+            self.choices = [choice if c.identity == identity else c for c in self.choices]
             self.retry()
-        elif self.choices:
-            self.choices[-1] = self._opened().edit(self.choices[-1].id, label=label)
+            return
+        self._opened().label(identity, label, replacing=replacing)
+        self.switch(self.project)
+
+    def take_back(self, identity: str) -> None:
+        """Remove a choice that was just taken; undo brings it back.
+
+        Raises:
+            LogError: It is no longer in the log, or could not be written.
+        """
+        if self._found(identity).id:
+            log = self._opened()
+            with log.database.transaction():
+                log.remove(log.known(identity).id)
+        self._waiting = [(p, c) for p, c in self._waiting if c.identity != identity]
+        self.switch(self.project)
+
+    def undo(self) -> str:
+        """Undo the project's last change, even from an earlier session; what was undone.
+
+        Raises:
+            LogError: It could not be written.
+        """
+        return self._turned("undo") or "nothing to undo"
+
+    def redo(self) -> str:
+        """Do the change again that was undone last; see `undo`."""
+        return self._turned("redo") or "nothing to redo"
+
+    def _turned(self, way: str) -> str | None:
+        if not self.retry():
+            raise LogError(f"not saved yet, retrying: {self.problem}")
+        log = self._opened()
+        with log.database.reading():
+            number = log.projects.find_id(self.project)
+        said = log.undo(self.project) if way == "undo" else log.redo(self.project)
+        if number is not None:  # undoing may have renamed it
+            self.project = log.projects.name_of(number)
+        self.switch(self.project)
+        return said
+
+    def palette_of(self, choice: Choice) -> Palette | None:
+        """The palette that a choice was made with, as the log has kept it; None if unreadable."""
+        try:
+            return self._opened().palette(choice)
+        except LogError as error:
+            self.problem = str(error)
+            return None
+
+    def _found(self, identity: str) -> Choice:
+        waiting = (choice for choice in self.unsaved if choice.identity == identity)
+        return next(waiting, None) or self._opened().known(identity)
 
     def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
         """How many inks of a choice are ticked off, in laying order."""

@@ -1,159 +1,328 @@
-"""The match screen: what stays open beside the drawing, and the doors to every other screen."""
+"""The match screen: it shows a state and calls it, and has the doors to every other screen."""
 
 from __future__ import annotations
 
+import gc
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on, work
+from textual import getters, on, work
+from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Container, Vertical
 from textual.message import Message
+from textual.widgets import Footer
 
 from tuimatch.files.in_file import typed_path
 from tuimatch.palette import file as palette_file
-from tuimatch.text import hexed, printable
-from tuimatch.tui.match import clipboard_follower
-from tuimatch.tui.match.actions import NO_TARGET, MatchActions
+from tuimatch.text import hexed
+from tuimatch.tui import clipboard
+from tuimatch.tui.match.clipboard_watch import ClipboardWatch
 from tuimatch.tui.match.keys import MATCH_KEYS
+from tuimatch.tui.match.state import NO_TARGET, Asked, MatchState
+from tuimatch.tui.screens import explained
+from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
+from tuimatch.tui.widgets.choices_strip import ChoicesStrip
+from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.prompt import Prompt
+from tuimatch.tui.widgets.ranked_list import RankedList
+from tuimatch.tui.widgets.seam import Seam
 
 if TYPE_CHECKING:
+    # colour-science and numpy come in a thread after the first paint.
+    from textual import events
+
+    from tuimatch.colour.target import Target
     from tuimatch.log import Choice
     from tuimatch.match.answer import Match
-    from tuimatch.match.ranking import Candidate
     from tuimatch.palette.model import Palette
-    from tuimatch.recipe.laying import Laying
+    from tuimatch.recipe.dots import Press
+    from tuimatch.recipe.recipes import Recipes
+    from tuimatch.tui.match.pending_choices import Keeper
 
-_POLL_SECONDS = 0.25
+_IN_STRIP = 12
+_RETRY_SECONDS = 2.0
 
 
-class MatchScreen(MatchActions):
-    """The match with all its keys."""
+class MatchScreen(ExplainedScreen[None]):
+    """Stays open beside the drawing.
+
+    Attributes:
+        state: All that is asked, seen, said and taken.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = MATCH_KEYS
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (Textual declares it so)
+        (0, "-slim"),
+        (60, "-narrow"),
+        (96, "-wide"),
+        (140, "-broad"),
+    ]
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-tall")]  # noqa: RUF012
 
-    class Seen(Message):
-        """What was on the clipboard at one look."""
+    class Mixed(Message):
+        """A palette's recipes have their colours, and the colour to start with is read."""
 
-        def __init__(self, text: str | None) -> None:
+        def __init__(self, recipes: Recipes, press: Press, target: Target | None) -> None:
             super().__init__()
-            self.text = text
+            self.recipes, self.press, self.target = recipes, press, target
 
-    class Followed(Message):
-        """Whether the clipboard can be followed, and what will follow it."""
+    class Copied(Message):
+        """What is known about a copy."""
 
-        def __init__(self, problem: str, follower: clipboard_follower.Follower) -> None:
+        def __init__(self, where: str) -> None:
             super().__init__()
-            self.problem, self.follower = problem, follower
+            self.where = where
 
-    _following = False
+    seam = getters.query_one(Seam)
+    build_up = getters.query_one(BuildUpStrip)
+    candidates = getters.query_one(RankedList)
+    choices = getters.query_one(ChoicesStrip)
+    prompt = getters.query_one(Prompt)
+    watch_clipboard = getters.query_one(ClipboardWatch)
+
+    def __init__(
+        self, palette: Palette, colour: str | None, keeper: Keeper, *, palette_given: bool
+    ) -> None:
+        super().__init__()
+        self._palette_given, self._colour = palette_given, colour
+        self.state = MatchState(palette, keeper, colour=colour, copy=self._copy)
+        self._answered: Match | None = None  # the match that is shown
+        self._asked: Asked | None = None  # the question that is shown
+        self._keys: dict[str, str] = {}  # by the id of their binding, as they are shown
+
+    def compose(self) -> ComposeResult:
+        """Head, colours and list, choices, message, keys or question."""
+        yield Lines("tuimatch needs a window of\n60 columns and 24 rows; q quits", id="too-small")
+        yield Lines(id="warning")
+        yield Lines(id="head")
+        yield Lines(id="notice")
+        yield Lines(id="limits")
+        with Container(id="body"):
+            with Vertical(id="picture"):
+                yield Seam()
+                yield BuildUpStrip()
+                yield Lines(id="facts")
+            yield RankedList()
+        yield ChoicesStrip()
+        yield Lines(id="message")
+        yield Prompt()
+        yield Footer(show_command_palette=False, compact=True)
+        # What is copied while another screen is open becomes the target on coming back.
+        yield ClipboardWatch(lambda: self.state.asked is None and self.is_current)
 
     def on_mount(self) -> None:
-        """Look at the clipboard from time to time; nothing is read while following is off."""
-        self.set_interval(_POLL_SECONDS, self._poll)
+        """Show what is known at once."""
+        self.watch(self.candidates, "cursor", self._cursor_moved, init=False)
+        warning = explained.said_of(self.app)
+        self._set("#warning", warning)
+        self.set_class(bool(warning), "-warned")
+        self.candidates.focus()
+        self.show()
 
-    def action_reach(self) -> None:
-        """Everything the ink set reaches; what is picked there is shown or taken here."""
-        if self.match is None or self.candidate is None:
-            self.say(NO_TARGET)
+    def begin(self) -> None:
+        """Open the log and mix the inks; called when the first frame is on the screen."""
+        keeper = self.state.keeper
+        keeper.open()
+        palette = self.state.palette if self._palette_given else self.state.project_palette()
+        if palette is not None:
+            self.state.mixing = palette
+            self._mix(palette, self._colour)
+        self.show()
+        if keeper.notice:
+            self.notify(keeper.notice, timeout=20, markup=False)
+        self.set_interval(_RETRY_SECONDS, self._look_again)
+
+    def on_resize(self) -> None:
+        """Set the words to the new width, as soon as the widgets have it."""
+        self.call_after_refresh(self.show)
+
+    def on_unmount(self) -> None:
+        """Close the log."""
+        self.state.keeper.close()
+
+    @work(thread=True, exclusive=True, group="mix")
+    def _mix(self, palette: Palette, colour: str | None) -> None:
+        from tuimatch.colour import target
+        from tuimatch.recipe import dots, recipes
+
+        wanted = None if colour is None else target.parse(colour)
+        mixed = recipes.mix(palette)
+        self.post_message(self.Mixed(mixed, dots.Press(mixed), wanted))
+
+    @on(Mixed)
+    def _mixed(self, message: Mixed) -> None:
+        # What is loaded now stays; looking through it again and again would hold up keys.
+        gc.freeze()
+        self.state.mixed(message.recipes, message.press, message.target)
+        self.show()
+
+    def _look_again(self) -> None:
+        if self.state.keeper.waiting or self.is_current:
+            self.state.look_again()
+            self.show()
+
+    # Showing.
+
+    def show(self) -> None:
+        """Bring every widget to what the state is now; what has not changed costs nothing."""
+        from tuimatch.tui.match import head
+
+        state = self.state
+        self._set("#head", head.line(state, self.query_one("#head").size.width, self._key))
+        self._set("#message", state.said)
+        self.query_one("#message").set_class(state.alarm, "-alarm")
+        self.choices.show(state.keeper.choices[-_IN_STRIP:])
+        if state.match is not None:
+            self._show_match(state.match)
+        if state.asked is not self._asked:
+            self._show_question(state.asked)
+
+    def _show_match(self, match: Match) -> None:
+        from tuimatch.tui.match import sentences
+
+        if match is not self._answered:
+            self._answered = match
+            self.candidates.show(match)
+            self._set("#notice", sentences.notice(match))
+            self._set("#limits", sentences.limits(match))
+        listed, candidate = self.candidates.candidate, self.state.candidate
+        if candidate is not None and (listed is None or listed.row != candidate.row):
+            self.candidates.point_at(candidate.row)
+        self._show_candidate(match)
+
+    def _show_candidate(self, match: Match) -> None:
+        """Bring the seam, the build-up and the words to the recipe that is looked at."""
+        from tuimatch.tui.match import sentences
+
+        candidate, look = self.state.candidate, self.state.look
+        target = match.question.target.srgb
+        if candidate is None:
+            self.seam.show(target, None)
+            self.build_up.show(match.recipes, None)
+            self._set("#facts", "")
             return
-        from tuimatch.tui.screens.reach_screen import Picked, ReachScreen
+        if look.closeness.dots and self.state.press is not None:
+            self.seam.show_dots(target, self.state.press, candidate.row, look.closeness)
+        else:
+            self.seam.show(target, match.recipes.rgb_of(candidate.row))
+        self.build_up.show(match.recipes, candidate.row)
+        roomy = not self.has_class("-narrow")
+        lines = sentences.candidate_lines(match, candidate, look, roomy=roomy)
+        self._set("#facts", "\n".join(lines))
 
-        def picked(picked: Picked | None) -> None:
-            if picked is not None:
-                self.look_at(picked.row)
-                if picked.take:
-                    self.action_take()
+    def _show_question(self, asked: Asked | None) -> None:
+        self._asked = asked
+        self.set_class(asked is not None, "-asking")
+        if asked is None:
+            self.prompt.close()
+            self.candidates.focus()
+        else:
+            self.prompt.ask(asked.question, asked.answer, replace=asked.replace)
 
-        screen = ReachScreen(self.match.ranking, self.match.allowed, self.candidate.row)
-        self.app.push_screen(screen, picked)
-
-    def action_apart(self) -> None:
-        """The candidate beside every choice of the project, as dichromats see them."""
-        if self.match is None or self.candidate is None:
+    def _cursor_moved(self) -> None:
+        candidate, match = self.candidates.candidate, self.state.match
+        if candidate is None or match is None or match is not self._answered:
             return
-        from tuimatch.tui.screens.apart_screen import ApartScreen
+        if self.state.candidate is None or candidate.row != self.state.candidate.row:
+            self.state.candidate = candidate
+            self._show_candidate(match)
 
-        recipes, row = self.match.recipes, self.candidate.row
-        name = self.palette.recipe_text(recipes.tints_of(row))
-        own = tuple(recipes.lab[row].tolist())
-        choices = [choice for choice in self.keeper.choices if choice.lab != own]
-        self.app.push_screen(ApartScreen(name, recipes.xyz[row], recipes.rgb_of(row), choices))
+    def _set(self, selector: str, text: str) -> None:
+        self.query_one(selector, Lines).show(text)
+
+    def _key(self, identity: str) -> str:
+        """The key of a binding as it is shown, whatever it has been changed to."""
+        if identity not in self._keys:  # while a question is open, no key but its own is active
+            bound = (one.binding for one in self.active_bindings.values())
+            self._keys |= {b.id: self.app.get_key_display(b) for b in bound if b.id}
+        return self._keys.get(identity, "")
+
+    # Keys.
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """In a window that is too small to show anything, no key may do anything unseen."""
+        del parameters
+        too_small = self.has_class("-slim") or self.has_class("-low")
+        return not too_small or action in ("quit", "help")
+
+    def action_do(self, what: str, *arguments: Any) -> None:
+        """Do what a key of the state does, and show what it is then."""
+        getattr(self.state, what)(*arguments)
+        self.show()
+
+    @on(RankedList.Chosen)
+    def _clicked_again(self) -> None:
+        self.action_do("take")
+
+    def _copy(self, text: str) -> None:
+        self.watch_clipboard.ours(text)
+        clipboard.send_to_terminal(self.app, text)
+        self._copy_to_desktop(text)
+
+    @work(thread=True, exclusive=True, group="copy")
+    def _copy_to_desktop(self, text: str) -> None:
+        self.post_message(self.Copied(clipboard.send_to_desktop(text)))
+
+    @on(Copied)
+    def _copied(self, message: Copied) -> None:
+        self.action_do("copied", message.where)
+
+    # The question at the foot.
+
+    def on_paste(self, event: events.Paste) -> None:
+        """A colour pasted anywhere becomes the target."""
+        event.stop()
+        self.action_do("pasted", event.text)
+
+    @on(Prompt.Pasted)
+    def _pasted(self, message: Prompt.Pasted) -> None:
+        text = self.state.pasted(message.text)
+        self.show()
+        if text:
+            self.prompt.replace(text, *self.prompt.selection)
+
+    @on(Prompt.Submitted)
+    def _submitted(self, message: Prompt.Submitted) -> None:
+        picture = self.state.asked is not None and self.state.asked.what == "picture"
+        self.action_do("answer", message.value)
+        if picture and message.value.strip():
+            self._open_picture(typed_path(message.value))
+
+    @on(Prompt.Left)
+    def _left(self) -> None:
+        self.action_do("leave")
+
+    # The clipboard.
+
+    def action_follow(self) -> None:
+        """Follow the clipboard, or stop."""
+        self.watch_clipboard.toggle()
+
+    @on(ClipboardWatch.Said)
+    def _clipboard_said(self, message: ClipboardWatch.Said) -> None:
+        self.action_do("say", message.text)
+
+    @on(ClipboardWatch.Colour)
+    def _clipboard_colour(self, message: ClipboardWatch.Colour) -> None:
+        self.action_do("set_target", message.text)
+
+    # Doors.
+
+    def set_palette(self, palette: Palette | None) -> None:
+        """Change the inks, if there are others to change to."""
+        if palette is not None:
+            self.state.change_palette(palette)
+            self._mix(palette, None)
+        self.show()
 
     def action_palette(self) -> None:
         """Change the palette."""
         from tuimatch.tui.screens.palette_screen import PaletteScreen
 
-        def picked(palette: Palette | None) -> None:
-            if palette is not None:
-                self.set_palette(palette)
-
-        self.app.push_screen(PaletteScreen(self.palette), picked)
-
-    def action_review(self) -> None:
-        """Review what was chosen; an entry's colour, or its recipe, comes back here."""
-        from tuimatch.tui.screens.review_screen import ReviewScreen
-
-        screen = ReviewScreen(self.keeper.path, self.keeper.project, self.palette)
-
-        def back(choice: Choice | None) -> None:
-            self.keeper.switch(screen.project)
-            self.show_choices()
-            self.show_head()
-            if choice is not None:
-                self._reuse(choice)
-
-        self.app.push_screen(screen, back)
-
-    def _reuse(self, choice: Choice) -> None:
-        """Make the colour of an entry the target, and its recipe the one looked at."""
-        from tuimatch.colour.target import from_lab
-
-        self.want(from_lab(choice.target_lab, choice.target_text))
-        if self.match is None:
-            return
-        from tuimatch.match.answer import row_of
-
-        row = row_of(self.match.recipes, choice)
-        if row is None:
-            self.say(f"that recipe is of {printable(choice.palette)}; p changes the palette")
-            return
-        self.say("")
-        self.look_at(row)
-
-    def action_project(self) -> None:
-        """Change the project."""
-        from tuimatch.tui.screens.project_screen import ProjectScreen
-
-        def picked(name: str | None) -> None:
-            if name is not None:
-                self.keeper.switch(name)
-                self.show_choices()
-                self.show_head()
-                palette = self.palette_of_project()
-                if palette.text != self.palette.text:
-                    self.set_palette(palette)
-
-        self.app.push_screen(ProjectScreen(self.keeper.path, self.keeper.project), picked)
-
-    def action_picture(self) -> None:
-        """Pick a target from a picture file."""
-        self.prompt_for("picture", "picture: a file to pick a colour from, Esc leaves")
-
-    def answered(self, what: str, answer: str) -> bool:
-        """Take the answer to a question; whether it will do."""
-        if what != "picture":
-            return super().answered(what, answer)
-        if not answer.strip():
-            return True
-        from tuimatch.tui.screens.pick_screen import PickScreen
-
-        def picked(text: str | None) -> None:
-            if text is not None:
-                self.set_target(text)
-
-        self.app.push_screen(PickScreen(typed_path(answer)), picked)
-        return True
+        self.app.push_screen(PaletteScreen(self.state.palette), self.set_palette)
 
     def action_make(self) -> None:
         """Make a palette of one's own, and use it."""
@@ -165,118 +334,128 @@ class MatchScreen(MatchActions):
 
         self.app.push_screen(MakeScreen(), made)
 
-    def action_lay(self) -> None:
-        """Lay the recipe ink by ink. Looking keeps nothing; the first tick keeps the recipe."""
-        if self.match is None or self.candidate is None:
-            self.say(NO_TARGET)
-            return
-        from tuimatch.recipe import laying
-        from tuimatch.tui.screens.laying_screen import LayingScreen
+    def action_project(self) -> None:
+        """Change the project, and to the inks it used last."""
+        from tuimatch.tui.screens.project_screen import ProjectScreen
 
-        recipes, row = self.match.recipes, self.candidate.row
-        whole = laying.start(recipes, row)
-        choice = self._being_laid(self.match, self.candidate)
-        begun = whole if choice is None else whole.at(self.keeper.laid(choice, whole.steps))
-        name = choice.name if choice is not None else self.palette.recipe_text(whole.tints)
-        keep = partial(self._keep_laying, self.match, self.candidate)
-        screen = LayingScreen(name, recipes.rgb_of(0), begun, keep)
-        self.app.push_screen(screen, lambda _: self.show_choices())
+        state = self.state
 
-    def _keep_laying(self, match: Match, candidate: Candidate, now: Laying) -> str:
-        """Put on disk how far the recipe is laid; why it could not be, or nothing."""
-        choice = self._being_laid(match, candidate)
-        if choice is None:
-            if not now.laid:
-                return ""
-            self.keep_candidate(match, candidate)
-            self.say("kept in the log, since it is being laid")
-            choice = self._being_laid(match, candidate)
-        return self.keeper.problem if choice is None else self.keeper.lay(choice, now)
+        def picked(name: str | None) -> None:
+            if name is not None:
+                state.read_anew(name)
+                palette = state.project_palette()
+                changed = palette is not None and palette.text != state.palette.text
+                self.set_palette(palette if changed else None)
 
-    def _being_laid(self, match: Match, candidate: Candidate) -> Choice | None:
-        """The newest kept choice of a recipe for the same target."""
-        palette, target = match.recipes.palette, match.question.target.lab
-        tints = match.recipes.tints_of(candidate.row)
-        for choice in reversed(self.keeper.choices):
-            same = choice.palette_digest == palette.digest and choice.target_lab == target
-            if same and choice.id and tuple(choice.tints.values()) == tints:
-                return choice
-        return None
+        self.app.push_screen(ProjectScreen(state.keeper.path, state.keeper.project), picked)
+
+    def action_review(self) -> None:
+        """Review what was chosen; an entry's colour, or its recipe, comes back here."""
+        from tuimatch.tui.screens.review_screen import ReviewScreen
+
+        state = self.state
+        screen = ReviewScreen(state.keeper.path, state.keeper.project, state.palette)
+
+        def back(choice: Choice | None) -> None:
+            state.read_anew(screen.project)
+            if choice is not None:
+                state.reuse(choice)
+            self.show()
+
+        self.app.push_screen(screen, back)
 
     def action_passes(self) -> None:
         """Plan the painting with the fewest changes of brush."""
         from tuimatch.tui.screens.passes_screen import PassesScreen
 
-        self.app.push_screen(PassesScreen(self.keeper.path, self.keeper.project), self._planned)
+        keeper = self.state.keeper
+        self.app.push_screen(PassesScreen(keeper.path, keeper.project), self._planned)
 
     def action_economy(self) -> None:
-        """Let areas bear a neighbour of their best recipe, to save passes."""
+        """Accept slightly worse matches to save passes."""
         from tuimatch.tui.screens.economy_screen import EconomyScreen
 
-        self.app.push_screen(EconomyScreen(self.keeper.path, self.keeper.project), self._planned)
+        keeper = self.state.keeper
+        self.app.push_screen(EconomyScreen(keeper.path, keeper.project), self._planned)
 
     def _planned(self, _: bool | None) -> None:
         """Back from planning, where recipes may have been changed."""
-        self.keeper.switch(self.keeper.project)
-        self.show_choices()
+        self.action_do("read_anew")
+
+    def action_reach(self) -> None:
+        """Everything the ink set reaches; what is picked there is shown or taken here."""
+        match, candidate = self.state.match, self.state.candidate
+        if match is None or candidate is None:
+            self.action_do("say", NO_TARGET)
+            return
+        from tuimatch.tui.screens.reach_screen import Picked, ReachScreen
+
+        def picked(picked: Picked | None) -> None:
+            if picked is not None:
+                self.state.look_at(picked.row)
+                if picked.take:
+                    self.state.take()
+                self.show()
+
+        self.app.push_screen(ReachScreen(match.ranking, match.allowed, candidate.row), picked)
 
     def action_wheel(self) -> None:
         """The most vivid recipe of each hue; the one picked is looked at here."""
-        if self.recipes is None:
+        state = self.state
+        if state.recipes is None:
             return
         from tuimatch.match.asked import of_recipe
         from tuimatch.tui.screens.wheel_screen import WheelScreen
 
         def picked(row: int | None) -> None:
-            if row is None or self.recipes is None:
+            if row is None or state.recipes is None:
                 return
-            if self.match is None:
-                hexadecimal = hexed(self.recipes.rgb_of(row))
-                self.want(of_recipe(self.recipes, row, hexadecimal))
-                self.say("")
-            self.look_at(row)
+            if state.match is None:
+                state.want(of_recipe(state.recipes, row, hexed(state.recipes.rgb_of(row))))
+                state.say("")
+            state.look_at(row)
+            self.show()
 
-        allowed = self.match.allowed if self.match else None
-        self.app.push_screen(WheelScreen(self.recipes, allowed), picked)
+        allowed = state.match.allowed if state.match else None
+        self.app.push_screen(WheelScreen(state.recipes, allowed), picked)
 
-    # The clipboard.
-
-    def action_follow(self) -> None:
-        """Follow the clipboard, or stop."""
-        if self._following:
-            self._following = False
-            self.say("no longer following the clipboard")
-        else:
-            self._start_following()
-
-    @work(thread=True, exclusive=True, group="follow")
-    def _start_following(self) -> None:
-        problem = clipboard_follower.unavailable()
-        follower = clipboard_follower.Follower()
-        follower.seen(
-            clipboard_follower.read_desktop_clipboard()
-        )  # what is there before is not news
-        self.post_message(self.Followed(problem, follower))
-
-    @on(Followed)
-    def _followed(self, message: Followed) -> None:
-        self._following, self.follower = not message.problem, message.follower
-        said = "following the clipboard: a colour copied becomes the target, o stops"
-        self.say(message.problem or said)
-
-    def _poll(self) -> None:
-        # What is copied while another screen is open becomes the target on coming back.
-        if self._following and not self._asking and self.is_current:
-            self._look()
-
-    @work(thread=True, exclusive=True, group="follow")
-    def _look(self) -> None:
-        self.post_message(self.Seen(clipboard_follower.read_desktop_clipboard()))
-
-    @on(Seen)
-    def _seen(self, message: Seen) -> None:
-        if not self._following or not self.is_current:
+    def action_apart(self) -> None:
+        """The candidate beside every choice of the project, as dichromats see them."""
+        state = self.state
+        if state.match is None or state.candidate is None:
             return
-        colour = self.follower.seen(message.text)
-        if colour is not None:
-            self.set_target(colour)
+        from tuimatch.tui.screens.apart_screen import ApartScreen
+
+        recipes, row = state.match.recipes, state.candidate.row
+        name = state.palette.recipe_text(recipes.tints_of(row))
+        own = tuple(recipes.lab[row].tolist())
+        choices = [choice for choice in state.keeper.choices if choice.lab != own]
+        self.app.push_screen(ApartScreen(name, recipes.xyz[row], recipes.rgb_of(row), choices))
+
+    def action_lay(self) -> None:
+        """Lay the recipe ink by ink. Looking keeps nothing; the first tick keeps the recipe."""
+        state = self.state
+        match, candidate = state.match, state.candidate
+        if match is None or candidate is None:
+            self.action_do("say", NO_TARGET)
+            return
+        from tuimatch.recipe import laying
+        from tuimatch.tui.screens.laying_screen import LayingScreen
+
+        whole = laying.start(match.recipes, candidate.row)
+        choice = state.being_laid(match, candidate)
+        begun = whole if choice is None else whole.at(state.keeper.laid(choice, whole.steps))
+        name = choice.name if choice is not None else state.palette.recipe_text(whole.tints)
+        keep = partial(state.keep_laying, match, candidate)
+        screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep)
+        self.app.push_screen(screen, lambda _: self.action_do("choices_changed"))
+
+    def _open_picture(self, path: Path) -> None:
+        """Pick a target from a picture file."""
+        from tuimatch.tui.screens.pick_screen import PickScreen
+
+        def picked(text: str | None) -> None:
+            if text is not None:
+                self.action_do("set_target", text)
+
+        self.app.push_screen(PickScreen(path), picked)

@@ -11,7 +11,8 @@ from tuimatch.recipe.copied_recipe import Wording, word
 from tuimatch.recipe.dots import fusing_distance
 from tuimatch.recipe.lettering import in_words, lettering
 from tuimatch.text import hexed, percent, printable
-from tuimatch.tui.widgets.seam import Closeness
+from tuimatch.tui.match.state import Look
+from tuimatch.tui.widgets.closeness import Closeness
 
 
 def notice(match: Match) -> str:
@@ -51,9 +52,7 @@ def limits(match: Match) -> str:
 def candidate_lines(
     match: Match,
     candidate: Candidate,
-    wording: Wording,
-    closeness: Closeness,
-    ruling: int,
+    look: Look,
     *,
     roomy: bool,
 ) -> list[str]:
@@ -61,12 +60,14 @@ def candidate_lines(
     recipes, row = match.recipes, candidate.row
     recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), hexed(recipes.rgb_of(row))
     screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
-    copied = word(recipes, row, wording)
+    copied = word(recipes, row, look.wording or Wording.PERCENTAGES)
     if copied not in (recipe, srgb):
         screen = copied
     first = f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}"
-    if closeness.dots:  # who looks so closely does not ask for more, and the dots cost time enough
-        last, off = _closer(match, row, ruling), _register(match, row, closeness)
+    if (
+        look.closeness.dots
+    ):  # who looks so closely does not ask for more, and the dots cost time enough
+        last, off = _closer(match, row, look.ruling), _register(match, row, look.closeness)
     else:
         last, off = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1]), ""
     if roomy:

@@ -58,7 +58,7 @@ class RankedList(BlockList):
 
     def show(self, match: Match) -> None:
         """Show a new answer from its top."""
-        self._match, self._offered = match, match.offered_first()
+        self._match, self._offered = match, match.offered_first
         # The first of the order stands among those offered above it.
         self._skipped = sum(candidate.rank == 1 for _, candidate in self._offered)
         self._set_columns()

@@ -5,7 +5,6 @@ From afar the candidate is its fused colour; close up it is its dots, two pixels
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from rich.segment import Segment
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tuimatch.tui.widgets.closeness import Closeness
 from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
@@ -22,30 +22,6 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from tuimatch.recipe.dots import Press
-
-PERIODS = (4, 6, 8, 11, 16, 22)
-
-
-@dataclass(frozen=True)
-class Closeness:
-    """How the candidate is looked at.
-
-    Attributes:
-        dots: Close up, rather than from afar.
-        period: Pixels from dot to dot.
-        shifted: The position of an ink out of register, or None.
-        shift: How far it is out, in periods.
-    """
-
-    dots: bool = False
-    period: int = 8
-    shifted: int | None = None
-    shift: float = 0.25
-
-    def zoomed(self, by: int) -> Closeness:
-        """One step nearer or further."""
-        place = min(max(PERIODS.index(self.period) + by, 0), len(PERIODS) - 1)
-        return replace(self, period=PERIODS[place])
 
 
 class Seam(Widget):

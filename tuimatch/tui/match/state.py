@@ -1,0 +1,595 @@
+"""The match without a terminal: what is asked, seen, said and taken, and what each key changes.
+
+The screen shows a state and calls its methods; nothing here knows of a terminal. numpy and
+colour-science come inside the methods: the state is there before the first frame, they are not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from tuimatch.errors import LogError, TargetError
+from tuimatch.palette import file as palette_file
+from tuimatch.palette.model import Palette
+from tuimatch.text import printable
+from tuimatch.tui.match.pending_choices import Keeper
+from tuimatch.tui.widgets.closeness import Closeness
+
+if TYPE_CHECKING:
+    from tuimatch.colour.target import Target
+    from tuimatch.log import Choice
+    from tuimatch.match.answer import Known, Match, Question
+    from tuimatch.match.limits import Narrowing
+    from tuimatch.match.ranking import Candidate
+    from tuimatch.recipe.copied_recipe import Wording
+    from tuimatch.recipe.dots import Press
+    from tuimatch.recipe.laying import Laying
+    from tuimatch.recipe.recipes import Recipes
+
+NO_TARGET = "no target yet: paste a colour, or press t to type one"
+RULINGS = (45, 55, 65, 75, 85, 100, 120, 133, 150, 175)
+SHIFTS = (0.25, 0.5, 0.125)
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a candidate is looked at.
+
+    Attributes:
+        ruling: Lines of dots in an inch.
+        wording: How its recipe is written when it is copied; None until the inks are mixed.
+    """
+
+    closeness: Closeness = field(default_factory=Closeness)
+    ruling: int = 85
+    wording: Wording | None = None
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question at the foot.
+
+    Attributes:
+        what: ``target``, ``label``, ``replace``, ``page`` or ``picture``.
+        question: Shown where the answer will stand.
+        answer: What stands there already.
+        replace: Whether typing replaces that rather than adding to it.
+        about: The identity of the choice that the answer is for.
+        others: The identities of the choices that would be replaced.
+        label: The label under which it would be.
+    """
+
+    what: str
+    question: str
+    answer: str = ""
+    replace: bool = True
+    about: str = ""
+    others: tuple[str, ...] = ()
+    label: str = ""
+
+
+class MatchState:
+    """A question, its answer, the recipe looked at, and the project it is taken for.
+
+    Attributes:
+        palette: The inks in use; they change together with their recipes.
+        mixing: The inks that are being mixed, or those in use.
+        stored: The palette that came out of the log, since its file is not here; or None.
+        recipes: Those of `palette`, as soon as they are mixed.
+        match: The answer to the question; None while there is no target.
+        candidate: The recipe looked at, in the list or beyond it.
+        page: Of the choices to come.
+        asked: The question at the foot, or None.
+        said: The message at the foot; `alarm` where it must not be overlooked.
+    """
+
+    def __init__(
+        self,
+        palette: Palette,
+        keeper: Keeper,
+        *,
+        colour: str | None = None,
+        copy: Callable[[str], None] = lambda _: None,
+    ) -> None:
+        """Begin.
+
+        Args:
+            palette: The inks to begin with.
+            keeper: Keeps what is taken.
+            colour: The text of the colour to begin with; it is read when the inks are mixed.
+            copy: Called with each text that is to be copied.
+        """
+        self.palette = self.mixing = palette
+        self.keeper = keeper
+        self.stored: Palette | None = None
+        self.recipes: Recipes | None = None
+        self.press: Press | None = None
+        self.match: Match | None = None
+        self.candidate: Candidate | None = None
+        self.look = Look()
+        self.page = ""
+        self.asked: Asked | None = None
+        self.said, self.alarm = "mixing the inks …", False
+        self._colour, self._copy = colour, copy
+        self._wanted: Target | None = None  # given while there are no recipes yet
+        self._known: Known | None = None  # until choices or palette change
+        self._again: Choice | None = None  # the entry of the review that is taken again
+
+    def say(self, text: str, *, alarm: bool = False) -> None:
+        """Say something at the foot until something else is said."""
+        self.said, self.alarm = text, alarm
+
+    @property
+    def wanted(self) -> str:
+        """The target in words."""
+        if self.match is None:
+            return self._colour or "no target yet"
+        target = self.match.question.target
+        return f"{target.text}, shown clipped" if target.clipped else target.text
+
+    # The inks.
+
+    def project_palette(self) -> Palette | None:
+        """The palette the project used last: its file where that is here, else the log's own copy.
+
+        A project without choices goes on with the palette in use. None where the project's cannot
+        be read, which is said: nobody is offered other inks than the project's unasked.
+        """
+        if not self.keeper.choices:
+            return self.palette
+        choice = self.keeper.choices[-1]
+        here = palette_file.lying_here(choice.palette)
+        if here is not None and [ink.name for ink in here.inks] == list(choice.tints):
+            return here
+        self.stored = self.keeper.palette_of(choice)
+        if self.stored is None:
+            name = printable(choice.palette)
+            self.say(
+                f"the inks of this project, {name}, cannot be read: p chooses other inks",
+                alarm=True,
+            )
+        return self.stored
+
+    def change_palette(self, palette: Palette) -> None:
+        """Change the inks without losing the target; until they are mixed all stays as it is."""
+        self.mixing = palette
+        self.say("mixing the inks …")
+
+    def mixed(self, recipes: Recipes, press: Press, target: Target | None = None) -> None:
+        """Go on with inks that are mixed now, for the colour to begin with if there is no other."""
+        from tuimatch.match.answer import Question
+        from tuimatch.match.limits import start
+        from tuimatch.match.ranking import Hold
+        from tuimatch.recipe.copied_recipe import Wording, wordings
+
+        if recipes.palette is not self.mixing:
+            return  # others were chosen meanwhile
+        self.palette = recipes.palette
+        self.recipes, self.press, self._known = recipes, press, None
+        if self.look.wording not in wordings(self.palette):
+            self.look = replace(self.look, wording=Wording.PERCENTAGES)
+        wanted, hold = self._wanted or target, Hold.NOTHING
+        if self.match is not None:
+            wanted, hold = self.match.question.target, self.match.question.hold
+        said = "" if wanted else "paste a colour, or press t to type one"
+        if self.palette is self.stored:
+            said = f"{self.palette.stem}.toml is not here: its inks are as the log has kept them"
+        self.say(self.keeper.problem or printable(said))
+        if wanted is not None:
+            self.ask(Question(wanted, hold, start(self.palette)))
+
+    # The question.
+
+    def want(self, target: Target) -> None:
+        """Make a colour the target, with everything else as it is."""
+        from tuimatch.match.answer import Question
+        from tuimatch.match.limits import start
+
+        self._again = None
+        if self.recipes is None:
+            self._wanted = target  # answered as soon as they are mixed
+        elif self.match is None:
+            self.ask(Question(target, narrowing=start(self.palette)))
+        else:
+            self.ask(replace(self.match.question, target=target))
+
+    def set_target(self, text: str) -> bool:
+        """Make the colour of a text the target, or that of a recipe; whether it was one."""
+        from tuimatch.colour import target
+        from tuimatch.match.asked import asked
+
+        row = None
+        try:
+            if self.recipes is None:
+                wanted = target.parse(text)
+            else:
+                wanted, row = asked(self.recipes, text)
+        except TargetError as error:
+            self.say(str(error))
+            return False
+        self.say("")
+        self.want(wanted)
+        if row is not None:
+            self.look_at(row)
+        return True
+
+    def ask(self, question: Question) -> None:
+        """Answer a question and look at the first recipe of the answer."""
+        from tuimatch.match.answer import known, match
+
+        assert self.recipes is not None
+        if self._known is None:
+            self._known = known(self.recipes, self.keeper.choices)
+        self.match = match(self.recipes, question, self._known)
+        self.candidate = self.match.top
+
+    def hold(self) -> None:
+        """Hold nothing, lightness, hue, chroma … and round again."""
+        if self.match is None:
+            self.say(NO_TARGET)
+            return
+        from tuimatch.match.ranking import Hold
+
+        cycle = list(Hold)
+        hold = cycle[(cycle.index(self.match.question.hold) + 1) % len(cycle)]
+        self.ask(replace(self.match.question, hold=hold))
+        self.say(f"ordered by ΔE with {hold.value} held" if hold.value != "nothing" else "")
+
+    def limit_inks(self) -> None:
+        """At most so many inks."""
+        from tuimatch.match.limits import next_ink_count
+
+        self._narrow(lambda narrowing: next_ink_count(narrowing, self.palette))
+
+    def limit_without(self) -> None:
+        """Leave an ink out."""
+        from tuimatch.match.limits import next_without
+
+        self._narrow(lambda narrowing: next_without(narrowing, self.palette))
+
+    def limit_fix(self) -> None:
+        """The next ink is down already, at the tint of the recipe looked at."""
+        from tuimatch.match.limits import fix_next
+
+        if self.match is not None and self.candidate is not None:
+            row = self.candidate.row
+            tints = self.match.recipes.tints_of(row)
+            self._narrow(lambda narrowing: fix_next(narrowing, tints))
+            self.look_at(row)  # the next ink is then fixed as in the same recipe
+
+    def limit_coverage(self) -> None:
+        """Another coverage limit."""
+        from tuimatch.match.limits import next_coverage
+
+        self._narrow(lambda narrowing: next_coverage(narrowing, self.palette))
+
+    def limit_used(self) -> None:
+        """Only recipes that the project uses, or all."""
+        if self.match is not None:
+            question = self.match.question
+            self.ask(replace(question, used_only=not question.used_only))
+
+    def clear_limits(self) -> None:
+        """Clear every limit and the hold; the palette's own coverage limit stays."""
+        if self.match is not None:
+            from tuimatch.match.answer import Question
+            from tuimatch.match.limits import start
+
+            self.ask(Question(self.match.question.target, narrowing=start(self.palette)))
+
+    def _narrow(self, step: Callable[[Narrowing], Narrowing]) -> None:
+        if self.match is not None:
+            question = self.match.question
+            self.ask(replace(question, narrowing=step(question.narrowing)))
+
+    # The recipe looked at.
+
+    def look_at(self, row: int) -> None:
+        """Look at any recipe of the palette, in the list or beyond it."""
+        assert self.match is not None
+        self.candidate = self.match.ranking.beside(row)
+
+    def walk(self, direction: str) -> None:
+        """Step to the neighbouring recipe in a direction of CIELAB."""
+        if self.match is None or self.candidate is None:
+            return
+        from tuimatch.match.neighbours import Direction, neighbour
+
+        way = Direction[direction]
+        row = neighbour(self.match.recipes, self.candidate.row, way, self.match.allowed)
+        if row is None:
+            self.say(f"no {way.value} recipe nearby")
+        else:
+            self.say("")
+            self.look_at(row)
+
+    def dots(self) -> None:
+        """From afar or close up."""
+        closeness = self.look.closeness
+        self.look = replace(self.look, closeness=replace(closeness, dots=not closeness.dots))
+
+    def zoom(self, by: int) -> None:
+        """Larger or smaller dots."""
+        self._closer(self.look.closeness.zoomed(by))
+
+    def ruling(self, by: int) -> None:
+        """A finer or coarser ruling: from where the dots fuse."""
+        place = min(max(RULINGS.index(self.look.ruling) + by, 0), len(RULINGS) - 1)
+        self.look = replace(self.look, ruling=RULINGS[place])
+        self._closer(self.look.closeness)
+
+    def misregister(self) -> None:
+        """The first screened ink out of register, the next … and back into register."""
+        if self.match is None or self.candidate is None:
+            self.say(NO_TARGET)
+            return
+        tints = self.match.recipes.tints_of(self.candidate.row)
+        cycle = [None, *(ink for ink, tint in enumerate(tints) if 0 < tint < 100)]
+        closeness = self.look.closeness
+        place = cycle.index(closeness.shifted) if closeness.shifted in cycle else 0
+        self._closer(replace(closeness, shifted=cycle[(place + 1) % len(cycle)]))
+
+    def shift_more(self) -> None:
+        """Another amount out of register."""
+        closeness = self.look.closeness
+        following = SHIFTS[(SHIFTS.index(closeness.shift) + 1) % len(SHIFTS)]
+        self._closer(replace(closeness, shift=following))
+
+    def _closer(self, closeness: Closeness) -> None:
+        self.look = replace(self.look, closeness=replace(closeness, dots=True))
+
+    def next_wording(self) -> None:
+        """Another wording of what is copied."""
+        from tuimatch.recipe.copied_recipe import after
+
+        if self.look.wording is not None:
+            wording = after(self.look.wording, self.palette)
+            self.look = replace(self.look, wording=wording)
+            self.say(f"from now on copied as {wording.value}; y copies")
+
+    # Taking.
+
+    def copy(self) -> None:
+        """Copy the recipe in the wording shown."""
+        if self.match is not None and self.candidate is not None and self.look.wording is not None:
+            from tuimatch.recipe.copied_recipe import word
+
+            self._copy(word(self.match.recipes, self.candidate.row, self.look.wording))
+
+    def copied(self, where: str) -> None:
+        """Say what is known about a copy."""
+        what = self.asked.what if self.asked else ""
+        if not self.keeper.waiting and what != "replace":
+            self.say(f"{'kept in the log, ' * (what == 'label')}recipe {where}")
+
+    def take(self, rank: int = 0) -> None:
+        """Copy and keep the recipe looked at, or the one of a rank, and ask for its label."""
+        if rank and self.match is not None and rank <= len(self.match.ranking):
+            self.look_at(int(self.match.ranking.rows[rank - 1]))
+        if self.match is None or self.candidate is None:
+            self.say(NO_TARGET if self.match is None else "nothing left to take; 0 clears limits")
+            return
+        self.copy()
+        again, self._again = self._again, None
+        taken = self.keep(self.match, self.candidate, again)
+        self._ask_label(taken, again)
+        if not taken.id:
+            self.say(f"not saved yet, retrying: {self.keeper.problem}", alarm=True)
+
+    def keep(self, match: Match, candidate: Candidate, again: Choice | None = None) -> Choice:
+        """Keep a recipe in the log, for the area of an earlier choice if it is one taken again."""
+        from tuimatch.log import new_choice
+
+        recipes, row, target = match.recipes, candidate.row, match.question.target
+        lightness, a, b = recipes.lab[row].tolist()
+        taken = self.keeper.keep(
+            recipes.palette,
+            new_choice(
+                recipes.palette,
+                recipes.tints_of(row),
+                project=self.keeper.project,
+                target_text=target.text,
+                target_lab=target.lab,
+                lab=(lightness, a, b),
+                srgb=recipes.rgb_of(row),
+                delta_e=candidate.delta_e,
+                label=again.label if again else "",
+                page=again.page if again else self.page,
+            ),
+        )
+        self.choices_changed()
+        return taken
+
+    def _ask_label(self, taken: Choice, again: Choice | None) -> None:
+        """Ask for a label, or whether what stands for the same area already is replaced."""
+        label = again.label if again else ""
+        others = self.keeper.same_area(taken.identity, label)
+        if others:
+            self._ask_replace(taken.identity, others, label)
+        elif not label:
+            question = "a label, such as lamp glass: Enter keeps it, Esc leaves it blank"
+            self.asked = Asked("label", question, about=taken.identity)
+
+    def _ask_replace(self, identity: str, others: Sequence[Choice], label: str) -> None:
+        newest = others[0]
+        name = f"“{newest.label}”" if newest.label else "this colour"
+        page = f" on page {newest.page}" if newest.page else ""
+        self.say(printable(f"{name}{page} is {newest.recipe} already"))
+        question = "replace it? Enter replaces, another label keeps both, Esc leaves it"
+        identities = tuple(other.identity for other in others)
+        self.asked = Asked("replace", question, about=identity, others=identities, label=label)
+
+    def choices_changed(self) -> None:
+        """The project holds something else now: what that changes in the answer."""
+        self._known = None
+        if self.keeper.problem:
+            self.say(self.keeper.problem, alarm=True)
+        if self.match is not None:
+            row = self.candidate.row if self.candidate else None
+            self.ask(self.match.question)
+            if row is not None:
+                self.look_at(row)
+
+    def undo(self) -> None:
+        """Undo the project's last change, even from an earlier session."""
+        self._turn(self.keeper.undo)
+
+    def redo(self) -> None:
+        """Do again what was undone last."""
+        self._turn(self.keeper.redo)
+
+    def _turn(self, way: Callable[[], str]) -> None:
+        try:
+            said = way()
+        except LogError as error:
+            self.say(str(error), alarm=True)
+            return
+        self.choices_changed()
+        self.say(said)
+
+    def look_again(self) -> None:
+        """Write what waits, and see what another window has changed; called from time to time."""
+        if self.keeper.waiting:
+            if self.keeper.retry():
+                self.choices_changed()
+                self.say("kept in the log")
+        elif self.keeper.is_behind():
+            self.read_anew()
+
+    def read_anew(self, project: str | None = None) -> None:
+        """Read the choices of the project again, or those of another one."""
+        self.keeper.switch(self.keeper.project if project is None else project)
+        self.choices_changed()
+
+    def reuse(self, choice: Choice) -> None:
+        """Make an entry's colour the target again and look at its recipe, for the same area."""
+        from tuimatch.colour.target import from_lab
+
+        self.want(from_lab(choice.target_lab, choice.target_text))
+        if self.match is None:
+            return
+        from tuimatch.match.answer import row_of
+
+        self._again = choice
+        row = row_of(self.match.recipes, choice)
+        if row is None:
+            self.say(f"that recipe is of {printable(choice.palette)}; p changes the palette")
+            return
+        self.look_at(row)
+        place = [f"“{choice.label}”"] * bool(choice.label) + [f"page {choice.page}"] * bool(
+            choice.page
+        )
+        self.say(f"for {', '.join(place)}: Enter takes a recipe for it again" if place else "")
+
+    # Laying.
+
+    def being_laid(self, match: Match, candidate: Candidate) -> Choice | None:
+        """The newest kept choice of a recipe for the same target."""
+        palette, target = match.recipes.palette, match.question.target.lab
+        tints = match.recipes.tints_of(candidate.row)
+        for choice in reversed(self.keeper.choices):
+            same = choice.palette_digest == palette.digest and choice.target_lab == target
+            if same and choice.id and tuple(choice.tints.values()) == tints:
+                return choice
+        return None
+
+    def keep_laying(self, match: Match, candidate: Candidate, now: Laying) -> str:
+        """Put on disk how far a recipe is laid; why it could not be, or nothing."""
+        choice = self.being_laid(match, candidate)
+        if choice is None:
+            if not now.laid:
+                return ""
+            self.keep(match, candidate)
+            self.say("kept in the log, since it is being laid")
+            choice = self.being_laid(match, candidate)
+        return self.keeper.problem if choice is None else self.keeper.lay(choice, now)
+
+    # Questions at the foot.
+
+    def edit_target(self, start: str = "") -> None:
+        """Type another target."""
+        current = self.match.question.target.text if self.match else ""
+        question = "target: a colour, or a recipe such as yellow 50, cyan 25; Esc leaves"
+        self.asked = Asked("target", question, start or current, replace=not start)
+
+    def edit_page(self) -> None:
+        """Ask which page the next choices are of."""
+        self.asked = Asked("page", "page for the next choices (empty: none)", self.page)
+
+    def ask_picture(self) -> None:
+        """Ask for a picture file to pick a colour from."""
+        self.asked = Asked("picture", "picture: a file to pick a colour from, Esc leaves")
+
+    def pasted(self, text: str) -> str:
+        """Take a text that was pasted: what of it belongs into the answer, or nothing.
+
+        A colour becomes the target, unless the answer is a file or a page.
+        """
+        what = self.asked.what if self.asked else ""
+        if what in ("picture", "page") or (
+            what in ("label", "replace") and not self._is_colour(text)
+        ):
+            return printable(text.strip())
+        if self.set_target(text):
+            self.asked = None  # a label would go to what was taken before
+        return ""
+
+    def _is_colour(self, text: str) -> bool:
+        from tuimatch.colour import css_text
+
+        try:
+            css_text.read(text)
+        except TargetError:
+            return False
+        return True
+
+    def answer(self, text: str) -> None:
+        """Answer what is asked; what will not do is said, and stays asked."""
+        asked = self.asked
+        if asked is None:
+            return
+        try:
+            done = self._answered(asked, text)
+        except LogError as error:
+            self.say(str(error))
+            return
+        if done and self.asked is asked:
+            self.asked = None
+
+    def _answered(self, asked: Asked, text: str) -> bool:
+        match asked.what:
+            case "target":
+                return self.set_target(text)
+            case "page":
+                from tuimatch.log import checked_name
+
+                self.page = checked_name(text, "the page")
+            case "label" | "replace" if text.strip():
+                self._label(asked.about, text.strip())
+            case "replace":
+                self.keeper.label(asked.about, asked.label, replacing=asked.others)
+                self.choices_changed()
+                self.say("replaced; u brings the old one back")
+        return True
+
+    def _label(self, identity: str, label: str) -> None:
+        others = self.keeper.same_area(identity, label)
+        if others:
+            self._ask_replace(identity, others, label)
+        else:
+            self.keeper.label(identity, label)
+            self.choices_changed()
+
+    def leave(self) -> None:
+        """Leave what is asked without an answer; what would be replaced stays, alone."""
+        asked, self.asked = self.asked, None
+        if asked is not None and asked.what == "replace":
+            try:
+                self.keeper.take_back(asked.about)
+            except LogError as error:
+                self.say(str(error))
+                return
+            self.choices_changed()
+            self.say("the old one stays; u brings the new one back")
