@@ -134,7 +134,6 @@ class Programme:
         *,
         deadline: float = inf,
         watch: Watch | None = None,
-        only: npt.NDArray[np.bool_] | None = None,
     ) -> Answer:
         """The columns of least total cost.
 
@@ -146,29 +145,26 @@ class Programme:
                 total from falling without end.
             deadline: When to stop, by `time.monotonic`.
             watch: Looks on and may stop it.
-            only: The columns that may be used, shape (c,); every other one is 0. All unless given.
         """
         remaining = deadline - monotonic()
         if remaining <= 0:
             return Answer("stopped", None, -inf)
 
         cost = np.asarray(costs, dtype=np.float64)
-        lower, upper = np.concatenate(self._lower), np.concatenate(self._upper)
-        if only is not None:
-            lower, upper = np.where(only, lower, 0), np.where(only, upper, 0)
         solver = _solver(remaining, watch)
-        solver.passModel(self._model(cost, lower, upper))
+        solver.passModel(self._model(cost))
         solver.run()
         return self._answer(solver, cost)
 
-    def _model(self, cost: Array, lower: Array, upper: Array) -> Any:
+    def _model(self, cost: Array) -> Any:
         import highspy
 
         starts, columns, factors, limits = self._sparse()
         kinds = {True: highspy.HighsVarType.kInteger, False: highspy.HighsVarType.kContinuous}
         model = highspy.HighsLp()
         model.num_col_, model.num_row_ = len(cost), len(limits)
-        model.col_cost_, model.col_lower_, model.col_upper_ = cost, lower, upper
+        model.col_cost_ = cost
+        model.col_lower_, model.col_upper_ = map(np.concatenate, (self._lower, self._upper))
         model.integrality_ = [kinds[whole] for whole in np.concatenate(self._whole).tolist()]
         model.row_lower_, model.row_upper_ = limits.T
         model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
@@ -228,7 +224,14 @@ def _solver(seconds: float, watch: Watch | None) -> Any:
             super().enableCallbacks()  # type: ignore[no-untyped-call]
 
     solver = Quiet()  # type: ignore[no-untyped-call]
-    options = {"threads": 1, "time_limit": seconds, "mip_rel_gap": 0.0, "mip_abs_gap": 0.0}
+    options: dict[str, str | float] = {
+        "threads": 1,
+        "time_limit": seconds,
+        "mip_rel_gap": 0.0,
+        "mip_abs_gap": 0.0,
+        # With it HiGHS 1.16 says of some programmes that no columns keep the rows where some do.
+        "presolve": "off",
+    }
     for name, value in options.items():
         solver.setOptionValue(name, value)
     if watch is not None:
