@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.app import App, SystemCommand
-from textual.events import Key
+from textual.events import Event
 from textual.screen import Screen
 from textual.theme import Theme
 from textual.widgets import Footer
 
 from tuimatch.palette.model import Palette
+from tuimatch.tui.in_order import InOrder
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.match.screen import MatchScreen
-from tuimatch.tui.widgets.prompt import Prompt
 
 if TYPE_CHECKING:
     from tuimatch.picture.picture import Picture
@@ -68,6 +68,7 @@ class TuimatchApp(App[None]):
         palette_given: bool = True,
     ) -> None:
         super().__init__()
+        self.input = InOrder(self)
         self.set_keymap(dict(keymap or {}))
         self.register_theme(_THEME)
         self.theme = _THEME.name
@@ -89,20 +90,16 @@ class TuimatchApp(App[None]):
         if looks and not any(key.region for key in keys):
             self.set_timer(_BETWEEN_LOOKS, partial(self._begin_when_drawn, looks - 1))
         else:
-            self._match.call_after_refresh(self._match.begin)
+            self._match.call_after_refresh(self._begin)
 
-    async def on_key(self, event: Key) -> None:
-        """What no widget took: keys typed ahead of a question are its answer.
+    def _begin(self) -> None:
+        self._match.begin()
+        self.input.begin()
 
-        Keys are sent on to where the focus was when they came, before the question was asked.
-        """
-        if self._exit:
-            event.prevent_default()  # a screen pushed now would outlive its program
-        for prompt in self.screen.query(Prompt):
-            if prompt.is_open and not prompt.has_seen(event):
-                event.prevent_default()
-                # As the toolkit itself sends a key to where the focus is.
-                prompt._forward_event(Key(event.key, event.character))
+    async def on_event(self, event: Event) -> None:
+        """Take what was typed, pasted or clicked only when its turn has come."""
+        if not self.input.holds(event):
+            await super().on_event(event)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette offers what the keys of the screen do, by their words."""

@@ -135,6 +135,11 @@ class MatchScreen(ExplainedScreen[None]):
             self.notify(keeper.notice, timeout=20, markup=False)
         self.set_interval(_RETRY_SECONDS, self._look_again)
 
+    def needs(self, work: str, deed: str) -> bool:
+        """Every key needs the inks mixed; none needs the clipboard."""
+        del deed
+        return work == "mix"
+
     def on_resize(self) -> None:
         """Set the words to the new width, as soon as the widgets have it."""
         self.call_after_refresh(self.show)

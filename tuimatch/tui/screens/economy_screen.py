@@ -153,6 +153,11 @@ class EconomyScreen(ExplainedScreen[bool]):
         self.watch(self.areas, "cursor", self._show_facts, init=False)
         self._plan_anew()
 
+    def needs(self, work: str, deed: str) -> bool:
+        """What asks for another plan, or for none, need not wait for this one."""
+        del work
+        return deed not in ("bear", "bear_usual", "help", "leave")
+
     # Planning.
 
     def _plan_anew(self) -> None:

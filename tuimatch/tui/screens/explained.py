@@ -29,6 +29,16 @@ class ExplainedScreen(Screen[Answer]):
         if text and not self.query("#warning"):  # the match has a place of its own for it
             self.mount(Lines(text, id="false-colours"))
 
+    def needs(self, work: str, deed: str) -> bool:
+        """Whether a key has to wait for work that a worker of this screen has begun.
+
+        Args:
+            work: The group the worker was started in.
+            deed: What the key would do, as `in_order` names it: an action, or "type".
+        """
+        del work, deed
+        return True
+
     def action_help(self) -> None:
         """Every key and every number."""
         from tuimatch.tui.screens.help_screen import HelpScreen, keys_of

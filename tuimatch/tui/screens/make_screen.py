@@ -117,6 +117,10 @@ class MakeScreen(ExplainedScreen[Path | None]):
         self._busy = True
         self._begin(self._stamp)
 
+    def needs(self, work: str, deed: str) -> bool:
+        """Leaving need not wait for a picture, only for a palette that is being written."""
+        return work == "write" or deed != "leave"
+
     @work(thread=True)
     def _begin(self, stamp: int) -> None:
         from tuimatch.own_palette.questions import Steps
@@ -158,7 +162,7 @@ class MakeScreen(ExplainedScreen[Path | None]):
         self.query_one("#make-question", Static).update(Content(steps.question or _FILE))
         self.prompt.value = ""
 
-    @work(thread=True, exclusive=True)
+    @work(thread=True, exclusive=True, group="write")
     def _write(self, steps: Steps, name: str) -> None:
         from tuimatch.files import in_file, out_file
 

@@ -174,6 +174,11 @@ class PaletteScreen(ExplainedScreen[Palette | None]):
         self.watch(self.palettes, "cursor", self._show, init=False)
         self._read()
 
+    def needs(self, work: str, deed: str) -> bool:
+        """Only leaving need not wait for the palettes."""
+        del work
+        return deed != "dismiss"
+
     @work(thread=True)
     def _read(self) -> None:
         self.post_message(self.Found(entries(self._current)))

@@ -162,6 +162,11 @@ class PassesScreen(LogScreen[None]):
         yield PassesList()
         yield from self.foot()
 
+    def needs(self, work: str, deed: str) -> bool:
+        """No key needs the colours."""
+        del work, deed
+        return False
+
     @property
     def passes(self) -> PassesList:
         """The list."""

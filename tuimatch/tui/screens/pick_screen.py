@@ -81,6 +81,10 @@ class PickScreen(ExplainedScreen[str | None]):
             self._say(f"reading {self._path.name}")
             self._read(self._path)
 
+    def needs(self, work: str, deed: str) -> bool:
+        """Only leaving need not wait for the picture; how it is drawn means nothing."""
+        return work == "read" and deed != "dismiss"
+
     def on_resize(self) -> None:
         """Set the head to the new width, once there is something to show."""
         if self._picture is not None:
@@ -88,7 +92,7 @@ class PickScreen(ExplainedScreen[str | None]):
                 self.view.show(self._picture)
             self._show()
 
-    @work(thread=True, exclusive=True)
+    @work(thread=True, exclusive=True, group="read")
     def _read(self, path: Path) -> None:
         from tuimatch.picture import picture
 

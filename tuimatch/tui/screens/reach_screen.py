@@ -84,6 +84,11 @@ class ReachScreen(ExplainedScreen[Picked | None]):
         self.watch(self.map, "cursor", self._show, init=False)
         self.query_one(Seam).show(self._ranking.target.srgb, None)
 
+    def needs(self, work: str, deed: str) -> bool:
+        """Only leaving need not wait until the recipes have their places."""
+        del work
+        return deed != "dismiss"
+
     def on_resize(self) -> None:
         """Set the head to the new width."""
         palette = self._ranking.recipes.palette

@@ -122,6 +122,12 @@ class ReviewView(LogScreen[Choice | None]):
         """Set the head to the new width."""
         self.call_after_refresh(self._show_head)
 
+    def needs(self, work: str, deed: str) -> bool:
+        """What is typed needs no list; only the way to what disagrees needs the check."""
+        if work in ("list", "guide"):
+            return deed != "type"
+        return work == "check" and deed == "next_finding"
+
     # Looking up.
 
     @property

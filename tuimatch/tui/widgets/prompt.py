@@ -33,20 +33,10 @@ class Prompt(Input):
             super().__init__()
             self.text = text
 
-    _seen: events.Key | None = None
-
     @property
     def is_open(self) -> bool:
         """Whether a question is asked."""
         return self.has_class("-open")
-
-    def has_seen(self, key: events.Key) -> bool:
-        """Whether a key was offered here last."""
-        return key is self._seen
-
-    def on_key(self, event: events.Key) -> None:
-        """Remember it: what is not taken here comes by again."""
-        self._seen = event
 
     def ask(self, question: str, answer: str = "", *, replace: bool = True) -> None:
         """Open with a question shown where the answer will stand.

@@ -1,0 +1,146 @@
+"""Hands out keys, pastes and clicks one at a time, each when all that the one before did is done.
+
+A key means what the screen makes of it: a letter is a command here and part of a label there. In
+Textual it goes at once to where the focus is, while the messages that the key before it set off are
+still on their way, so keys that come in one burst would go to a screen that is about to change.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import deque
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
+
+from textual.events import AppBlur, AppFocus, Event, InputEvent, Key, Paste
+from textual.worker import Worker, WorkerError
+
+if TYPE_CHECKING:
+    from textual.app import App
+
+_UNTIL_LAID_OUT = 0.004  # seconds between two looks; Textual lays out once in a frame
+
+
+class _Mark(InputEvent):
+    """Stands among what waits, for whoever wants to know when its turn has come."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.reached = asyncio.Event()
+
+
+class InOrder:
+    """Stands between an app and its input.
+
+    What an event did is done when nothing on the event loop is left to run (messages, focus,
+    screens that come and go are all steps of the loop), the screen has laid out its widgets and
+    called back, and work in threads that decides what the next event means has been answered.
+    """
+
+    def __init__(self, app: App[Any]) -> None:
+        """Hold everything until `begin`."""
+        self._app = app
+        self._waiting: deque[Event] = deque()
+        self._let_through: Event | None = None
+        self._giving: asyncio.Task[None] | None = None
+        self._begun = False
+
+    def begin(self) -> None:
+        """Begin to hand out: the first question can be asked."""
+        self._begun = True
+        self._waiting = deque(map(_typed_ahead, self._waiting))
+        self._give()
+
+    def holds(self, event: Event) -> bool:
+        """Whether an event that came to the app is kept here; it comes again when its turn is."""
+        if event is self._let_through:
+            self._let_through = None
+            return False
+        if event.is_forwarded or not isinstance(event, InputEvent | Paste | AppFocus | AppBlur):
+            return False  # it comes back from where it was given to, or nobody typed it
+        self._waiting.append(event)
+        self._give()
+        return True
+
+    async def done(self) -> None:
+        """Return when everything that came so far is done, or the program is ending."""
+        mark = _Mark()
+        if self._app.post_message(mark):
+            await mark.reached.wait()
+
+    def _give(self) -> None:
+        if self._begun and self._giving is None:
+            self._giving = asyncio.create_task(self._give_all())
+            self._giving.add_done_callback(self._given)
+
+    async def _give_all(self) -> None:
+        while self._waiting:
+            await self._done_before(self._waiting[0])
+            event = self._waiting.popleft()
+            if isinstance(event, _Mark):
+                event.reached.set()
+            elif self._app.return_code is None:  # else what is typed is for nobody any more
+                self._let_through = event
+                self._app.post_message(event)
+
+    def _given(self, giving: asyncio.Task[None]) -> None:
+        self._giving = None
+        if not giving.cancelled() and giving.exception() is not None:
+            self._app.call_later(giving.result)  # fails where every other error of the app does
+
+    async def _done_before(self, event: Event) -> None:
+        """Return when all that was begun before an event is done."""
+        while self._app.return_code is None:
+            await asyncio.sleep(0)
+            if _is_busy(asyncio.get_running_loop()):
+                continue
+            if _awaits_layout(self._app):
+                await asyncio.sleep(_UNTIL_LAID_OUT)
+            elif (work := self._work_for(event)) is not None:
+                with suppress(WorkerError):
+                    await work.wait()
+            else:
+                return
+
+    def _work_for(self, event: Event) -> Worker[Any] | None:
+        """Some work that has to be done before an event."""
+        running = [work for work in self._app.workers if work.is_running]
+        deed = _deed(self._app, event) if running else "quit"
+        if deed == "quit":
+            return None
+        return next((work for work in running if _needs(work, deed)), None)
+
+
+def _typed_ahead(event: Event) -> Event:
+    """What it was on the keyboard: before the terminal is the interface's, Enter is a line feed."""
+    return Key("enter", "\r") if isinstance(event, Key) and event.key == "ctrl+j" else event
+
+
+def _needs(work: Worker[Any], deed: str) -> bool:
+    screen = getattr(work.node, "screen", None)
+    needs = getattr(screen, "needs", None)
+    return needs is None or bool(needs(work.group, deed))
+
+
+def _deed(app: App[Any], event: Event) -> str:
+    """What an event will do now: the name of an action, or "type", or nothing of these."""
+    if not isinstance(event, Key):
+        return ""
+    if app.focused is not None and app.focused.check_consume_key(event.key, event.character):
+        return "type"
+    active = app.screen.active_bindings.get(event.key)
+    return active.binding.action.partition("(")[0].removeprefix("app.") if active else ""
+
+
+# Names that Textual and asyncio do not promise; `test_in_order` notices when one is gone.
+
+
+def _is_busy(loop: asyncio.AbstractEventLoop) -> bool:
+    """Whether anything is left to run now on the loop; asked by a task that runs itself."""
+    return bool(loop._ready)  # type: ignore[attr-defined]
+
+
+def _awaits_layout(app: App[Any]) -> bool:
+    """Whether widgets have no place yet, or something is to be called after the next frame."""
+    screen = app.screen
+    return bool(screen._layout_required or screen._recompose_required or screen._callbacks)
