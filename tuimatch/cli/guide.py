@@ -28,7 +28,7 @@ def run(arguments: argparse.Namespace) -> None:
     with existing_log(arguments) as log:
         project = project_meant(arguments, log)
         sheet = guide.gather(log, project)
-    guide.write(out, sheet)
+    guide.write(out, sheet, replace=arguments.replace)
     count = len(sheet.entries)
     say_which(arguments, project)
     print(printable(f"{out}: {count} {'colour' if count == 1 else 'colours'}"))

@@ -132,7 +132,7 @@ def run_export(arguments: argparse.Namespace) -> None:
         from tuimatch.log import project_file, transfer
 
         bundle = transfer.gather(log, project_meant(arguments, log))
-        out_file.write(out, project_file.to_json(bundle))
+        out_file.write(out, project_file.to_json(bundle), replace=arguments.replace)
     print(printable(f"{out}: {_count(len(bundle.entries))} of project {bundle.project!r}"))
 
 

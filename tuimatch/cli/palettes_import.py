@@ -54,7 +54,7 @@ def run(arguments: argparse.Namespace) -> None:
     )
     repeats = int(data.repeats.sum()) - len(data)
     more = f", {repeats:,} more are repeats and count in their mean" if repeats else ""
-    out_file.write(out, made.palette.text)
+    out_file.write(out, made.palette.text, replace=arguments.replace)
     print("\n".join(summary(str(out), made.palette)))
     print(printable(f"{arguments.file}: {len(data):,} patches{more}"))
     for line in (*_provenance(made), *_trust(made)):

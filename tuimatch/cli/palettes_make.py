@@ -66,7 +66,7 @@ def run(arguments: argparse.Namespace) -> None:
         palette = _from_picture(arguments, out)
     else:
         palette = _from_answers(arguments, out)
-    out_file.write(out, palette.text)
+    out_file.write(out, palette.text, replace=arguments.replace)
     print("\n".join(summary(str(out), palette)))
 
 

@@ -1,43 +1,125 @@
-"""Writing a file that was asked for: whole or not at all."""
+"""Writing what was asked for, a file or a folder: whole or not at all, and over nothing unasked."""
 
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from tuimatch.errors import OutputError
 
 
 def is_taken(path: Path) -> bool:
-    """Whether something has that name already, be it a link to nothing; an empty file is none."""
+    """Whether something has that name already, be it a link to nothing.
+
+    An empty file and an empty folder do not count.
+    """
     with suppress(OSError):
         if path.is_file() and not path.stat().st_size:
             return False
+        if path.is_dir() and not path.is_symlink():
+            return any(path.iterdir())
     return os.path.lexists(path)
 
 
-def write(path: Path, text: str) -> None:
-    """Put a text into a file as UTF-8; a file that was there stays until the new one is whole.
+def write(path: Path, content: str | bytes, *, replace: bool = False) -> None:
+    """Put a text into a file as UTF-8, or bytes as they are; see `whole`."""
+    with whole(path, replace=replace) as unfinished:
+        data = content if isinstance(content, bytes) else content.encode()
+        unfinished.write_bytes(data)
+
+
+@contextmanager
+def whole(path: Path, *, replace: bool = False) -> Iterator[Path]:
+    """A file to write into; it gets its name when it is finished, and is gone when it is not.
+
+    Args:
+        path: The name. A file of that name stays as it is until the new one is whole.
+        replace: Whether it may take the name of another.
 
     Raises:
-        OutputError: It cannot be written.
+        OutputError: It cannot be written, or something got the name meanwhile.
     """
-    try:
-        number, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    with _refusing(path):
+        number, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:60]}.")
+        os.close(number)
+        unfinished = Path(name)
         try:
-            with os.fdopen(number, "w", encoding="utf-8", newline="") as file:
-                file.write(text)
-            umask = os.umask(0)
-            os.umask(umask)
-            Path(name).chmod(0o666 & ~umask)
-            Path(name).replace(path)
+            yield unfinished
+            unfinished.chmod(_mode(path))
+            if replace or not is_taken(path):
+                _give_name(unfinished, path, replace)
+            else:
+                raise FileExistsError
         except BaseException:
             with suppress(OSError):
-                Path(name).unlink()
+                unfinished.unlink()
             raise
-    except OSError as error:
+
+
+@contextmanager
+def whole_folder(path: Path, *, replace: bool = False) -> Iterator[Path]:
+    """The same for a folder of files; with `replace` they take the places of those of their names.
+
+    Raises:
+        OutputError: It cannot be written, or something got the name meanwhile.
+    """
+    with _refusing(path):
+        unfinished = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name[:60]}."))
+        try:
+            yield unfinished
+            unfinished.chmod(0o777 & ~_umask())
+            if replace and path.is_dir():
+                for file in unfinished.iterdir():
+                    file.replace(path / file.name)
+            else:
+                unfinished.rename(path)  # no folder with something in it is ever lost so
+        finally:
+            shutil.rmtree(unfinished, ignore_errors=True)
+
+
+@contextmanager
+def _refusing(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except FileExistsError as error:
         raise OutputError(
-            f"{path}: cannot be written ({error.strerror or error}); give another with --out"
+            f"{path}: is there already; give another, or --replace to write over it"
         ) from error
+    except (OSError, UnicodeEncodeError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise OutputError(
+            f"{path}: cannot be written ({reason}); give another with --out"
+        ) from error
+
+
+def _give_name(unfinished: Path, path: Path, replace: bool) -> None:
+    if replace or path.is_file():  # an empty file: it does not count
+        unfinished.replace(path)
+        return
+    try:
+        # Unlike a rename, a second name is refused where another program just took it.
+        os.link(unfinished, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without second names
+        unfinished.rename(path)
+        return
+    unfinished.unlink()
+
+
+def _mode(path: Path) -> int:
+    """That of the file whose place it takes, else that of a new one."""
+    with suppress(OSError):
+        if path.is_file():
+            return path.stat().st_mode & 0o777
+    return 0o666 & ~_umask()
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

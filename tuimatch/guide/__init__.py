@@ -42,11 +42,11 @@ def form_of(path: Path) -> Callable[[Sheet], str]:
     return form
 
 
-def write(path: Path, sheet: Sheet) -> None:
+def write(path: Path, sheet: Sheet, *, replace: bool = False) -> None:
     """Write the guide; the extension says in which form.
 
     Raises:
         UsageError: The extension is none of them.
         OutputError: The file cannot be written.
     """
-    out_file.write(path, form_of(path)(sheet))
+    out_file.write(path, form_of(path)(sheet), replace=replace)
