@@ -50,10 +50,7 @@ def whole(path: Path, *, replace: bool = False) -> Iterator[Path]:
         try:
             yield unfinished
             unfinished.chmod(_mode(path))
-            if replace or not is_taken(path):
-                _give_name(unfinished, path, replace)
-            else:
-                raise FileExistsError
+            _give_name(unfinished, path, replace)
         except BaseException:
             with suppress(OSError):
                 unfinished.unlink()
@@ -97,15 +94,20 @@ def _refusing(path: Path) -> Iterator[None]:
 
 
 def _give_name(unfinished: Path, path: Path, replace: bool) -> None:
-    if replace or path.is_file():  # an empty file: it does not count
+    if replace:
         unfinished.replace(path)
         return
     try:
         # Unlike a rename, a second name is refused where another program just took it.
         os.link(unfinished, path)
     except FileExistsError:
-        raise
+        if is_taken(path):
+            raise
+        unfinished.replace(path)  # an empty file does not count
+        return
     except OSError:  # a file system without second names
+        if is_taken(path):
+            raise FileExistsError from None
         unfinished.rename(path)
         return
     unfinished.unlink()
