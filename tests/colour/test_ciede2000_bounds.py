@@ -1,4 +1,4 @@
-"""The short cut of ranking gives what the whole ranking gives."""
+"""The short cuts give what reckoning every difference gives: the head of the order, the pairs."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from support import lab_triples
 
 from tuimatch.colour import ciede2000_bounds, target
-from tuimatch.colour.colorimetry import difference
+from tuimatch.colour.colorimetry import delta_e, difference
 from tuimatch.match.limits import Narrowing, allowed
 from tuimatch.match.ranking import Hold, rank
 from tuimatch.palette import file as palette_file
@@ -35,6 +35,8 @@ def test_the_bound_is_never_above_the_difference(
     bound = ciede2000_bounds._squared_bound(np.array(wanted), lab, hold.factors)
     true = difference(wanted, lab).weighted(*hold.factors)
     assert (bound <= (true + ciede2000_bounds._SLACK / 100) ** 2).all()
+    each = ciede2000_bounds._squared_bound(np.tile(wanted, (len(lab), 1)), lab, hold.factors)
+    assert each.tolist() == bound.tolist()
 
 
 def test_the_bound_holds_all_around_the_circle_of_hues() -> None:
@@ -66,7 +68,7 @@ def test_what_is_left_out_is_never_among_the_first(
     kept = ciede2000_bounds.promising(wanted, lab, top, hold.factors)
     differences = difference(wanted, lab).weighted(*hold.factors)
     last = np.partition(differences, top - 1)[top - 1]
-    assert set(np.flatnonzero(differences <= last + 1e-9)) <= set(kept.tolist())
+    assert set(np.flatnonzero(differences <= last + ciede2000_bounds.UNSEEN)) <= set(kept.tolist())
     assert (np.diff(kept) > 0).all()
 
 
@@ -103,3 +105,27 @@ def test_own_colours_leave_hardly_any_work(row: int) -> None:
     kept = ciede2000_bounds.promising(COATED.lab[row], COATED.lab, 10)
     assert row in kept
     assert len(kept) < len(COATED) / 20
+
+
+@given(
+    st.integers(0, 2**32 - 1),
+    st.integers(0, 40),
+    st.sampled_from([1.0, 10.0, 40.0]),
+    st.sampled_from([0.0, 60, -60]),  # blues are where CIEDE2000 bends most
+    st.sampled_from([1.0, 2.0, 5.0]),
+)
+def test_every_near_pair_is_found_once_and_no_other(
+    seed: int, count: int, spread: float, b: float, most: float
+) -> None:
+    lab = np.random.default_rng(seed).normal((50, 20, b), spread, (count, 3))
+    lab[:, 0] = np.clip(lab[:, 0], 0, 100)
+    found = [
+        (frozenset((int(i), int(j))), difference)
+        for first, second, differences in ciede2000_bounds.pairs(lab, most)
+        for i, j, difference in zip(first, second, differences, strict=True)
+    ]
+    every = {
+        frozenset((i, j)): float(delta_e(lab[i], lab[j])) for i in range(count) for j in range(i)
+    }
+    assert len(found) == len(dict(found))
+    assert dict(found) == pytest.approx({two: off for two, off in every.items() if off < most})

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tuimatch.palette import file as palette_file
-from tuimatch.recipe.recipes import best, first, mix
+from tuimatch.recipe.recipes import best, mix, nearest_first
 
 TABLE = mix(palette_file.load("newsprint-quarters"))
 
@@ -31,12 +31,30 @@ def plainly(rows: np.ndarray, *measures: np.ndarray) -> list[int]:
     return sorted(range(len(rows)), key=decisive.__getitem__)
 
 
-@given(measured(), st.none() | st.integers(1, 130))
-def test_the_first_are_in_the_documented_order(
-    given: tuple[np.ndarray, np.ndarray, np.ndarray], top: int | None
+@given(
+    st.lists(
+        st.sampled_from([0, 0.1, 0.15, 0.2, 0.2 - 1e-13, 0.39, 0.4, 0.6, 5.0, 5.1]), max_size=60
+    ),
+    st.none() | st.integers(1, 130),
+)
+def test_an_ink_saved_counts_more_than_a_fifth_of_delta_e(
+    off: list[float], top: int | None
 ) -> None:
-    rows, measure, _ = given
-    assert first(TABLE, rows, measure, top).tolist() == plainly(rows, measure)[:top]
+    """Steps of 0.2, then fewer inks, less coverage, ΔE itself, tints in laying order."""
+    rows = np.arange(len(off), dtype=np.intp)
+    fifths = {0.2 - 1e-13: 1, 0.39: 1, 0.4: 2, 0.6: 3, 5.0: 25, 5.1: 25}  # written by hand
+    decisive = [
+        (
+            fifths.get(value, 1 if value == 0.2 else 0),
+            int(TABLE.inks[row]),
+            float(TABLE.coverage[row]),
+            round(value, 9),
+            TABLE.tints_of(row),
+        )
+        for row, value in enumerate(off)
+    ]
+    expected = sorted(range(len(off)), key=decisive.__getitem__)
+    assert nearest_first(TABLE, rows, np.array(off, dtype=float), top).tolist() == expected[:top]
 
 
 @given(measured())

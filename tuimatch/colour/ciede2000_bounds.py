@@ -1,7 +1,8 @@
 """Bounds of CIEDE2000 that spare reckoning it: the nearest recipes, and the pairs too close.
 
-The true differences of any `top` recipes are a limit that the `top` nearest cannot exceed, and
-every recipe whose lower bound exceeds the limit is left out: what stays holds the whole answer. A
+The true differences of any `top` recipes are a limit that the `top` nearest cannot exceed. The
+order goes by steps of `UNSEEN`, so nothing that lies a step or more beyond the limit can stand
+before them, and what a lower bound puts there is left out: what stays holds the whole answer. A
 first limit comes from those of a sample that are near in CIELAB, the final one from those with the
 least bounds.
 
@@ -29,6 +30,10 @@ import numpy.typing as npt
 
 from tuimatch.colour.colorimetry import Array, delta_e, difference
 
+# Nobody sees so small a difference of differences (a choice of this project): the order of the
+# candidates goes by steps of it.
+UNSEEN = 0.2
+
 # Fewer recipes than this are ranked sooner than sorted out.
 _WORTH_IT = 4000
 # How many are compared truly for a limit, and how many are looked at for the first of them.
@@ -51,7 +56,9 @@ def promising(
     top: int,
     factors: tuple[float, float, float] = (1, 1, 1),
 ) -> npt.NDArray[np.intp]:
-    """Rows, ascending, among which are the `top` nearest and all ties with the last of them.
+    """Rows, ascending, among which are the first `top` of the order and all that tie with the last.
+
+    That is the `top` nearest, and whatever is less than `UNSEEN` further off than the last.
 
     Args:
         target: CIELAB, shape (3,).
@@ -69,7 +76,7 @@ def promising(
         if len(rows) > tried:
             rows = rows[np.argpartition(order_by, tried)[:tried]]
         differences = difference(wanted, lab[rows]).weighted(*factors)
-        return float(np.partition(differences, top - 1)[top - 1]) + _SLACK
+        return float(np.partition(differences, top - 1)[top - 1]) + UNSEEN + _SLACK
 
     sample = np.arange(0, len(lab), max(1, len(lab) // max(_SAMPLE, 2 * tried)))
     most = limit(sample, np.square(lab[sample] - wanted).sum(axis=1))
@@ -111,15 +118,21 @@ def _within(
     return rows, bounds
 
 
-def _most_s_l(target: float, lightness: Array) -> Array:
-    return np.asarray(1 + 0.015 * np.abs((target + lightness) / 2 - 50))
+def _most_s_l(target: npt.ArrayLike, lightness: Array) -> Array:
+    return np.asarray(1 + 0.015 * np.abs((np.asarray(target) + lightness) / 2 - 50))
 
 
 def _squared_bound(target: Array, lab: Array, factors: tuple[float, float, float]) -> Array:
-    """What the square of CIEDE2000 is at least, shape (N,)."""
+    """What the square of CIEDE2000 is at least, shape (N,).
+
+    Args:
+        target: CIELAB, shape (3,) or (N, 3).
+        lab: CIELAB, shape (N, 3).
+        factors: The parametric factors kL, kC, kH.
+    """
     k_l, k_c, k_h = factors
     lightness, a, b = lab.T
-    target_l, target_a, target_b = target
+    target_l, target_a, target_b = target.T
     s_l = _most_s_l(target_l, lightness)
 
     c = (_length(a, b) + _length(target_a, target_b)) / 2
@@ -151,12 +164,6 @@ def _length(x: Array, y: Array) -> Array:
 # before is the same colour to the artist (common practice, no source).
 CLOSE = 2.0
 
-# How far apart in CIELAB two colours of a CIEDE2000 below 1 can lie, from its own formula: S_L is
-# at most 1 + 0.015 · 50² / √(20 + 50²) = 1.75, S_C and S_H at most 1 + 0.045 C', and C' at most
-# 1.5 C; R_T at most 2 sin 60°.
-_MOST_S_L = 1.75
-_MOST_AB = 1 / np.sqrt(1 - np.sin(np.radians(60)))
-
 Pairs = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Array]
 
 
@@ -169,20 +176,15 @@ def pairs(lab: Array, most: float = CLOSE) -> Iterator[Pairs]:
     """
     order = np.argsort(lab[:, 0], kind="stable")
     lab = lab[order]
+    most_s_l = float(_most_s_l(lab[:, 0], lab[:, 0]).max(initial=1))
     for step in range(1, len(lab)):
         lower, upper = lab[:-step], lab[step:]
         # Sorted by lightness: once no pair so many places apart can be near, none further can.
-        close = np.flatnonzero(upper[:, 0] - lower[:, 0] <= most * _MOST_S_L)
+        close = np.flatnonzero(upper[:, 0] - lower[:, 0] <= most * most_s_l)
         if not len(close):
             break
-        close = close[_could_be_near(lower[close], upper[close], most)]
+        bounds = _squared_bound(lower[close], upper[close], (1, 1, 1))
+        close = close[bounds <= (most + _SLACK) ** 2]
         differences = delta_e(lower[close], upper[close])
         near = differences < most
         yield order[close[near]], order[close[near] + step], differences[near]
-
-
-def _could_be_near(first: Array, second: Array, most: float) -> npt.NDArray[np.bool_]:
-    """Where a CIEDE2000 below `most` is not ruled out by the distance in a and b."""
-    distance = np.hypot(first[..., 1] - second[..., 1], first[..., 2] - second[..., 2])
-    chroma = np.hypot(first[..., 1], first[..., 2]) + np.hypot(second[..., 1], second[..., 2])
-    return np.asarray(distance <= most * _MOST_AB * (1 + 0.045 * 1.5 * chroma / 2))

@@ -8,12 +8,12 @@ from functools import cached_property
 
 import numpy as np
 
-from tuimatch.colour.ciede2000_bounds import promising, within
+from tuimatch.colour.ciede2000_bounds import UNSEEN, promising, within
 from tuimatch.colour.colorimetry import Difference, difference
 from tuimatch.colour.difference_words import differs
 from tuimatch.colour.target import Target
 from tuimatch.match.limits import Mask
-from tuimatch.recipe.recipes import Recipes, Rows, best, first
+from tuimatch.recipe.recipes import Recipes, Rows, nearest_first
 
 OUT_OF_REACH = 5.0
 
@@ -95,7 +95,7 @@ class Ranking:
 
     @cached_property
     def nearest(self) -> Candidate | None:
-        """The allowed recipe of least plain ΔE, whatever is held; None when none is allowed."""
+        """The first of the allowed recipes where nothing is held; None when none is allowed."""
         return self.best_holding(Hold.NOTHING) if len(self) else None
 
     @cached_property
@@ -111,13 +111,12 @@ class Ranking:
         if hold is self.hold:
             return self.candidate(0)
         # What is better than all that are listed may still stand beyond the list.
-        most = float(self.terms.weighted(*hold.factors).min())
+        most = float(self.terms.weighted(*hold.factors).min()) + UNSEEN
         rows = within(self.target.lab, self.recipes.lab, most, hold.factors)
         rows = rows[self.allowed[rows]]
         terms = difference(self.target.lab, self.recipes.lab[rows])
-        row = best(self.recipes, rows, terms.weighted(*hold.factors))
-        assert row is not None
-        return self.beside(row)
+        first = nearest_first(self.recipes, rows, terms.weighted(*hold.factors), 1)
+        return self.beside(int(rows[first[0]]))
 
     def place_of(self, row: int) -> int | None:
         """The place of a recipe, from 0, or None when it is not in the list."""
@@ -148,7 +147,7 @@ def rank(
     hold: Hold = Hold.NOTHING,
     top: int | None = None,
 ) -> Ranking:
-    """Order recipes by CIEDE2000; ties by fewer inks, less coverage, then tints in laying order.
+    """Order recipes by CIEDE2000, as `nearest_first` does it.
 
     Args:
         target: The wanted colour.
@@ -163,7 +162,7 @@ def rank(
         lab = recipes.lab if len(rows) == len(recipes) else recipes.lab[rows]
         rows = rows[promising(target.lab, lab, top, hold.factors)]
     terms = difference(target.lab, recipes.lab[rows])
-    order = first(recipes, rows, terms.weighted(*hold.factors), top)
+    order = nearest_first(recipes, rows, terms.weighted(*hold.factors), top)
     return Ranking(target, recipes, rows[order], terms.at(order), mask, hold)
 
 

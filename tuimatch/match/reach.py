@@ -2,9 +2,9 @@
 
 Rows are lightness, the lightest on top; columns are the CIELAB hue angle from 0° to 360°. A neutral
 has no hue, so the neutrals have a column of their own, the last. Where several recipes fall in one
-cell the best of them stands for all: the one nearest to the target by CIEDE2000. Without a target
-it is the most vivid, which shows how far the inks go, and among neutrals the least vivid. Ties go
-to fewer inks, then less coverage, then tints in laying order.
+cell the best of them stands for all: the first in the order of the candidates. Without a target it
+is the most vivid, which shows how far the inks go, and among neutrals the least vivid; ties go to
+fewer inks, then less coverage, then tints in laying order.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from tuimatch.colour.colorimetry import Array, delta_e
 from tuimatch.colour.difference_words import NEUTRAL_CHROMA
 from tuimatch.match.limits import Mask
 from tuimatch.palette.model import Triple
-from tuimatch.recipe.recipes import Recipes, first
+from tuimatch.recipe.recipes import DECIMALS, Recipes, Rows, nearest_first
 
 HOLE = -1
 
@@ -80,15 +80,16 @@ def reach(
     found = Reach(np.full((rows, columns + 1), HOLE, dtype=np.intp), lightest, darkest)
     standing = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     lab = recipes.lab[standing]
-    order = first(recipes, standing, _badness(lab, target))
+    order = _best_first(recipes, standing, lab, target)
     row, column = found._places(lab[order])
     _, foremost = np.unique(row * (columns + 1) + column, return_index=True)
     found.cells[row[foremost], column[foremost]] = standing[order[foremost]]
     return found
 
 
-def _badness(lab: Array, target: Triple | None) -> Array:
+def _best_first(recipes: Recipes, rows: Rows, lab: Array, target: Triple | None) -> Rows:
     if target is not None:
-        return delta_e(target, lab)
-    chroma = np.hypot(lab[:, 1], lab[:, 2])
-    return np.where(chroma < NEUTRAL_CHROMA, chroma, -chroma)
+        return nearest_first(recipes, rows, delta_e(target, lab))
+    chroma = np.round(np.hypot(lab[:, 1], lab[:, 2]), DECIMALS)
+    badness = np.where(chroma < NEUTRAL_CHROMA, chroma, -chroma)
+    return np.lexsort((recipes.coverage[rows], recipes.inks[rows], badness))

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch.colour.ciede2000_bounds import UNSEEN
 from tuimatch.colour.colorimetry import Array, displayed, xyz_to_lab
 from tuimatch.palette.model import Palette
 from tuimatch.recipe.halftone import Halftone, ladder_areas, neugebauer, primaries
@@ -109,28 +110,26 @@ DECIMALS = 9
 Rows = npt.NDArray[np.intp]
 
 
-def first(recipes: Recipes, rows: Rows, measure: Array, top: int | None = None) -> Rows:
-    """The positions among the rows of the least measures, in order.
+def nearest_first(recipes: Recipes, rows: Rows, delta_e: Array, top: int | None = None) -> Rows:
+    """The positions among the rows in the order of the candidates.
+
+    CIEDE2000 in whole steps of `UNSEEN`, then fewer inks, less coverage, CIEDE2000 itself, and
+    tints in laying order: nobody sees such a step, everybody lays one ink less.
 
     Args:
         recipes: The recipes of a palette.
         rows: Some of them, ascending, shape (n,).
-        measure: What orders them, shape (n,).
+        delta_e: CIEDE2000 from the target, with the factors that order it, shape (n,).
         top: How many to give; all unless given.
     """
-    key = np.round(measure, DECIMALS)
-    positions = np.arange(len(key))
-    if top is not None and top < len(key):
-        # Sorting all of them is the dearer part; ties with the last one stay in.
-        positions = np.flatnonzero(key <= np.partition(key, top - 1)[top - 1])
-    order = positions[np.argsort(key[positions], kind="stable")]
-    tied = np.zeros(len(order), dtype=np.bool_)
-    tied[1:] = np.diff(key[order]) == 0
-    tied[:-1] |= tied[1:]
-    ties = order[tied]
-    among = rows[ties]
-    order[tied] = ties[np.lexsort((among, recipes.coverage[among], recipes.inks[among], key[ties]))]
-    return order[:top]
+    step = np.floor(np.round(delta_e / UNSEEN, DECIMALS))
+    positions = np.arange(len(step))
+    if top is not None and top < len(step):
+        # Sorting all of them is the dearer part; the whole step of the last one stays in.
+        positions = np.flatnonzero(step <= np.partition(step, top - 1)[top - 1])
+    among, fine = rows[positions], np.round(delta_e[positions], DECIMALS)
+    order = np.lexsort((fine, recipes.coverage[among], recipes.inks[among], step[positions]))
+    return np.asarray(positions[order[:top]])
 
 
 def best(recipes: Recipes, rows: Rows, *measures: Array) -> int | None:
