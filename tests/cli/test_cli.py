@@ -58,11 +58,12 @@ def test_match_json_has_exactly_these_keys(cli):
         "target",
         "palette",
         "estimated",
-        "out_of_reach",
+        "intent",
+        *("verdict", "any_tint", "one_more_tint"),
         "left_out",
         "candidates",
     ]
-    assert list(answer["target"]) == ["text", "lab"]
+    assert list(answer["target"]) == ["text", "lab", "meant_lab"]
     assert answer["palette"] == "zine-two-inks"
     assert [c["rank"] for c in answer["candidates"]] == [1, 2, 3]
     palette = palette_file.load("zine-two-inks")
@@ -99,18 +100,63 @@ def test_match_table_is_plain_when_piped(cli):
     assert len(said.splitlines()) >= 4
 
 
-def test_out_of_reach_the_best_of_each_hold_is_offered(cli):
+def test_beyond_the_inks_the_best_of_each_hold_is_offered(cli):
     said = cli("match", "#6a0dad", "--top", "1").splitlines()
-    place = said.index("Out of reach: the nearest is ΔE 13.9 away, much redder, much duller.") + 1
-    for hold, line in zip(("lightness", "hue", "chroma"), said[place:], strict=False):
+    place = next(i for i, line in enumerate(said) if line.startswith("Beyond these inks: ")) + 1
+    (plain,) = cli.lines("match", "#6a0dad", "--top", "1", "--json")
+    offered = iter(said[place:])
+    for hold in ("lightness", "hue", "chroma"):
         (held,) = cli.lines("match", "#6a0dad", "--top", "1", "--json", "--hold", hold)
         (best,) = held["candidates"]
-        assert line == (
-            f"Best for {hold}: {best['recipe']}; ΔE {best['delta_e']:.1f}, {best['differs']}."
-        )
+        if best["recipe"] != plain["candidates"][0]["recipe"]:
+            assert next(offered) == (
+                f"Best for {hold}: {best['recipe']}; ΔE {best['delta_e']:.1f}, {best['differs']}."
+            )
+    assert not next(offered).startswith("Best for")
     # What is held stands first in the table; what can be reached needs no other offer.
     assert "Best for hue" not in cli("match", "#6a0dad", "--hold", "hue")
     assert "Best for" not in cli("match", "#ffe800")
+
+
+def test_between_the_tints_says_what_would_do_it(cli):
+    (answer,) = cli.lines("match", "#d9803f", "--top", "1", "--json")
+    assert answer["verdict"] == "between"
+    assert list(answer["any_tint"]) == ["delta_e", "tints"]
+    assert list(answer["any_tint"]["tints"]) == ["yellow", "magenta", "cyan"]
+    assert answer["any_tint"]["delta_e"] < 1
+    more = answer["one_more_tint"]
+    assert more["tint"] not in (25, 50, 75, 100)
+    assert answer["any_tint"]["delta_e"] <= more["delta_e"] < answer["candidates"][0]["delta_e"]
+    said = cli("match", "#d9803f", "--top", "1").splitlines()[1]
+    assert said.startswith("Between your tints: the nearest is ΔE 6.0, ")
+    assert f"; a {more['ink']} tint of {more['tint']} % would bring ΔE " in said
+
+
+def test_a_colour_within_reach_needs_no_other_tint(cli):
+    (answer,) = cli.lines("match", "#ffe800", "--top", "1", "--json")
+    assert (answer["verdict"], answer["any_tint"], answer["one_more_tint"]) == (
+        "within",
+        None,
+        None,
+    )
+
+
+def test_white_is_bare_paper_unless_it_is_taken_as_measured(cli):
+    white = ("match", "white", "--json", "--top", "1", "--palette", "newsprint-quarters")
+    (usual,) = cli.lines(*white)
+    assert usual["intent"] == "relative-black"
+    assert usual["verdict"] == "within"
+    assert usual["candidates"][0]["recipe"] == "bare paper"
+    assert usual["candidates"][0]["delta_e"] == pytest.approx(0, abs=1e-9)
+    assert usual["target"]["lab"][0] == pytest.approx(100)
+    assert usual["target"]["meant_lab"] == pytest.approx(usual["candidates"][0]["lab"])
+    (measured,) = cli.lines(*white, "--intent", "absolute")
+    assert measured["target"]["meant_lab"] == measured["target"]["lab"]
+    assert measured["candidates"][0]["delta_e"] == pytest.approx(12.9, abs=0.05)
+    (screen,) = cli.lines("match", "white", "--json", "--top", "1")
+    assert screen["intent"] == "absolute"
+    assert "as on this paper 80.1 0.0 3.5" in cli(*white[:2], *white[3:])
+    assert "--intent" in cli.refuses("match", "white", "--intent", "photographic")
 
 
 def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):

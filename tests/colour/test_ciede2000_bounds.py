@@ -10,8 +10,9 @@ from support import lab_triples
 
 from tuimatch.colour import ciede2000_bounds, target
 from tuimatch.colour.colorimetry import delta_e, difference
+from tuimatch.match.hold import Hold
 from tuimatch.match.limits import Narrowing, allowed
-from tuimatch.match.ranking import Hold, rank
+from tuimatch.match.ranking import rank
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe.recipes import mix
 

@@ -25,6 +25,7 @@ from PIL import Image
 
 from tuimatch import guide
 from tuimatch.colour import target
+from tuimatch.colour.intent import Intent
 from tuimatch.errors import LogError, OutputError, UsageError
 from tuimatch.files import csv_out, out_file
 from tuimatch.guide import markdown, page, swatches, tables
@@ -32,6 +33,7 @@ from tuimatch.guide.sheet import NO_PROOF, gather
 from tuimatch.log import Choice, Log, new_choice
 from tuimatch.match import limits
 from tuimatch.match.answer import Question, known, match
+from tuimatch.match.verdict import Reached
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import recipes
 
@@ -128,30 +130,39 @@ def test_inks_are_laid_in_the_order_of_the_palette_with_the_artists_labels(ferro
     assert all(lay.label for lay in zine.laying)
 
 
-def test_what_is_out_of_reach_is_marked(ferrow):
-    for entry in ferrow.entries:  # each is the nearest of its palette
-        assert entry.out_of_reach == (entry.choice.delta_e > 5)
-        assert entry.out_of_reach == any("Out of reach" in said for said in entry.cautions)
-    assert any(entry.out_of_reach for entry in ferrow.entries)
-    assert not all(entry.out_of_reach for entry in ferrow.entries)
+def said_of(entry):
+    """What the guide says of a colour that is not reached."""
+    return [said for said in entry.cautions if said.startswith(("Between", "Beyond"))]
 
 
-def test_the_guide_is_out_of_reach_where_the_match_is(log):
+def test_what_is_not_within_reach_is_marked(ferrow):
+    for entry in ferrow.entries:
+        within = entry.verdict.reached is Reached.WITHIN
+        # Each is the nearest of its palette, or one that nobody sees to be further.
+        assert within == (entry.choice.delta_e <= 5) or 4.8 <= entry.choice.delta_e <= 5.2
+        assert bool(said_of(entry)) is not within
+    kinds = {entry.verdict.reached for entry in ferrow.entries}
+    assert {Reached.WITHIN, Reached.BETWEEN} <= kinds
+
+
+def test_the_verdict_of_the_guide_is_that_of_the_match(log):
     """Two colours of newsprint need more ink than it allows, so a match does not reach them."""
     mixed = recipes.mix(NEWSPRINT)
     for row in range(len(mixed)):
         log.keep(NEWSPRINT, own_colour(mixed, row))
-    narrowed = Question(target.parse("#000"), narrowing=limits.start(NEWSPRINT))
+    narrowed = Question(
+        target.parse("#000"), narrowing=limits.start(NEWSPRINT), intent=Intent.ABSOLUTE
+    )
     marked = 0
     for entry in gather(log, "ferrow").entries:
         wanted = target.from_lab(entry.choice.target_lab, "a colour")
-        ranking = match(mixed, replace(narrowed, target=wanted), known(mixed)).ranking
-        assert entry.out_of_reach == ranking.out_of_reach
-        if entry.out_of_reach:
+        judged = match(mixed, replace(narrowed, target=wanted), known(mixed)).verdict
+        assert entry.verdict == judged
+        if judged.reached is not Reached.WITHIN:
             marked += 1
-            assert entry.cautions[0] == (
-                f"Out of reach within the coverage limit: nearest ΔE {ranking.nearest.delta_e:.1f}."
-            )
+            (said,) = said_of(entry)
+            assert said.endswith("within the coverage limit.")
+            assert f"the nearest is ΔE {judged.delta_e:.1f}" in said
     assert marked == 2
 
 
@@ -287,7 +298,7 @@ def test_html_says_all_and_embeds_the_dots(ferrow):
         assert entry.choice.label in said
         assert f"ΔE {entry.choice.delta_e:.2f}" in said
     assert "ANSI CGATS/SNAP TR 002-2007" in said
-    assert said.count("Out of reach") == sum(e.out_of_reach for e in ferrow.entries)
+    assert said.count(": the nearest is ΔE") == sum(bool(said_of(e)) for e in ferrow.entries)
     pictures = [value for name, value in read.attributes if name == "src"]
     for entry, picture in zip(ferrow.entries, pictures, strict=True):
         data = base64.b64decode(picture.removeprefix("data:image/png;base64,"))
@@ -311,7 +322,7 @@ def test_csv_has_the_tints_of_every_ink(ferrow):
         tints = {k[:-2]: float(v) for k, v in row.items() if k.endswith(" %") and v}
         assert tints == entry.choice.tints
         assert float(row["delta E"]) == entry.choice.delta_e
-        assert (row["out of reach"] == "yes") == entry.out_of_reach
+        assert row["verdict"] == entry.verdict.reached.value
         assert NO_PROOF in row["cautions"]
 
 

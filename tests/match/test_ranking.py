@@ -9,8 +9,9 @@ from support import lab_triples, screen_palettes
 
 from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e, difference
+from tuimatch.match.hold import Hold
 from tuimatch.match.limits import Narrowing, allowed
-from tuimatch.match.ranking import OUT_OF_REACH, Hold, Ranking, rank
+from tuimatch.match.ranking import Ranking, rank
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Ink, Palette
 from tuimatch.recipe.recipes import Recipes, mix
@@ -64,7 +65,6 @@ def test_own_colours_of_shipped_palettes_rank_first(name: str) -> None:
         first = ranking.candidates[0]
         assert step(first.delta_e) == 0
         assert first.row == row or recipes.inks[first.row] <= recipes.inks[row]
-        assert not ranking.out_of_reach
 
 
 def test_an_ink_saved_beats_what_nobody_sees() -> None:
@@ -104,7 +104,6 @@ def test_the_first_few_are_the_head_of_the_whole_order(
     assert head.nearest is not None and whole.nearest is not None
     assert (head.nearest.row, head.nearest.delta_e) == (whole.nearest.row, whole.nearest.delta_e)
     assert head.nearest.rank == (whole.nearest.rank if whole.nearest.rank <= top else 0)
-    assert head.out_of_reach == whole.out_of_reach
 
 
 def test_the_first_few_of_many_are_the_head_too() -> None:
@@ -213,29 +212,7 @@ def test_nothing_allowed_is_an_empty_answer() -> None:
     ranking = rank(wanted((50, 0, 0)), SCREEN, allowed=np.zeros(len(SCREEN), dtype=np.bool_))
     assert ranking.candidates == ()
     assert ranking.nearest is None
-    assert not ranking.out_of_reach
     assert ranking.left_out == 125
-
-
-def test_out_of_reach_is_said_above_five() -> None:
-    """Whatever is held or asked for, it is the plain ΔE of the nearest recipe that decides."""
-    beyond = target.parse("#6a0dad")
-    for hold in Hold:
-        far = rank(beyond, SCREEN, hold=hold, top=1)
-        assert far.nearest is not None
-        assert step(far.nearest.delta_e) == step(delta_e(beyond.lab, SCREEN.lab).min())
-        assert far.out_of_reach
-    lightness, a, b = own(SCREEN, 0).lab
-    for darker_by, expected in ((7.0, False), (9.0, True)):
-        near = rank(wanted((lightness - darker_by, a, b)), mix_paper_only(), top=1)
-        assert near.nearest is not None
-        assert (near.nearest.delta_e > OUT_OF_REACH) is near.out_of_reach is expected
-
-
-def mix_paper_only() -> Recipes:
-    """A palette whose only ink does not show, so that all recipes are the paper's colour."""
-    ink = Ink("varnish", "V", (255, 255, 255), (100,))
-    return mix(Palette("p", "p", "", "screen", "", "white", (255, 253, 245), (ink,)))
 
 
 def test_a_candidate_says_how_it_differs_from_the_target() -> None:

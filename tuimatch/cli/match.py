@@ -9,15 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.cli.arguments import count
 from tuimatch.cli.tables import print_table
+from tuimatch.colour.intent import Intent
 from tuimatch.errors import TargetError
 from tuimatch.files.json_out import to_json
+from tuimatch.match.hold import HELD, Hold
 from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.colour.target import Target
-    from tuimatch.match.limits import Narrowing
+    from tuimatch.match.answer import Match
     from tuimatch.match.ranking import Candidate, Ranking
+    from tuimatch.match.verdict import Verdict
+    from tuimatch.palette.model import Palette
     from tuimatch.recipe.recipes import Recipes
 
 DESCRIPTION = "Rank every recipe of a palette by how near it comes to each colour."
@@ -34,9 +38,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     parser.add_argument(
         "--hold",
-        choices=("lightness", "hue", "chroma"),
-        default="nothing",
-        help="what must stay; the order weighs the other two half, the ΔE shown is the plain one",
+        choices=[hold.value for hold in HELD],
+        default=Hold.NOTHING.value,
+        help="attribute to keep; differences in the other two count half when sorting",
+    )
+    parser.add_argument(
+        "--intent",
+        choices=[intent.value for intent in Intent],
+        help="how a colour is taken: as measured, with this paper's white for the screen's, or "
+        "with its white and its black; measured palettes do the last, screen palettes the first",
     )
     limits = parser.add_argument_group("limits")
     limits.add_argument("--max-inks", metavar="N", help="at most so many inks")
@@ -71,18 +81,19 @@ def run(arguments: argparse.Namespace) -> None:
         max_inks=arguments.max_inks,
         max_coverage=arguments.max_coverage,
     )
-    from tuimatch.match.limits import allowed
-    from tuimatch.match.ranking import Hold, rank
+    from tuimatch.match.answer import Question, known, match
 
     mixed = recipes.mix(palette)
     targets = list(_targets(mixed, arguments.colours))
-    mask, hold = allowed(mixed, narrowing), Hold(arguments.hold)
+    intent = Intent(arguments.intent) if arguments.intent else None
+    held, hold = known(mixed), Hold(arguments.hold)
     for target in targets:
-        answer = rank(target, mixed, allowed=mask, hold=hold, top=arguments.top)
+        question = Question(target, hold, narrowing, intent=intent)
+        answer = match(mixed, question, held, top=arguments.top)
         if arguments.json:
             print(to_json(as_json(answer)))
         else:
-            print_answer(answer, narrowing)
+            print_answer(answer)
 
 
 def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
@@ -101,16 +112,37 @@ def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
                 raise TargetError(line.strip(), f"line {number}: {error.problem}") from error
 
 
-def as_json(answer: Ranking) -> dict[str, Any]:
+def as_json(answer: Match) -> dict[str, Any]:
     """An answer as JSON has it, nothing rounded."""
-    palette = answer.recipes.palette
+    palette, target = answer.recipes.palette, answer.question.target
     return {
-        "target": {"text": answer.target.text, "lab": list(answer.target.lab)},
+        "target": {
+            "text": target.text,
+            "lab": list(target.lab),
+            "meant_lab": list(answer.meant.lab),
+        },
         "palette": palette.stem,
         "estimated": palette.estimated,
-        "out_of_reach": answer.out_of_reach,
-        "left_out": answer.left_out,
-        "candidates": [_candidate_json(answer, c) for c in answer.candidates],
+        "intent": answer.intent.value,
+        **verdict_json(palette, answer.verdict),
+        "left_out": answer.ranking.left_out,
+        "candidates": [_candidate_json(answer.ranking, c) for c in answer.ranking.candidates],
+    }
+
+
+def verdict_json(palette: Palette, judged: Verdict | None) -> dict[str, Any]:
+    """A verdict as JSON has it: which, the tints that would do it, the one tint that would help."""
+    could, more = (judged.any_tint, judged.one_more) if judged else (None, None)
+    names = [ink.name for ink in palette.inks]
+    return {
+        "verdict": judged.reached.value if judged else None,
+        "any_tint": could
+        and {
+            "delta_e": could.delta_e,
+            "tints": {name: _plain(t) for name, t in zip(names, could.tints, strict=True)},
+        },
+        "one_more_tint": more
+        and {"ink": names[more.ink], "tint": _plain(more.tint), "delta_e": more.delta_e},
     }
 
 
@@ -133,64 +165,72 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
     }
 
 
-def print_answer(answer: Ranking, narrowing: Narrowing) -> None:
+def print_answer(answer: Match) -> None:
     """Print an answer for people."""
-    palette, target = answer.recipes.palette, answer.target
-    lightness, a, b = target.lab
-    print(f"{printable(target.text)}   Lab {lightness:.1f} {a:.1f} {b:.1f}   {palette.name}")
-    for remark in _remarks(answer, narrowing):
+    palette, target, ranking = answer.recipes.palette, answer.meant, answer.ranking
+    print(f"{printable(target.text)}   {_lab(answer)}   {palette.name}")
+    for remark in _remarks(answer):
         print(remark)
     heads = ["", "ΔE", *(ink.name for ink in palette.inks), "coverage", "differs"]
     print_table(
-        [_cells(answer, c) for c in answer.candidates],
+        [_cells(ranking, c) for c in ranking.candidates],
         ">" * (len(heads) - 1) + "<",
         heads=heads,
-        seams=[(target.srgb, answer.recipes.rgb_of(c.row)) for c in answer.candidates],
+        seams=[(target.srgb, answer.recipes.rgb_of(c.row)) for c in ranking.candidates],
     )
     print()
 
 
-def _remarks(answer: Ranking, narrowing: Narrowing) -> list[str]:
+def _lab(answer: Match) -> str:
+    """The colour as given, and as it is meant where that is another."""
+    given = "Lab {:.1f} {:.1f} {:.1f}".format(*answer.question.target.lab)
+    if answer.intent is Intent.ABSOLUTE:
+        return given
+    return "{}, {} {:.1f} {:.1f} {:.1f}".format(given, answer.intent.words, *answer.meant.lab)
+
+
+def _remarks(answer: Match) -> list[str]:
     """What must be said before the candidates, one sentence a line."""
     from tuimatch.match.limits import in_words, limit_to_lift
+    from tuimatch.match.verdict import Reached
+    from tuimatch.match.verdict import in_words as verdict_in_words
 
-    palette, target = answer.recipes.palette, answer.target
+    palette, target, ranking, judged = (
+        answer.recipes.palette,
+        answer.meant,
+        answer.ranking,
+        answer.verdict,
+    )
     said = []
-    if answer.nearest is None:
-        lift = limit_to_lift(answer.recipes, narrowing, target.lab)
+    if judged is None or ranking.nearest is None:
+        lift = limit_to_lift(answer.recipes, answer.narrowing, target.lab)
         mend = f"lift “{lift.limit}” to reach ΔE {lift.delta_e:.1f}" if lift else "lift several"
         said.append(f"Nothing left: the limits leave out every recipe; {mend}.")
-    elif answer.without_limits is not None:
-        nearest, least = answer.nearest, answer.without_limits.delta_e
-        said.append(
-            f"Under these limits the nearest is ΔE {nearest.delta_e:.1f} away, {nearest.differs}; "
-            f"without them {least:.1f}."
-        )
-    elif answer.out_of_reach:
-        nearest = answer.nearest
-        said.append(
-            f"Out of reach: the nearest is ΔE {nearest.delta_e:.1f} away, {nearest.differs}."
-        )
-        said += _best_of_holds(answer)
+    else:
+        words = "; ".join(verdict_in_words(palette, judged))
+        said.append(f"{words[0].upper()}{words[1:]}.")
+        if judged.reached is not Reached.WITHIN:
+            if answer.without_limits is not None:
+                said.append(f"Without these limits: ΔE {answer.without_limits.delta_e:.1f}.")
+            said += _best_of_holds(ranking)
     if target.clipped:
         said.append("The target lies outside sRGB: the screen shows it clipped.")
     if palette.estimated:
         said.append("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
-    if answer.hold.value != "nothing":
-        said.append(f"Ordered by ΔE with {answer.hold.value} held; the ΔE shown is the plain one.")
-    if answer.left_out:
-        said.append(f"{answer.left_out:,} recipes left out: {in_words(palette, narrowing)}.")
+    if ranking.hold is not Hold.NOTHING:
+        said.append(f"Ordered by ΔE with {ranking.hold.value} held; the ΔE shown is the plain one.")
+    if ranking.left_out:
+        left_out = in_words(palette, answer.narrowing)
+        said.append(f"{ranking.left_out:,} recipes left out: {left_out}.")
     return said
 
 
 def _best_of_holds(answer: Ranking) -> list[str]:
-    """The best recipe for each attribute that could be held besides."""
-    from tuimatch.match.ranking import Hold
-
+    """The best recipe for each attribute that could be held besides, if it is not the nearest."""
     said = []
-    for hold in Hold:
-        if hold not in (Hold.NOTHING, answer.hold):
-            best = answer.best_holding(hold)
+    for hold in HELD:
+        best = answer.best_holding(hold)
+        if hold is not answer.hold and answer.nearest and best.row != answer.nearest.row:
             recipe = answer.recipes.palette.recipe_text(answer.recipes.tints_of(best.row))
             said.append(f"Best for {hold.value}: {recipe}; ΔE {best.delta_e:.1f}, {best.differs}.")
     return said

@@ -58,16 +58,17 @@ def _open(arguments: argparse.Namespace, palette: Palette) -> None:
 
 
 def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
-    from tuimatch.match.limits import allowed, start
-    from tuimatch.match.ranking import rank
+    from tuimatch.match.answer import Question, known
+    from tuimatch.match.answer import match as answered
+    from tuimatch.match.limits import start
     from tuimatch.picture import picture
     from tuimatch.recipe import recipes
 
     found = picture.read(Path(arguments.file))
     (x, y), size = arguments.at, arguments.size
     target = found.target(x, y, size)
-    mixed, narrowing = recipes.mix(palette), start(palette)
-    answer = rank(target, mixed, allowed=allowed(mixed, narrowing), top=arguments.top)
+    mixed, question = recipes.mix(palette), Question(target, narrowing=start(palette))
+    answer = answered(mixed, question, known(mixed), top=arguments.top)
     if arguments.json:
         place = {"file": arguments.file, "x": x, "y": y, "size": size, "notes": list(found.notes)}
         print(to_json({"picture": place, **match.as_json(answer)}))
@@ -76,7 +77,7 @@ def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
         print(printable(f"{arguments.file}: {note}"))
     print(printable(f"{arguments.file}: mean of {size} × {size} pixels around {x},{y}"))
     print(hexed(target.srgb))
-    match.print_answer(answer, narrowing)
+    match.print_answer(answer)
 
 
 def _place(text: str) -> tuple[int, int]:

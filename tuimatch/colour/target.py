@@ -28,12 +28,14 @@ class Target:
         lab: CIELAB, D50; never changed by what a screen can show.
         srgb: What a screen shows, 0…255.
         clipped: Whether sRGB cannot hold the colour.
+        of_palette: The palette one of whose recipes it is, by its stem; empty for other colours.
     """
 
     text: str
     lab: Triple
     srgb: tuple[int, int, int]
     clipped: bool
+    of_palette: str = ""
 
 
 def parse(text: str) -> Target:
@@ -52,11 +54,11 @@ def parse(text: str) -> Target:
     return from_lab((float(lab[0]), float(lab[1]), float(lab[2])), written.text)
 
 
-def from_lab(lab: Triple, text: str) -> Target:
+def from_lab(lab: Triple, text: str, of_palette: str = "") -> Target:
     """The target with a known Lab, named by a text."""
     screen = displayed(lab_to_xyz(lab))
     r, g, b = (int(x) for x in screen.srgb)
-    return Target(text, lab, (r, g, b), bool(screen.clipped))
+    return Target(text, lab, (r, g, b), bool(screen.clipped), of_palette)
 
 
 def _lab(written: css_text.ColourText) -> Array:

@@ -6,12 +6,14 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tuimatch.colour.intent import Intent
 from tuimatch.log.choice import Choice, seconds_now
 from tuimatch.palette.model import Palette
 from tuimatch.text import percent
 
 if TYPE_CHECKING:
     from tuimatch.log import Log
+    from tuimatch.match.verdict import Verdict
     from tuimatch.recipe.dots import Picture
     from tuimatch.recipe.recipes import Recipes
 
@@ -52,14 +54,15 @@ class Entry:
         laying: The inks in the order they are laid.
         dots: The close-up as 8-bit sRGB, shape (height, width, 3); None when the palette is lost.
         cautions: What to beware of, in sentences.
-        out_of_reach: Whether the palette, within its coverage limit, has nothing nearer than ΔE 5.
+        verdict: How far the palette, within its coverage limit, reaches the colour; None when the
+            palette is lost.
     """
 
     choice: Choice
     laying: tuple[Lay, ...]
     dots: Picture | None
     cautions: tuple[str, ...]
-    out_of_reach: bool
+    verdict: Verdict | None
 
 
 @dataclass(frozen=True)
@@ -177,23 +180,26 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
     if mixed is not None and list(choice.tints) == [ink.name for ink in mixed.palette.inks]:
         row = mixed.row_of(tuple(choice.tints.values()))
     if mixed is None or row is None:
-        return Entry(choice, tuple(laying), None, (), False)
+        return Entry(choice, tuple(laying), None, (), None)
     from tuimatch.colour import target
-    from tuimatch.match import limits, ranking
+    from tuimatch.match import limits
+    from tuimatch.match.answer import Question, known, match
+    from tuimatch.match.verdict import Reached, in_short
     from tuimatch.recipe import dots
 
     wanted = target.from_lab(choice.target_lab, choice.target_text)
-    offered = limits.allowed(mixed, limits.start(mixed.palette))
-    nearest = ranking.rank(wanted, mixed, allowed=offered, top=1)
-    limit = mixed.palette.coverage_limit
-    above = limit is not None and not offered[row]
+    question = Question(wanted, narrowing=limits.start(mixed.palette), intent=Intent.ABSOLUTE)
+    answer = match(mixed, question, known(mixed), top=1)
+    judged, limit = answer.verdict, mixed.palette.coverage_limit
+    above = limit is not None and not answer.allowed[row]
     cautions = []
-    if nearest.out_of_reach and nearest.nearest is not None:
+    if judged is not None and judged.reached is not Reached.WITHIN:
+        words = in_short(judged)
         within = " within the coverage limit" if above else ""
-        cautions.append(f"Out of reach{within}: nearest ΔE {nearest.nearest.delta_e:.1f}.")
+        cautions.append(f"{words[0].upper()}{words[1:]}{within}.")
     if mixed.clipped[row]:
         cautions.append("Outside sRGB: a screen shows it clipped.")
     if limit is not None and above:
         cautions.append(f"Above the coverage limit of {percent(limit)} %.")
     picture = dots.Press(mixed).picture(row, dots.View(_HEIGHT, _WIDTH, _PERIOD))
-    return Entry(choice, tuple(laying), picture, tuple(cautions), nearest.out_of_reach)
+    return Entry(choice, tuple(laying), picture, tuple(cautions), judged)

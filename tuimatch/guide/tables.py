@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from tuimatch.files import csv_out, json_out
-from tuimatch.guide.sheet import NO_PROOF, Sheet, Used
+from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used
 from tuimatch.log.choice import Choice
 from tuimatch.text import percent
 
@@ -36,13 +36,13 @@ def to_csv(sheet: Sheet) -> str:
     sources = {used.digest: _source(used) for used in sheet.palettes}
     heads = ("page", "label", "note", "recipe", "laying", *(f"{ink} %" for ink in inks))
     return csv_out.to_csv(
-        (*heads, *_COLOUR, "out of reach", *_TARGET, "palette", "source", "cautions"),
+        (*heads, *_COLOUR, "verdict", *_TARGET, "palette", "source", "cautions"),
         (
             (
                 *(c.page, c.label, c.note, c.recipe),
                 "; ".join(f"{n} {lay.text}" for n, lay in enumerate(entry.laying, 1)),
                 *(*_tints(c, inks), *c.lab, c.srgb, c.delta_e),
-                *("yes" if entry.out_of_reach else "no", c.target_text, *c.target_lab),
+                *(_verdict(entry) or "", c.target_text, *c.target_lab),
                 *(c.palette, sources[c.palette_digest], " ".join((*entry.cautions, NO_PROOF))),
             )
             for entry in sheet.entries
@@ -77,13 +77,17 @@ def to_json(sheet: Sheet) -> str:
                 "laying": [
                     {"ink": lay.ink, "tint": lay.tint, "label": lay.label} for lay in entry.laying
                 ],
-                "out_of_reach": entry.out_of_reach,
+                "verdict": _verdict(entry),
                 "cautions": entry.cautions,
             }
             for entry in sheet.entries
         ],
     }
     return json_out.to_json(document, indent=1) + "\n"
+
+
+def _verdict(entry: Entry) -> str | None:
+    return entry.verdict.reached.value if entry.verdict else None
 
 
 def _inks(choices: Iterable[Choice]) -> list[str]:

@@ -12,11 +12,15 @@ import numpy.typing as npt
 from tuimatch.colour.ciede2000_bounds import CLOSE
 from tuimatch.colour.colorimetry import Array, delta_e, lab_to_xyz
 from tuimatch.colour.dichromacy import Others
+from tuimatch.colour.intent import Intent, usual
 from tuimatch.colour.target import Target
 from tuimatch.log import Choice
+from tuimatch.match.asked import meant, taken_as
+from tuimatch.match.hold import HELD, Hold
 from tuimatch.match.limits import Mask, Narrowing, allowed
-from tuimatch.match.ranking import Candidate, Hold, Ranking, rank
-from tuimatch.recipe.recipes import Recipes
+from tuimatch.match.ranking import Candidate, Ranking, rank
+from tuimatch.match.verdict import REACHED, Verdict, is_quick, verdict
+from tuimatch.recipe.recipes import Recipes, Rows
 
 # Nobody walks further down a list: a larger palette is cut, so that a key stays a key. The first
 # of so many recipes are found in a part of the time that ordering more of them takes.
@@ -28,13 +32,16 @@ class Question:
     """What is asked: a target, what is held, and the limits.
 
     Attributes:
+        target: The colour as given.
         used_only: Only recipes the project already uses; which they are, the match knows.
+        intent: How the target is taken; as the palette usually does unless given.
     """
 
     target: Target
     hold: Hold = Hold.NOTHING
     narrowing: Narrowing = field(default_factory=Narrowing)
     used_only: bool = False
+    intent: Intent | None = None
 
 
 @dataclass(frozen=True)
@@ -53,6 +60,7 @@ class Match:
     Attributes:
         narrowing: The limits as they were applied, the recipes in use included.
         held: What the project holds.
+        intent: How the target was taken.
         before: The choice that the target comes back to, if there is one.
     """
 
@@ -60,7 +68,13 @@ class Match:
     ranking: Ranking
     narrowing: Narrowing
     held: Known
+    intent: Intent
     before: Before | None
+
+    @property
+    def meant(self) -> Target:
+        """The target as it is meant on the paper: what every recipe is compared with."""
+        return self.ranking.target
 
     def alike(self, row: int) -> list[str]:
         """The project's colours that a recipe becomes alike with for some, though not for most.
@@ -77,6 +91,26 @@ class Match:
             if pair.alike_for
         ]
 
+    @cached_property
+    def verdict(self) -> Verdict | None:
+        """Whether the target is within reach, between the tints or beyond the inks.
+
+        None where the limits leave nothing. It may take a while with many inks: see
+        `verdict.is_quick`.
+        """
+        nearest = self.ranking.nearest
+        if nearest is None:
+            return None
+        limits = replace(self.narrowing, only=None)
+        return verdict(self.recipes, self.meant.lab, limits, nearest.delta_e, nearest.differs)
+
+    @property
+    def is_judged(self) -> bool:
+        """Whether the verdict is there, or will be before a frame is due."""
+        nearest = self.ranking.nearest
+        near = nearest is None or nearest.delta_e <= REACHED
+        return near or "verdict" in self.__dict__ or is_quick(self.recipes.palette)
+
     @property
     def recipes(self) -> Recipes:
         """The recipes of the palette asked."""
@@ -87,30 +121,43 @@ class Match:
         """Which recipes obey the limits, shape (N,)."""
         return self.ranking.allowed
 
-    @property
-    def top(self) -> Candidate | None:
-        """The candidate that the list begins with; None where nothing is left."""
-        if self.offered_first:
-            return self.offered_first[0][1]
-        return self.ranking.candidate(0) if len(self.ranking) else None
+    @cached_property
+    def without_limits(self) -> Candidate | None:
+        """The nearest recipe of all, where only the limits put the target out of its reach."""
+        nearest = self.ranking.nearest
+        if nearest is None or nearest.delta_e <= REACHED or not self.ranking.left_out:
+            return None
+        least = rank(self.meant, self.recipes, top=1).candidate(0)
+        return least if least.delta_e <= REACHED else None
 
     @cached_property
-    def offered_first(self) -> list[tuple[str, Candidate]]:
-        """What to offer above the order, each with why.
+    def marks(self) -> dict[int, str]:
+        """What is to be said of single recipes, by row; those that have it are listed first.
 
-        The choice that the target comes back to; and when the target is out of reach the nearest
-        recipe, with the best of those that hold lightness, hue or chroma.
+        The choice that the target comes back to. Where nothing is held and the target is not within
+        reach, the recipes that are best for an attribute, if they are others than the nearest.
         """
-        found = []
+        said: dict[int, list[str]] = {}
+        nearest = self.ranking.nearest
         if self.before is not None:
-            found.append(("again", self.ranking.beside(self.before.row)))
-        if self.ranking.out_of_reach and self.question.hold is Hold.NOTHING:
-            found.append(("", self.ranking.candidate(0)))
-            for hold in (Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA):
-                found.append((f"best for {hold.value}", self.ranking.best_holding(hold)))
-        # One recipe may be several of these: it is offered for the first reason.
-        first = {candidate.row: (why, candidate) for why, candidate in reversed(found)}
-        return [first[row] for row in dict.fromkeys(candidate.row for _, candidate in found)]
+            said[self.before.row] = ["chosen before"]
+        far = nearest is not None and nearest.delta_e > REACHED
+        if nearest is not None and far and self.question.hold is Hold.NOTHING:
+            best = {hold: self.ranking.best_holding(hold).row for hold in HELD}
+            others = {hold: row for hold, row in best.items() if row != nearest.row}
+            if others:  # what they differ from stands above them
+                said.setdefault(nearest.row, [])
+            for row in dict.fromkeys(others.values()):
+                for_what = " and ".join(hold.value for hold, own in others.items() if own == row)
+                said.setdefault(row, []).append(f"best for {for_what}")
+        return {row: ", ".join(words) for row, words in said.items()}
+
+    @cached_property
+    def listed(self) -> Rows:
+        """The rows in the order of the list: what is marked, then all others by rank."""
+        marked = np.array(list(self.marks), dtype=np.intp)
+        rows = self.ranking.rows
+        return np.concatenate([marked, rows[~np.isin(rows, marked)]])
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +168,7 @@ class Known:
         used: The labels under which it holds a recipe of the palette, by row.
         rows: The rows of those choices, oldest first, shape (n,).
         names: What they are called, n of them.
-        targets: Lab of what was wanted, shape (n, 3).
+        targets: Lab of what was wanted, as given, shape (n, 3).
         given: Lab of what was taken, shape (n, 3).
         colours: What each distinct colour of the project is called, whatever palette it is of.
         others: The same colours, ready to be compared with.
@@ -159,31 +206,38 @@ def known(recipes: Recipes, choices: Sequence[Choice] = ()) -> Known:
     )
 
 
-def match(recipes: Recipes, question: Question, held: Known) -> Match:
+def match(recipes: Recipes, question: Question, held: Known, top: int | None = None) -> Match:
     """Answer a question.
 
     Args:
         recipes: The recipes of the palette.
         question: What is asked.
         held: What the project holds, as this palette sees it.
+        top: How many candidates to list; all of a palette that is not very large unless given.
     """
     narrowing = question.narrowing
     if question.used_only:
         narrowing = replace(narrowing, only=frozenset(map(recipes.tints_of, held.used)))
     mask = allowed(recipes, narrowing)
-    top = None if len(recipes) <= _WHOLE else _CUT
-    ranking = rank(question.target, recipes, allowed=mask, hold=question.hold, top=top)
-    before = _before(question.target, held, mask)
-    return Match(question, ranking, narrowing, held, before)
+    top = top or (None if len(recipes) <= _WHOLE else _CUT)
+    asked_for = question.intent or usual(recipes.palette)
+    intent = taken_as(recipes, question.target, asked_for)
+    wanted = meant(recipes, question.target, intent)
+    ranking = rank(wanted, recipes, allowed=mask, hold=question.hold, top=top)
+    before = _before(question.target, wanted, held, mask)
+    return Match(question, ranking, narrowing, held, intent, before)
 
 
-def _before(target: Target, held: Known, mask: Mask) -> Before | None:
-    """The nearest earlier choice by its target or by the colour it gave; the newest of equals."""
+def _before(target: Target, wanted: Target, held: Known, mask: Mask) -> Before | None:
+    """The nearest earlier choice by its target or by the colour it gave; the newest of equals.
+
+    The target as given is compared with targets as given, and as meant with what was printed.
+    """
     offered = np.flatnonzero(mask[held.rows])
     if not len(offered):
         return None
     nearest = np.minimum(
-        delta_e(target.lab, held.targets[offered]), delta_e(target.lab, held.given[offered])
+        delta_e(target.lab, held.targets[offered]), delta_e(wanted.lab, held.given[offered])
     )
     least = float(nearest.min())
     if least > CLOSE:

@@ -1,7 +1,8 @@
-"""What a text asks for: a colour, or a recipe of the palette's inks."""
+"""What a text asks for, a colour or a recipe of the inks, and how it is meant on the paper."""
 
 from __future__ import annotations
 
+from tuimatch.colour.intent import Intent, adapted
 from tuimatch.colour.target import Target, from_lab, parse
 from tuimatch.recipe import typed_recipe
 from tuimatch.recipe.recipes import Recipes
@@ -10,7 +11,7 @@ from tuimatch.recipe.recipes import Recipes
 def of_recipe(recipes: Recipes, row: int, text: str) -> Target:
     """A recipe's own colour as a target, named by a text."""
     lightness, a, b = recipes.lab[row].tolist()
-    return from_lab((lightness, a, b), text)
+    return from_lab((lightness, a, b), text, recipes.palette.stem)
 
 
 def asked(recipes: Recipes, text: str) -> tuple[Target, int | None]:
@@ -27,3 +28,16 @@ def asked(recipes: Recipes, text: str) -> tuple[Target, int | None]:
     if row is None:
         return parse(text), None
     return of_recipe(recipes, row, " ".join(text.split())), row
+
+
+def taken_as(recipes: Recipes, target: Target, intent: Intent) -> Intent:
+    """How a target is taken; a recipe of the palette is a colour on its paper already."""
+    return Intent.ABSOLUTE if target.of_palette == recipes.palette.stem else intent
+
+
+def meant(recipes: Recipes, target: Target, intent: Intent) -> Target:
+    """A target as it is meant on the paper of a palette: what the recipes are compared with."""
+    if taken_as(recipes, target, intent) is Intent.ABSOLUTE:
+        return target
+    xyz = recipes.xyz
+    return from_lab(adapted(target.lab, intent, xyz[0], xyz[recipes.darkest]), target.text)

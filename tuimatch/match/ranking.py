@@ -3,39 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from enum import Enum
 from functools import cached_property
 
 import numpy as np
 
-from tuimatch.colour.ciede2000_bounds import UNSEEN, promising, within
+from tuimatch.colour.ciede2000_bounds import UNSEEN
 from tuimatch.colour.colorimetry import Difference, difference
 from tuimatch.colour.difference_words import differs
 from tuimatch.colour.target import Target
+from tuimatch.match.hold import Hold as Hold
 from tuimatch.match.limits import Mask
 from tuimatch.recipe.recipes import Recipes, Rows, nearest_first
-
-OUT_OF_REACH = 5.0
-
-
-class Hold(Enum):
-    """The attribute that must stay; the factors of the other two become 2 for the ordering."""
-
-    NOTHING = "nothing"
-    LIGHTNESS = "lightness"
-    HUE = "hue"
-    CHROMA = "chroma"
-
-    @property
-    def factors(self) -> tuple[float, float, float]:
-        """The parametric factors kL, kC, kH of CIEDE2000."""
-        if self is Hold.NOTHING:
-            return 1, 1, 1
-        return (
-            1 if self is Hold.LIGHTNESS else 2,
-            1 if self is Hold.CHROMA else 2,
-            1 if self is Hold.HUE else 2,
-        )
 
 
 @dataclass(frozen=True)
@@ -90,32 +68,23 @@ class Ranking:
 
     def ordered_by(self, row: int) -> float:
         """The ΔE that a recipe is ordered by: plain, or weighted for what is held."""
-        terms = difference(self.target.lab, self.recipes.lab[row])
-        return float(terms.weighted(*self.hold.factors))
+        return float(self.hold.measure(self.target.lab, self.recipes.lab[row]))
 
     @cached_property
     def nearest(self) -> Candidate | None:
         """The first of the allowed recipes where nothing is held; None when none is allowed."""
         return self.best_holding(Hold.NOTHING) if len(self) else None
 
-    @cached_property
-    def without_limits(self) -> Candidate | None:
-        """The nearest recipe of all, where only the limits put the target out of its reach."""
-        if not (self.out_of_reach and self.left_out):
-            return None
-        nearest = rank(self.target, self.recipes, top=1).nearest
-        return nearest if nearest is not None and nearest.delta_e <= OUT_OF_REACH else None
-
     def best_holding(self, hold: Hold) -> Candidate:
         """The nearest of all the allowed recipes when an attribute is held; there must be one."""
         if hold is self.hold:
             return self.candidate(0)
         # What is better than all that are listed may still stand beyond the list.
-        most = float(self.terms.weighted(*hold.factors).min()) + UNSEEN
-        rows = within(self.target.lab, self.recipes.lab, most, hold.factors)
+        target, lab = self.target.lab, self.recipes.lab
+        most = float(hold.measure(target, lab[self.rows]).min()) + UNSEEN
+        rows = hold.within(target, lab, most)
         rows = rows[self.allowed[rows]]
-        terms = difference(self.target.lab, self.recipes.lab[rows])
-        first = nearest_first(self.recipes, rows, terms.weighted(*hold.factors), 1)
+        first = nearest_first(self.recipes, rows, hold.measure(target, lab[rows]), 1)
         return self.beside(int(rows[first[0]]))
 
     def place_of(self, row: int) -> int | None:
@@ -132,11 +101,6 @@ class Ranking:
     def left_out(self) -> int:
         """How many recipes the limits leave out."""
         return len(self.recipes) - int(np.count_nonzero(self.allowed))
-
-    @property
-    def out_of_reach(self) -> bool:
-        """Whether even the nearest recipe is another colour; false when none is allowed."""
-        return self.nearest is not None and self.nearest.delta_e > OUT_OF_REACH
 
 
 def rank(
@@ -160,10 +124,9 @@ def rank(
     rows = np.flatnonzero(mask)
     if top is not None:
         lab = recipes.lab if len(rows) == len(recipes) else recipes.lab[rows]
-        rows = rows[promising(target.lab, lab, top, hold.factors)]
-    terms = difference(target.lab, recipes.lab[rows])
-    order = nearest_first(recipes, rows, terms.weighted(*hold.factors), top)
-    return Ranking(target, recipes, rows[order], terms.at(order), mask, hold)
+        rows = rows[hold.promising(target.lab, lab, top)]
+    rows = rows[nearest_first(recipes, rows, hold.measure(target.lab, recipes.lab[rows]), top)]
+    return Ranking(target, recipes, rows, difference(target.lab, recipes.lab[rows]), mask, hold)
 
 
 def _candidate(

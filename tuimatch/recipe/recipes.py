@@ -51,6 +51,13 @@ class Recipes:
         """The model that mixed them: what any other tints of the same inks would give."""
         return Halftone(self.palette)
 
+    @cached_property
+    def darkest(self) -> int:
+        """The row of least Y within the palette's own coverage limit: the black of its paper."""
+        limit = self.palette.coverage_limit
+        over = False if limit is None else self.coverage > limit
+        return int(np.where(over, np.inf, self.xyz[:, 1]).argmin())
+
     def row_of(self, tints: tuple[float, ...]) -> int | None:
         """The row of a recipe given in percent for every ink, or None if the ladders lack it."""
         row = 0

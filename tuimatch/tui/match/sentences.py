@@ -7,6 +7,7 @@ from tuimatch.match.answer import Match
 from tuimatch.match.limits import in_words as limits_in_words
 from tuimatch.match.limits import limit_to_lift
 from tuimatch.match.ranking import Candidate
+from tuimatch.match.verdict import in_words as verdict_in_words
 from tuimatch.recipe.copied_recipe import Wording, word
 from tuimatch.recipe.dots import fusing_distance
 from tuimatch.recipe.lettering import in_words, lettering
@@ -17,23 +18,19 @@ from tuimatch.tui.widgets.closeness import Closeness
 
 def notice(match: Match) -> str:
     """What must be known before any candidate is looked at; empty when there is nothing."""
-    ranking, said = match.ranking, []
-    if ranking.nearest is None:
-        lift = limit_to_lift(match.recipes, match.narrowing, match.question.target.lab)
+    nearest = match.ranking.nearest
+    if nearest is None:
+        lift = limit_to_lift(match.recipes, match.narrowing, match.meant.lab)
         if lift is None:
             return "nothing left: press 0 to clear the limits"
         return f"nothing left: lift “{lift.limit}”, or 0 for all"
-    nearest = ranking.nearest
-    if ranking.without_limits is not None:
-        least = ranking.without_limits.delta_e
-        said.append(
-            f"under these limits ΔE {nearest.delta_e:.1f}: {nearest.differs}; without {least:.1f}"
-        )
-    elif ranking.out_of_reach:
-        said.append(f"out of reach, ΔE {nearest.delta_e:.1f}: {nearest.differs}")
-    else:
-        lean = f": {nearest.differs}" if nearest.differs else ""
-        said.append(f"within reach, ΔE {nearest.delta_e:.1f}{lean}")
+    if match.is_judged and match.verdict is not None:
+        words = verdict_in_words(match.recipes.palette, match.verdict)
+    else:  # with many inks it follows a moment later
+        words = [f"the nearest is ΔE {nearest.delta_e:.1f}, {nearest.differs}"]
+    if match.without_limits is not None:
+        words.insert(1, f"without these limits {match.without_limits.delta_e:.1f}")
+    said = ["; ".join(words)]
     if match.before is not None:
         before = match.before
         said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")

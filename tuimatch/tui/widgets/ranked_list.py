@@ -27,7 +27,7 @@ _HERE = Style(bold=True, bgcolor="#4a4a4a")
 class RankedList(BlockList):
     """Candidates with their seam, ΔE and tints; the cursor says which one is meant.
 
-    What is offered first stands above the order, each with its own rank and why it is there.
+    A recipe that is marked stands above the others, with its own rank and why it is there.
     """
 
     HEAD = 1
@@ -35,8 +35,6 @@ class RankedList(BlockList):
     def __init__(self) -> None:
         super().__init__()
         self._match: Match | None = None
-        self._offered: list[tuple[str, Candidate]] = []
-        self._skipped = 0
         self._columns: list[tuple[str, int]] = []
         self._rank = 4  # cells of the rank and the space after it
         self._strips: dict[tuple[int, bool], Strip] = {}  # drawn rows keep their escape codes
@@ -52,28 +50,20 @@ class RankedList(BlockList):
     def candidate_at(self, place: int) -> Candidate:
         """The candidate at a place of the list, from 0."""
         assert self._match is not None
-        if place < len(self._offered):
-            return self._offered[place][1]
-        return self._match.ranking.candidate(place - len(self._offered) + self._skipped)
+        return self._match.ranking.beside(int(self._match.listed[place]))
 
     def show(self, match: Match) -> None:
         """Show a new answer from its top."""
-        self._match, self._offered = match, match.offered_first
-        # The first of the order stands among those offered above it.
-        self._skipped = sum(candidate.rank == 1 for _, candidate in self._offered)
+        self._match = match
         self._set_columns()
-        self.show_blocks(len(self._offered) + len(match.ranking) - self._skipped)
+        self.show_blocks(len(match.listed))
 
     def point_at(self, row: int) -> bool:
         """Put the cursor on a recipe; whether it is in the list."""
-        place = None if self._match is None else self._match.ranking.place_of(row)
-        if place is None:
-            return False
-        if place < self._skipped:
-            self.cursor = next(i for i, (_, one) in enumerate(self._offered) if one.rank == 1)
-        else:
-            self.cursor = place + len(self._offered) - self._skipped
-        return True
+        places = [] if self._match is None else (self._match.listed == row).nonzero()[0].tolist()
+        if places:
+            self.cursor = places[0]
+        return bool(places)
 
     def on_resize(self) -> None:
         """Fit the columns, and keep the cursor in view."""
@@ -124,7 +114,7 @@ class RankedList(BlockList):
         match, candidate, recipes = self._match, self.candidate_at(place), self._match.recipes
         here = place == self.cursor
         style, dim = (_HERE, _HERE) if here else (PLAIN, DIM)
-        why = self._offered[place][0] if place < len(self._offered) else ""
+        why = match.marks.get(candidate.row, "")
         numbers = f"{candidate.delta_e:{_DELTA_E}.2f}"
         if self._held:  # what it is ordered by stands first
             numbers = f"{match.ranking.ordered_by(candidate.row):{_DELTA_E}.2f}{numbers}"
@@ -133,7 +123,7 @@ class RankedList(BlockList):
         rank = str(candidate.rank or "–")  # beyond the list
         used = self._left + len(numbers)
         words = self._words(match, candidate, width - used - 2)
-        if why and why != "again":
+        if why:
             words = f"{why}: {words}" if words else why
         words = f"  {words}" if used + 8 < width else ""
         if cell_len(words) > width - used:
@@ -141,7 +131,7 @@ class RankedList(BlockList):
         return [
             Segment("▸" if here else " ", style),
             Segment(f"{rank:>{self._rank - 1}} ", style),
-            block(match.question.target.srgb, _SEAM),
+            block(match.meant.srgb, _SEAM),
             block(recipes.rgb_of(candidate.row), _SEAM),
             Segment(numbers, style),
             Segment(set_cell_size(words, max(0, width - used)), dim),

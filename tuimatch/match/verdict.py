@@ -1,0 +1,140 @@
+"""The verdict on a colour: within reach, between the tints, or beyond the inks.
+
+d is CIEDE2000 of the best recipe under the limits, c the least that any tints of the same inks
+reach. Up to 5 a colour is reached; 5 is common practice, no source.
+
+- within: d ≤ 5.
+- between: d > 5 ≥ c. The inks could, the ladder cannot.
+- beyond: c > 5.
+
+All words for it are made here: for the screen, the table and the guide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from functools import lru_cache
+
+from tuimatch.colour.colorimetry import difference
+from tuimatch.colour.difference_words import differs
+from tuimatch.match import one_more_tint as more
+from tuimatch.match.any_tints import AnyTints, any_tints
+from tuimatch.match.limits import Narrowing
+from tuimatch.match.one_more_tint import OneMoreTint
+from tuimatch.palette.model import Palette, Triple
+from tuimatch.recipe.recipes import Recipes
+from tuimatch.text import percent
+
+REACHED = 5.0
+
+
+class Reached(Enum):
+    """The three verdicts; the value is what JSON calls them, `words` what people read."""
+
+    WITHIN = "within", "within reach"
+    BETWEEN = "between", "between your tints"
+    BEYOND = "beyond", "beyond these inks"
+
+    words: str
+
+    def __new__(cls, value: str, words: str = "") -> Reached:
+        """A member whose value is its name in JSON."""
+        member = object.__new__(cls)
+        member._value_ = value
+        member.words = words
+        return member
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """How far a colour is reached, and what would reach it.
+
+    Attributes:
+        reached: Which of the three.
+        delta_e: d, of the best recipe.
+        differs: How that differs from the target in words.
+        any_tint: The tints that come nearest, and c; None within reach, where nobody asks.
+        any_tint_differs: How their colour differs from the target.
+        one_more: The tint of one ink that would help most; between the tints only, and None where
+            trying them all would take long.
+    """
+
+    reached: Reached
+    delta_e: float
+    differs: str
+    any_tint: AnyTints | None = None
+    any_tint_differs: str = ""
+    one_more: OneMoreTint | None = None
+
+
+def reached(d: float, c: float) -> Reached:
+    """The verdict from the two differences."""
+    if d <= REACHED:
+        return Reached.WITHIN
+    return Reached.BETWEEN if c <= REACHED else Reached.BEYOND
+
+
+def is_quick(palette: Palette) -> bool:
+    """Whether a verdict is there before the next frame; others are reckoned in a thread."""
+    return more.size(palette) <= more.QUICK
+
+
+@lru_cache(maxsize=256)
+def verdict(
+    recipes: Recipes, target: Triple, narrowing: Narrowing, delta_e: float, lean: str = ""
+) -> Verdict:
+    """Judge a colour.
+
+    Args:
+        recipes: The recipes of the palette.
+        target: CIELAB of the wanted colour as it is meant on the paper.
+        narrowing: The limits.
+        delta_e: CIEDE2000 of the best recipe under the limits.
+        lean: How that differs from the target in words.
+    """
+    if delta_e <= REACHED:
+        return Verdict(Reached.WITHIN, delta_e, lean)
+    could = any_tints(recipes, target, narrowing)
+    assert could is not None  # the limits let a recipe through
+    found = reached(delta_e, could.delta_e)
+    terms = difference(target, could.lab)
+    parts = (float(terms.lightness), float(terms.chroma), float(terms.hue))
+    one_more = None
+    if found is Reached.BETWEEN and more.size(recipes.palette) <= more.MOST:
+        one_more = more.one_more_tint(recipes, target, narrowing)
+        if one_more is not None and one_more.delta_e >= delta_e:
+            one_more = None
+    return Verdict(
+        found, delta_e, lean, could, differs(target, could.lab, could.delta_e, *parts), one_more
+    )
+
+
+def in_short(judged: Verdict) -> str:
+    """A verdict and the ΔE it goes by, in a few words."""
+    nearest = "" if judged.reached is Reached.WITHIN else "the nearest is "
+    return f"{judged.reached.words}: {nearest}ΔE {judged.delta_e:.1f}"
+
+
+def in_words(palette: Palette, judged: Verdict) -> list[str]:
+    """A verdict in words, the most needed first; parts of one sentence, without a full stop."""
+    could, one_more = judged.any_tint, judged.one_more
+    said = [in_short(judged) + (f", {judged.differs}" if judged.differs else "")]
+    if could is None:
+        return said
+    if judged.reached is Reached.BEYOND:
+        leaning = f", {judged.any_tint_differs}" if judged.any_tint_differs else ""
+        return [*said, f"even with any tint ΔE {could.delta_e:.1f}{leaning}"]
+    recipe = recipe_in_whole_percent(palette, could.tints)
+    said.append(f"your inks could come to {could.delta_e:.1f} with {recipe}")
+    if one_more is not None:
+        ink = palette.inks[one_more.ink].name
+        tint = f"a {ink} tint of {percent(one_more.tint)} %"
+        said.append(f"{tint} would bring ΔE {one_more.delta_e:.1f}")
+    return said
+
+
+def recipe_in_whole_percent(palette: Palette, tints: Sequence[float]) -> str:
+    """Tints as a recipe, rounded to whole percents: nobody makes a brush finer than that."""
+    return palette.recipe_text(tuple(float(round(tint)) for tint in tints))
