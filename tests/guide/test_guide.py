@@ -150,9 +150,8 @@ def test_the_verdict_of_the_guide_is_that_of_the_match(log):
     mixed = recipes.mix(NEWSPRINT)
     for row in range(len(mixed)):
         log.keep(NEWSPRINT, own_colour(mixed, row))
-    narrowed = Question(
-        target.parse("#000"), narrowing=limits.start(NEWSPRINT), intent=Intent.ABSOLUTE
-    )
+    black = target.parse("#000")
+    narrowed = Question(black, narrowing=limits.start(NEWSPRINT), intent=Intent.ABSOLUTE)
     marked = 0
     for entry in gather(log, "ferrow").entries:
         wanted = target.from_lab(entry.choice.target_lab, "a colour")

@@ -9,17 +9,18 @@ from pathlib import Path
 
 import pytest
 from kept import COAT, LAMP, PALETTE, choice
-from match_state import begun, choices, facts, limits, mixed, notice, take, tints, use
+from match_state import COLOUR, begun, choices, facts, limits, mixed, notice, take, tints, use
 from support import in_fresh_interpreter
 from textual.binding import Binding
 
+from tuimatch.colour.intent import Intent
 from tuimatch.colour.target import from_lab
 from tuimatch.log import Log
-from tuimatch.match.ranking import Hold
+from tuimatch.match.hold import Hold
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import laying
 from tuimatch.recipe.dots import Press
-from tuimatch.tui.match import head
+from tuimatch.tui.match import head, sentences
 from tuimatch.tui.match.keys import MATCH_KEYS
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.match.state import MatchState
@@ -54,18 +55,63 @@ def test_every_key_has_its_action() -> None:
 # The target.
 
 
-def test_out_of_reach_is_said(path: Path) -> None:
+def test_the_verdict_is_said(path: Path) -> None:
     with begun(path) as state:
-        assert "out of reach, ΔE 7.0: much more vivid" in notice(state)
+        said, more = notice(state).split("\n")
+        assert said.startswith("between your tints: the nearest is ΔE 7.0, much more vivid")
+        assert more.startswith("your inks could come to 0.0 with yellow ")
+        assert state.match is not None
+        tint, could = sentences.notice(state.match, wide=False).split("\n")[1].split("; ")
+        assert more == f"{could}; {tint}"
+        assert state.set_target("#6a0dad")
+        assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
         assert state.set_target("#e58a1f")
-        assert "out of reach" not in notice(state)
+        assert notice(state).startswith("within reach: ΔE ")
 
 
 def test_limits_are_not_taken_for_the_reach_of_the_inks(path: Path) -> None:
     with begun(path, "#6f9b6c", "coated-tenths") as state:
-        assert "within reach, ΔE 1.1" in notice(state)
+        assert notice(state).startswith("within reach: ΔE 1.")
         state.limit_inks()
-        assert notice(state) == "under these limits ΔE 21.7: much duller; without 1.1"
+        said, more = notice(state).split("\n")
+        assert said.startswith("the nearest is ΔE ")  # how far the inks go follows in a moment
+        assert more.startswith("without these limits ΔE 1.")
+        assert state.match is not None and state.match.verdict is not None
+        assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
+
+
+def test_a_target_is_taken_as_measured_or_as_on_the_paper(path: Path) -> None:
+    with begun(path, "white", NEWS) as state:
+        assert state.wanted == "white, as on this paper"
+        assert tints(state) == (0, 0, 0)
+        take(state, "fog")
+        kept = state.keeper.choices[-1]
+        assert kept.intent == "relative-black"
+        assert kept.target_lab[0] == pytest.approx(100)
+        assert kept.meant_lab == pytest.approx(kept.lab)
+        state.next_intent()
+        assert state.wanted == "white, as measured"
+        assert notice(state).startswith("beyond these inks: the nearest is ΔE 12.9")
+        state.clear_limits()
+        assert state.wanted == "white, as measured"
+        take(state, "ghost")
+        assert state.keeper.choices[-1].intent == "absolute"
+        assert state.keeper.choices[-1].meant_lab == state.keeper.choices[-1].target_lab
+        state.reuse(kept)  # an entry comes back as it was taken
+        assert state.wanted == "white, as on this paper"
+        assert state.match is not None and state.match.meant.lab == kept.meant_lab
+        state.set_target("yellow 100, magenta 50")  # which is on the paper already
+        assert state.match.intent is Intent.ABSOLUTE
+        assert state.candidate is not None and state.candidate.delta_e == 0
+
+
+def test_on_a_screen_a_target_is_what_it_is(path: Path) -> None:
+    with begun(path) as state:
+        assert state.wanted == COLOUR
+        state.next_intent()
+        assert state.wanted == f"{COLOUR}, beside this paper's white"
+        use(state, palette_file.load(NEWS))  # other inks take it as they do
+        assert state.wanted == f"{COLOUR}, as on this paper"
 
 
 @pytest.mark.parametrize("text", ["[/red]", "\x1b[31mred", "x" * 5000, "#12"])
@@ -180,7 +226,7 @@ def test_where_nothing_is_left_no_key_ends_it(path: Path) -> None:
     with begun(path, palette=NEWS) as state:
         state.limit_used()
         assert limits(state).startswith("0 of 125 recipes")
-        assert "nothing left" in notice(state)
+        assert "no recipe left" in notice(state)
         assert state.candidate is None
         for action in (state.take, state.misregister, state.dots, state.copy, state.limit_fix):
             action()
@@ -551,7 +597,7 @@ def test_until_other_inks_are_mixed_everything_stays_as_it_is(path: Path) -> Non
         assert state.keeper.choices[-1].palette == "screen-quarters"
         state.mixed(news, Press(news))
         assert state.match is not None and state.match.recipes.palette is state.palette
-        assert state.palette.stem == NEWS and state.wanted == "#d94f2a"
+        assert state.palette.stem == NEWS and state.wanted.startswith("#d94f2a")
         assert state.match.question.hold is Hold.LIGHTNESS
 
 

@@ -15,6 +15,7 @@ from tuimatch.colour.colorimetry import (
     srgb_to_xyz,
     xyz_to_lab,
 )
+from tuimatch.colour.intent import Intent
 from tuimatch.errors import TargetError
 from tuimatch.palette.model import Triple
 
@@ -28,14 +29,14 @@ class Target:
         lab: CIELAB, D50; never changed by what a screen can show.
         srgb: What a screen shows, 0…255.
         clipped: Whether sRGB cannot hold the colour.
-        of_palette: The palette one of whose recipes it is, by its stem; empty for other colours.
+        taken: How it is taken, whatever the question says: a recipe's colour is on paper already.
     """
 
     text: str
     lab: Triple
     srgb: tuple[int, int, int]
     clipped: bool
-    of_palette: str = ""
+    taken: Intent | None = None
 
 
 def parse(text: str) -> Target:
@@ -54,11 +55,11 @@ def parse(text: str) -> Target:
     return from_lab((float(lab[0]), float(lab[1]), float(lab[2])), written.text)
 
 
-def from_lab(lab: Triple, text: str, of_palette: str = "") -> Target:
+def from_lab(lab: Triple, text: str, taken: Intent | None = None) -> Target:
     """The target with a known Lab, named by a text."""
     screen = displayed(lab_to_xyz(lab))
     r, g, b = (int(x) for x in screen.srgb)
-    return Target(text, lab, (r, g, b), bool(screen.clipped), of_palette)
+    return Target(text, lab, (r, g, b), bool(screen.clipped), taken)
 
 
 def _lab(written: css_text.ColourText) -> Array:

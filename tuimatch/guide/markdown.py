@@ -35,7 +35,7 @@ def _row(entry: Entry) -> str:
         laying or "bare paper",
         f"{choice.delta_e:.2f}",
         f"`{printable(choice.srgb)}`",
-        _text(choice.target_text),
+        _text(choice.wanted),
         _text(choice.palette),
         remarks,
     )

@@ -92,7 +92,7 @@ def _entry(entry: Entry, with_palette: bool) -> str:
         f"{_dots(entry)}</div><div>"
         f"<h3>{_text(choice.label or 'without a label')}</h3>"
         f"<ol>{lays}</ol>{'' if entry.laying else '<p>bare paper</p>'}"
-        f'<p class="facts">target {_text(choice.target_text)}<br>'
+        f'<p class="facts">target {_text(choice.wanted)}<br>'
         f"ΔE {choice.delta_e:.2f}, {size_in_words(choice.delta_e)}<br>"
         f"<span>{_text(choice.srgb)}</span> · <span>Lab {lab}</span>{palette}</p>"
         f"{note}{remarks}</div></article>"
@@ -102,7 +102,7 @@ def _entry(entry: Entry, with_palette: bool) -> str:
 def _target_colour(entry: Entry) -> str:
     from tuimatch.colour import target
 
-    return hexed(target.from_lab(entry.choice.target_lab, "").srgb)
+    return hexed(target.from_lab(entry.choice.meant_lab, "").srgb)
 
 
 def _dots(entry: Entry) -> str:

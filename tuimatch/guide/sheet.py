@@ -187,8 +187,8 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
     from tuimatch.match.verdict import Reached, in_short
     from tuimatch.recipe import dots
 
-    wanted = target.from_lab(choice.target_lab, choice.target_text)
-    question = Question(wanted, narrowing=limits.start(mixed.palette), intent=Intent.ABSOLUTE)
+    wanted = target.from_lab(choice.meant_lab, choice.target_text, Intent.ABSOLUTE)
+    question = Question(wanted, narrowing=limits.start(mixed.palette))
     answer = match(mixed, question, known(mixed), top=1)
     judged, limit = answer.verdict, mixed.palette.coverage_limit
     above = limit is not None and not answer.allowed[row]

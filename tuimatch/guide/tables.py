@@ -9,7 +9,7 @@ from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used
 from tuimatch.log.choice import Choice
 from tuimatch.text import percent
 
-_TARGET = ("target", "target L", "target a", "target b")
+_TARGET = ("target", "target L", "target a", "target b", "intent", "meant L", "meant a", "meant b")
 _COLOUR = ("L", "a", "b", "sRGB", "delta E")
 
 
@@ -21,7 +21,7 @@ def choices_csv(choices: Sequence[Choice]) -> str:
         (*heads, *(f"{ink} %" for ink in inks), *_COLOUR, "chosen at"),
         (
             (
-                *(c.id, c.project, c.page, c.label, c.note, c.target_text, *c.target_lab),
+                *(c.id, c.project, c.page, c.label, c.note, *_target(c)),
                 *(c.palette, c.recipe, *_tints(c, inks), *c.lab, c.srgb, c.delta_e, c.chosen_at),
             )
             for c in choices
@@ -42,7 +42,7 @@ def to_csv(sheet: Sheet) -> str:
                 *(c.page, c.label, c.note, c.recipe),
                 "; ".join(f"{n} {lay.text}" for n, lay in enumerate(entry.laying, 1)),
                 *(*_tints(c, inks), *c.lab, c.srgb, c.delta_e),
-                *(_verdict(entry) or "", c.target_text, *c.target_lab),
+                *(_verdict(entry) or "", *_target(c)),
                 *(c.palette, sources[c.palette_digest], " ".join((*entry.cautions, NO_PROOF))),
             )
             for entry in sheet.entries
@@ -84,6 +84,11 @@ def to_json(sheet: Sheet) -> str:
         ],
     }
     return json_out.to_json(document, indent=1) + "\n"
+
+
+def _target(choice: Choice) -> tuple[str | float, ...]:
+    """The target as given, how it was taken, and what it was on the paper."""
+    return (choice.target_text, *choice.target_lab, choice.intent, *choice.meant_lab)
 
 
 def _verdict(entry: Entry) -> str | None:

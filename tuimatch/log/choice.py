@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from operator import itemgetter
 from typing import Any
 
+from tuimatch.colour.intent import Intent
 from tuimatch.errors import LogError
 from tuimatch.log import kinds, soundness
 from tuimatch.log.kinds import Kind
@@ -22,7 +23,7 @@ MAX_NOTE = 500
 MAX_RECIPE = 2_000
 
 # How a wanted colour was adapted to the paper before it was compared; the first was the only one.
-INTENTS = ("absolute", "relative", "relative-black")
+INTENTS = tuple(intent.value for intent in Intent)
 
 Row = Mapping[str, Any]
 
@@ -70,6 +71,13 @@ class Choice:
     def name(self) -> str:
         """What to call it in a sentence: its label, else its recipe."""
         return self.label or self.recipe
+
+    @property
+    def wanted(self) -> str:
+        """The target as it was written, and how it was taken unless as measured."""
+        taken = Intent(self.intent)
+        adapted = "" if taken is Intent.ABSOLUTE else f", {taken.words}"
+        return f"{self.target_text}{adapted}"
 
     def as_json(self) -> dict[str, Any]:
         """The choice as the command line prints it."""

@@ -15,7 +15,7 @@ from tuimatch.colour.dichromacy import Others
 from tuimatch.colour.intent import Intent, usual
 from tuimatch.colour.target import Target
 from tuimatch.log import Choice
-from tuimatch.match.asked import meant, taken_as
+from tuimatch.match.asked import meant
 from tuimatch.match.hold import HELD, Hold
 from tuimatch.match.limits import Mask, Narrowing, allowed
 from tuimatch.match.ranking import Candidate, Ranking, rank
@@ -42,6 +42,10 @@ class Question:
     narrowing: Narrowing = field(default_factory=Narrowing)
     used_only: bool = False
     intent: Intent | None = None
+
+    def taken(self, intent: Intent) -> Question:
+        """The same question with the target taken another way."""
+        return replace(self, intent=intent, target=replace(self.target, taken=None))
 
 
 @dataclass(frozen=True)
@@ -120,6 +124,11 @@ class Match:
     def allowed(self) -> Mask:
         """Which recipes obey the limits, shape (N,)."""
         return self.ranking.allowed
+
+    @property
+    def top(self) -> Candidate | None:
+        """The candidate that the list begins with; None where nothing is left."""
+        return self.ranking.beside(int(self.listed[0])) if len(self.listed) else None
 
     @cached_property
     def without_limits(self) -> Candidate | None:
@@ -220,8 +229,7 @@ def match(recipes: Recipes, question: Question, held: Known, top: int | None = N
         narrowing = replace(narrowing, only=frozenset(map(recipes.tints_of, held.used)))
     mask = allowed(recipes, narrowing)
     top = top or (None if len(recipes) <= _WHOLE else _CUT)
-    asked_for = question.intent or usual(recipes.palette)
-    intent = taken_as(recipes, question.target, asked_for)
+    intent = question.target.taken or question.intent or usual(recipes.palette)
     wanted = meant(recipes, question.target, intent)
     ranking = rank(wanted, recipes, allowed=mask, hold=question.hold, top=top)
     before = _before(question.target, wanted, held, mask)

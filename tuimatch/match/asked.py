@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tuimatch.colour.intent import Intent, adapted
 from tuimatch.colour.target import Target, from_lab, parse
+from tuimatch.log import Choice
 from tuimatch.recipe import typed_recipe
 from tuimatch.recipe.recipes import Recipes
 
@@ -11,7 +12,7 @@ from tuimatch.recipe.recipes import Recipes
 def of_recipe(recipes: Recipes, row: int, text: str) -> Target:
     """A recipe's own colour as a target, named by a text."""
     lightness, a, b = recipes.lab[row].tolist()
-    return from_lab((lightness, a, b), text, recipes.palette.stem)
+    return from_lab((lightness, a, b), text, Intent.ABSOLUTE)
 
 
 def asked(recipes: Recipes, text: str) -> tuple[Target, int | None]:
@@ -30,14 +31,14 @@ def asked(recipes: Recipes, text: str) -> tuple[Target, int | None]:
     return of_recipe(recipes, row, " ".join(text.split())), row
 
 
-def taken_as(recipes: Recipes, target: Target, intent: Intent) -> Intent:
-    """How a target is taken; a recipe of the palette is a colour on its paper already."""
-    return Intent.ABSOLUTE if target.of_palette == recipes.palette.stem else intent
+def of_choice(choice: Choice) -> Target:
+    """The target of an earlier choice, taken as it was then."""
+    return from_lab(choice.target_lab, choice.target_text, Intent(choice.intent))
 
 
 def meant(recipes: Recipes, target: Target, intent: Intent) -> Target:
     """A target as it is meant on the paper of a palette: what the recipes are compared with."""
-    if taken_as(recipes, target, intent) is Intent.ABSOLUTE:
+    if intent is Intent.ABSOLUTE:
         return target
     xyz = recipes.xyz
     return from_lab(adapted(target.lab, intent, xyz[0], xyz[recipes.darkest]), target.text)

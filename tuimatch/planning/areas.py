@@ -39,7 +39,7 @@ class Area:
     Attributes:
         key: What tells it from every other area, whatever they are called.
         label: What the artist calls it; may be empty.
-        target: Lab of the wanted colour.
+        target: Lab of the wanted colour as it was meant on the paper.
         palette: Where its recipe comes from.
         tints: The recipe, percent for every ink in laying order, 0 for none.
         page: The page it stands on; may be empty.
@@ -195,7 +195,7 @@ def areas_of_log(
             Area(
                 key=choice.id,
                 label=choice.label,
-                target=choice.target_lab,
+                target=choice.meant_lab,
                 palette=palette,
                 tints=tuple(choice.tints.values()),
                 page=choice.page,

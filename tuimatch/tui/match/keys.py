@@ -38,6 +38,7 @@ MATCH_KEYS: list[BindingType] = [
     _key(
         "h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold", show=True
     ),
+    _key("s", "do('next_intent')", "Taken", "Take the target as on this paper or not", "intent"),
     _key("i", "do('limit_inks')", "Inks", "At most so many inks", "inks"),
     _key("x", "do('limit_without')", "Without", "Leave an ink out", "without"),
     _key("f", "do('limit_fix')", "Fix", "The next ink is down already, as in this recipe", "fix"),

@@ -69,6 +69,13 @@ class MatchScreen(ExplainedScreen[None]):
             super().__init__()
             self.recipes, self.press, self.target = recipes, press, target
 
+    class Judged(Message):
+        """How far the target is reached."""
+
+        def __init__(self, match: Match) -> None:
+            super().__init__()
+            self.match = match
+
     class Copied(Message):
         """What is known about a copy."""
 
@@ -192,18 +199,37 @@ class MatchScreen(ExplainedScreen[None]):
             self._answered = match
             self.candidates.show(match)
             self._set("#notice", sentences.notice(match))
+            if not match.is_judged:
+                self._judge(match)
             self._set("#limits", sentences.limits(match))
         listed, candidate = self.candidates.candidate, self.state.candidate
         if candidate is not None and (listed is None or listed.row != candidate.row):
             self.candidates.point_at(candidate.row)
         self._show_candidate(match)
 
+    @work(thread=True, exclusive=True, group="judge")
+    def _judge(self, match: Match) -> None:
+        """With many inks the verdict follows a moment later."""
+        if match.verdict is not None:
+            self.post_message(self.Judged(match))
+
+    @on(Judged)
+    def _judged(self, message: Judged) -> None:
+        if message.match is self._answered:
+            self._show_notice(message.match)
+
+    def _show_notice(self, match: Match) -> None:
+        from tuimatch.tui.match import sentences
+
+        self._set("#notice", sentences.notice(match, wide=not self.has_class("-narrow")))
+
     def _show_candidate(self, match: Match) -> None:
         """Bring the seam, the build-up and the words to the recipe that is looked at."""
         from tuimatch.tui.match import sentences
 
         candidate, look = self.state.candidate, self.state.look
-        target = match.question.target.srgb
+        target, given = match.meant.srgb, match.question.target.srgb
+        self.seam.given = None if given == target else given
         if candidate is None:
             self.seam.show(target, None)
             self.build_up.show(match.recipes, None)

@@ -16,25 +16,30 @@ from tuimatch.tui.match.state import Look
 from tuimatch.tui.widgets.closeness import Closeness
 
 
-def notice(match: Match) -> str:
-    """What must be known before any candidate is looked at; empty when there is nothing."""
+def notice(match: Match, *, wide: bool = True) -> str:
+    """What must be known before any candidate is looked at, in two lines at most.
+
+    Args:
+        match: The answer.
+        wide: Whether the whole verdict finds room; else what can be made stands before what could.
+    """
     nearest = match.ranking.nearest
     if nearest is None:
         lift = limit_to_lift(match.recipes, match.narrowing, match.meant.lab)
         if lift is None:
-            return "nothing left: press 0 to clear the limits"
-        return f"nothing left: lift “{lift.limit}”, or 0 for all"
+            return "no recipe left: press 0 to clear the limits"
+        return f"no recipe left: remove the limit “{lift.limit}”, or press 0 to clear all"
     if match.is_judged and match.verdict is not None:
-        words = verdict_in_words(match.recipes.palette, match.verdict)
+        first, *more = verdict_in_words(match.recipes.palette, match.verdict)
     else:  # with many inks it follows a moment later
-        words = [f"the nearest is ΔE {nearest.delta_e:.1f}, {nearest.differs}"]
+        first, more = f"the nearest is ΔE {nearest.delta_e:.1f}, {nearest.differs}", []
     if match.without_limits is not None:
-        words.insert(1, f"without these limits {match.without_limits.delta_e:.1f}")
-    said = ["; ".join(words)]
+        more.insert(0, f"without these limits ΔE {match.without_limits.delta_e:.1f}")
+    second = ["; ".join(more if wide else reversed(more))]
     if match.before is not None:
         before = match.before
-        said.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
-    return " · ".join(said)
+        second.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
+    return "\n".join([first, " · ".join(filter(None, reversed(second)))]).rstrip()
 
 
 def limits(match: Match) -> str:

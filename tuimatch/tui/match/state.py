@@ -126,8 +126,13 @@ class MatchState:
         """The target in words."""
         if self.match is None:
             return self._colour or "no target yet"
-        target = self.match.question.target
-        return f"{target.text}, shown clipped" if target.clipped else target.text
+        from tuimatch.colour.intent import Intent
+
+        match = self.match
+        clipped = ", shown clipped" if match.meant.clipped else ""
+        usual = match.intent is Intent.ABSOLUTE and match.question.intent is None
+        taken = "" if usual else f", {match.intent.words}"
+        return f"{match.question.target.text}{taken}{clipped}"
 
     # The inks.
 
@@ -160,8 +165,8 @@ class MatchState:
     def mixed(self, recipes: Recipes, press: Press, target: Target | None = None) -> None:
         """Go on with inks that are mixed now, for the colour to begin with if there is no other."""
         from tuimatch.match.answer import Question
+        from tuimatch.match.hold import Hold
         from tuimatch.match.limits import start
-        from tuimatch.match.ranking import Hold
         from tuimatch.recipe.copied_recipe import Wording, wordings
 
         if recipes.palette is not self.mixing:
@@ -230,12 +235,21 @@ class MatchState:
         if self.match is None:
             self.say(NO_TARGET)
             return
-        from tuimatch.match.ranking import Hold
+        from tuimatch.match.hold import Hold
 
         cycle = list(Hold)
         hold = cycle[(cycle.index(self.match.question.hold) + 1) % len(cycle)]
         self.ask(replace(self.match.question, hold=hold))
         self.say(f"ordered by ΔE with {hold.value} held" if hold.value != "nothing" else "")
+
+    def next_intent(self) -> None:
+        """Take the target as measured, beside the paper's white, or as on the paper."""
+        if self.match is None:
+            self.say(NO_TARGET)
+            return
+        intent = self.match.intent.following
+        self.ask(self.match.question.taken(intent))
+        self.say(f"the target is taken {intent.words}")
 
     def limit_inks(self) -> None:
         """At most so many inks."""
@@ -277,7 +291,9 @@ class MatchState:
             from tuimatch.match.answer import Question
             from tuimatch.match.limits import start
 
-            self.ask(Question(self.match.question.target, narrowing=start(self.palette)))
+            question = self.match.question
+            limits = start(self.palette)
+            self.ask(Question(question.target, narrowing=limits, intent=question.intent))
 
     def _narrow(self, step: Callable[[Narrowing], Narrowing]) -> None:
         if self.match is not None:
@@ -392,6 +408,8 @@ class MatchState:
                 project=self.keeper.project,
                 target_text=target.text,
                 target_lab=target.lab,
+                meant_lab=match.meant.lab,
+                intent=match.intent.value,
                 lab=(lightness, a, b),
                 srgb=recipes.rgb_of(row),
                 delta_e=candidate.delta_e,
@@ -465,9 +483,9 @@ class MatchState:
 
     def reuse(self, choice: Choice) -> None:
         """Make an entry's colour the target again and look at its recipe, for the same area."""
-        from tuimatch.colour.target import from_lab
+        from tuimatch.match.asked import of_choice
 
-        self.want(from_lab(choice.target_lab, choice.target_text))
+        self.want(of_choice(choice))
         if self.match is None:
             return
         from tuimatch.match.answer import row_of
@@ -487,10 +505,10 @@ class MatchState:
 
     def being_laid(self, match: Match, candidate: Candidate) -> Choice | None:
         """The newest kept choice of a recipe for the same target."""
-        palette, target = match.recipes.palette, match.question.target.lab
+        palette, target = match.recipes.palette, match.meant.lab
         tints = match.recipes.tints_of(candidate.row)
         for choice in reversed(self.keeper.choices):
-            same = choice.palette_digest == palette.digest and choice.target_lab == target
+            same = choice.palette_digest == palette.digest and choice.meant_lab == target
             if same and choice.id and tuple(choice.tints.values()) == tints:
                 return choice
         return None

@@ -270,7 +270,7 @@ class ReviewView(LogScreen[Choice | None]):
         if choice is None:
             holding = f" with {self.filter!r}" if self.filter else ""
             return [] if len(self.choices) or self._unread else [f"no choices{holding}"]
-        facts = [f"{choice.recipe}  {choice.srgb}  for {choice.target_text}"]
+        facts = [f"{choice.recipe}  {choice.srgb}  for {choice.wanted}"]
         if choice.note:
             facts.append(choice.note)
         for finding in self._findings.get(choice.id, []):

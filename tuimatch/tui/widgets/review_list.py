@@ -144,7 +144,7 @@ class ReviewList(BlockList):
         from tuimatch.colour.colorimetry import displayed, lab_to_xyz
 
         if numbers:
-            labs = [self._choices[number].target_lab for number in numbers]
+            labs = [self._choices[number].meant_lab for number in numbers]
             shown = displayed(lab_to_xyz(labs)).srgb.tolist()
             self._targets |= {n: (r, g, b) for n, (r, g, b) in zip(numbers, shown, strict=True)}
 

@@ -25,13 +25,19 @@ if TYPE_CHECKING:
 
 
 class Seam(Widget):
-    """Target on the left, candidate on the right, no line between."""
+    """Target on the left, candidate on the right, no line between.
+
+    Attributes:
+        given: The colour as it was given, where the target was adapted to the paper: a small field
+            in the corner of the target.
+    """
 
     ALLOW_SELECT = False
     DEFAULT_CSS = "Seam { width: 1fr; height: 1fr; }"
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
+        self.given: RGB | None = None
         self._target: RGB | None = None
         self._candidate: RGB | None = None
         self._press: Press | None = None
@@ -63,11 +69,22 @@ class Seam(Widget):
     def _picture(self) -> list[Strip]:
         width, height = self.size
         left = width // 2
-        target = self._half(self._target, left)
         if self._press is None:
-            return [Strip([target, self._half(self._candidate, width - left)], width)] * height
-        rows = self._dot_rows(self._press, width - left)
-        return [Strip([target, *row], width) for row in rows]
+            rows = [[self._half(self._candidate, width - left)]] * height
+        else:
+            rows = self._dot_rows(self._press, width - left)
+        whole, corner = [self._half(self._target, left)], self._with_given(left)
+        first = height - max(1, height // 4)
+        return [
+            Strip([*(corner if y >= first else whole), *row], width) for y, row in enumerate(rows)
+        ]
+
+    def _with_given(self, width: int) -> list[Segment]:
+        """The target's half where the colour as given stands in its corner."""
+        if self.given is None:
+            return [self._half(self._target, width)]
+        small = max(2, width // 5)
+        return [block(self.given, small), self._half(self._target, width - small)]
 
     def _half(self, rgb: RGB | None, width: int) -> Segment:
         return Segment(" " * width, self.rich_style) if rgb is None else block(rgb, width)
