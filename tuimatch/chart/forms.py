@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -51,6 +52,21 @@ class Drawing:
 
 
 Progress = Callable[[int, int], None]
+
+
+def write_html(
+    path: Path, sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Callable[[float], None]
+) -> None:
+    """Write the chart as HTML, a part at a time, however large it is.
+
+    Raises:
+        OSError: It cannot be written.
+    """
+    whole = 2 * sum(len(sheet.fields) for sheet in sheets) or 1  # about as many parts again
+    with path.open("w", encoding="utf-8", newline="") as file:
+        for number, part in enumerate(to_html(sheets, drawing, title)):
+            file.write(part)
+            told(min(number / whole, 1))
 
 
 def to_html(sheets: Sequence[Sheet], drawing: Drawing, title: str) -> Iterator[str]:

@@ -39,6 +39,7 @@ GROUPS = {
     },
     "palettes": {
         "palettes": "list the shipped palettes; check, make or import your own",
+        "chart": "draw every recipe of a palette for the wall",
         "swatch": "read the share of ink from a picture of a tint",
     },
     "the interface": {

@@ -1,0 +1,116 @@
+"""`tuimatch chart`: every recipe of a palette on sheets of paper, for the wall."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tuimatch.cli.arguments import add_out, count, out_path
+from tuimatch.cli.progress import progress
+from tuimatch.errors import OutputError, UsageError
+from tuimatch.files import out_file
+from tuimatch.palette import file as palette_file
+from tuimatch.text import printable
+
+if TYPE_CHECKING:
+    from tuimatch.chart import Sheet
+    from tuimatch.chart.forms import Drawing
+
+DESCRIPTION = (
+    "Draw every recipe of a palette as dots and as the colour from afar, in two orders: by ink, "
+    "and by hue and lightness. The extension says in which form: .pdf or .html for the wall, "
+    ".png for a screen, a picture a sheet."
+)
+
+_FORMS = (".pdf", ".html", ".png")
+_RULINGS = (20, 200)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    add_out(parser, "FILE")
+    parser.add_argument(
+        "--order", choices=("ink", "hue", "both"), default="both", help="which order (both)"
+    )
+    parser.add_argument(
+        "--paper", choices=("a4", "letter"), default="a4", help="the sheets of paper (a4)"
+    )
+    parser.add_argument(
+        "--ruling", type=ruling, default=65, metavar="N", help="dots to the inch (65)"
+    )
+    parser.add_argument(
+        "--max-inks", type=count, metavar="N", help="leave out recipes of more inks"
+    )
+
+
+def run(arguments: argparse.Namespace) -> None:
+    """Draw it."""
+    out = Path(arguments.out)
+    form = out.suffix.casefold()
+    if form not in _FORMS:
+        raise UsageError(
+            f"--out {out}: a chart is {', '.join(_FORMS)}; give a name such as own.pdf"
+        )
+    out = out_path(arguments)
+    palette = palette_file.load(arguments.palette)
+
+    from tuimatch.chart import forms, layout
+    from tuimatch.recipe import recipes
+
+    mixed = recipes.mix(palette)
+    orders = [order for order in layout.Order if arguments.order in (order.value, "both")]
+    sheets = layout.sheets(
+        mixed,
+        orders=orders,
+        paper=arguments.paper,
+        max_inks=arguments.max_inks,
+        ruling=arguments.ruling,
+    )
+    dpi = forms.SCREEN_DPI if form == ".png" else forms.PRINT_DPI
+    drawing = forms.Drawing(mixed, arguments.ruling, dpi)
+    written = [out]
+    with progress("drawing") as told:
+        if form == ".pdf":
+            data = forms.to_pdf(sheets, drawing, palette.name, lambda done, of: told(done / of))
+            out_file.write(out, data, replace=arguments.replace)
+        elif form == ".html":
+            with out_file.whole(out, replace=arguments.replace) as unfinished:
+                forms.write_html(unfinished, sheets, drawing, palette.name, told)
+        else:
+            written = _write_pngs(out, sheets, drawing, replace=arguments.replace)
+    fields = sum(len(sheet.fields) for sheet in sheets) // len(orders)
+    many = "1 sheet" if len(sheets) == 1 else f"{len(sheets)} sheets"
+    names = str(out) if len(written) == 1 else f"{written[0]} to {written[-1].name}"
+    print(printable(f"{names}: {fields:,} recipes on {many}"))
+    if form != ".html" and (lost := forms.cannot_spell(sheets)):
+        print(printable(f"the letters {lost} are missing from its font; .html has them all"))
+
+
+def _write_pngs(out: Path, sheets: list[Sheet], drawing: Drawing, *, replace: bool) -> list[Path]:
+    """A picture a sheet: ``own.png``, or ``own-1.png`` and so on where there are several."""
+    from tuimatch.chart import forms
+
+    width = len(str(len(sheets)))
+    names = [out.with_stem(f"{out.stem}-{n:0{width}}") for n in range(1, len(sheets) + 1)]
+    paths = names if len(sheets) > 1 else [out]
+    for path in paths:
+        if not replace and out_file.is_taken(path):
+            raise OutputError(f"{path}: is there already; --replace to write over it")
+    for path, sheet in zip(paths, sheets, strict=True):
+        out_file.write(path, forms.to_png(sheet, drawing), replace=replace)
+    return paths
+
+
+def ruling(text: str) -> float:
+    """Dots to the inch."""
+    try:
+        number = float(text)
+    except ValueError:
+        number = 0.0
+    least, most = _RULINGS
+    if not least <= number <= most:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a ruling; give dots to the inch from {least} to {most}, such as 65"
+        )
+    return number
