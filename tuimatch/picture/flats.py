@@ -1,0 +1,453 @@
+"""A coloured page read as its flats: which colours fill areas, how much of the page, beside what.
+
+A flat is a colour that fills a square of 3 × 3 pixels somewhere, has no less than a least share of
+the page, and is more than the seam between two others. Every other pixel is the smoothing of an
+edge or a speck of lossy compression. It goes to a flat that it touches; where it touches several,
+to the one whose colour is nearest to its own. Pixels are taken in the order of their distance from
+the flats, so each is looked at once.
+
+Line art is kept out by its colours. It lies over the flats in print too, so two flats that only a
+line divides are neighbours: up to half the breadth of such a line, each pixel of it counts as the
+flat that it is nearest to when borders are measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from tuimatch.errors import PictureError
+from tuimatch.picture import picture
+from tuimatch.picture.picture import Bytes, Picture
+from tuimatch.text import hexed
+
+if TYPE_CHECKING:
+    from tuimatch.colour.target import Target
+
+RGB = tuple[int, int, int]
+Codes = npt.NDArray[np.uint32]
+Ints = npt.NDArray[np.intp]
+Mask = npt.NDArray[np.bool_]
+
+# Percent of the page: at 600 dpi a square 3.5 mm wide on A4 is 0.02 %.
+LEAST_SHARE = 0.005
+MOST_FLATS = 240
+# Of a picture with more colours than this no more is asked: it is no page of flats.
+_MOST_LOOKED_AT = 4000
+# A page of flats is nearly all flats; the rest is the smoothing of its edges.
+_LEAST_FLAT = 0.5
+# The least part of its pixels in the middle of a square; the colour of a seam has hardly any.
+_LEAST_CORE = 0.03
+# A colour so near to a larger flat, with no more of them than this, is noise of that flat.
+_NOISE_DELTA_E, _NOISE_CORE = 3.0, 0.75
+# The broadest line that is looked through, as a part of the longer side: 1.2 mm on A4.
+_LINE = 1 / 250
+_LEAST_LINE = 3
+# Where two flats meet in a point, smoothing makes a pixel or two of border.
+_LEAST_BORDER = 3
+_BAND = 128
+
+# Half as opaque as can be: below it a pixel has no colour.
+_OPAQUE = 128
+# No colour is as large.
+_NO_CODE = np.uint32(1 << 24)
+# So many pixels at once are given to the flats beside them.
+_PART = 500_000
+
+# What a pixel of the map is when it is neither a flat nor kept out.
+_REST, _CLEAR, _EDGE = 255, 254, 253
+
+
+@dataclass(frozen=True)
+class Flat:
+    """A colour that fills areas of the page.
+
+    Attributes:
+        srgb: The colour, 0…255.
+        pixels: How many it has, smoothed edges included.
+        share: Its part of the page, 0…1.
+        place: A pixel that lies within one of its areas, x and y; the first in reading order.
+    """
+
+    srgb: RGB
+    pixels: int
+    share: float
+    place: tuple[int, int]
+
+    @property
+    def colour(self) -> str:
+        """The colour as CSS writes it: ``#f3e3a1``."""
+        return hexed(self.srgb)
+
+
+@dataclass(frozen=True)
+class Neighbours:
+    """Two flats that touch, or that a thin line of kept colour divides.
+
+    Attributes:
+        first: The place of one in the list of flats.
+        second: The place of the other, always larger.
+        border: How long they touch, in pixels.
+    """
+
+    first: int
+    second: int
+    border: int
+
+
+@dataclass(frozen=True, eq=False)
+class Flats:
+    """A page as flats.
+
+    Attributes:
+        file: Where it comes from.
+        flats: The largest first.
+        neighbours: By their places in the list.
+        map: The place of each pixel's flat in the list; larger than any where it has none, shape
+            (height, width).
+        kept_out: The colours of the line art that were found.
+        kept_share: The part of the page that these take, 0…1.
+        smoothed: How many pixels are smoothed edges or specks.
+        notes: What the artist should know of how the picture was read.
+    """
+
+    file: str
+    flats: tuple[Flat, ...]
+    neighbours: tuple[Neighbours, ...]
+    map: Bytes
+    kept_out: tuple[str, ...]
+    kept_share: float
+    smoothed: int
+    notes: tuple[str, ...]
+
+
+def read(
+    path: Path,
+    keep: Sequence[Target] = (),
+    *,
+    least_share: float = LEAST_SHARE,
+    reduce_to: int | None = None,
+) -> Flats:
+    """Read a page.
+
+    Args:
+        path: A picture.
+        keep: The colours of the line art.
+        least_share: What a flat must have of the page, percent.
+        reduce_to: Reduce the picture to so many colours first.
+
+    Raises:
+        PictureError: It cannot be read, or does not consist of flats.
+    """
+    page = picture.read(path)
+    if reduce_to is not None:
+        page = reduced(page, reduce_to)
+    return find(page, keep, least_share=least_share)
+
+
+def reduced(page: Picture, colours: int) -> Picture:
+    """A picture with no more than so many colours, by Pillow's median cut, not dithered."""
+    from PIL import Image
+
+    few = Image.fromarray(page.pixels).quantize(
+        colours, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE
+    )
+    note = f"reduced to {colours} colours"
+    return Picture(page.file, np.asarray(few.convert("RGB")), page.alpha, (*page.notes, note))
+
+
+def find(page: Picture, keep: Sequence[Target] = (), *, least_share: float = LEAST_SHARE) -> Flats:
+    """The flats of a picture; see `read`.
+
+    Raises:
+        PictureError: It does not consist of flats.
+    """
+    found = _colours(page)
+    found = found.at(np.argsort(-found.pixels, kind="stable"))
+    lines = _kept(found.codes, keep)
+    enough = found.pixels * 100 >= least_share * page.width * page.height
+    flat = enough & (found.cores >= _LEAST_CORE * found.pixels)
+    flat[flat] = ~_noise(found.at(flat))
+    of_flats = int(found.pixels[flat | lines].sum())
+    flat &= ~lines
+    count = int(flat.sum())
+    if not count or count > MOST_FLATS or of_flats < _LEAST_FLAT * _coloured(page):
+        raise PictureError(page.file, _no_flats(count, of_flats / max(_coloured(page), 1)))
+    found_flats = found.at(flat)
+    kept = np.union1d(found.codes[lines], [_code(target.srgb) for target in keep])
+    map_ = _Map(page, found_flats.codes, kept.astype(np.uint32)[: _CLEAR - 1 - count])
+    smoothed = map_.spread()
+    return map_.flats(found_flats.first, smoothed)
+
+
+def _coloured(page: Picture) -> int:
+    """How many pixels have a colour."""
+    if page.alpha is None:
+        return page.width * page.height
+    return int(np.count_nonzero(page.alpha >= _OPAQUE))
+
+
+def _no_flats(count: int, share: float) -> str:
+    """Why a picture is no page of flats, and what would be right."""
+    if count > MOST_FLATS:
+        why = f"has {count} colours that fill areas, over {MOST_FLATS}"
+    else:
+        why = f"does not consist of flats: only {share:.0%} of it is filled with single colours"
+    return (
+        f"{why}; give the flats without textures and smoothing, reduce it with --flats 24, "
+        "or pick a colour of it with `tuimatch pick`"
+    )
+
+
+def _kept(codes: Codes, keep: Sequence[Target]) -> Mask:
+    """Which colours are those of the line art, or too close to them to be told apart."""
+    from tuimatch.colour.ciede2000_bounds import CLOSE
+    from tuimatch.colour.colorimetry import delta_e
+
+    found, lab = np.zeros(len(codes), dtype=np.bool_), _lab(codes)
+    for target in keep:
+        found |= delta_e(target.lab, lab) < CLOSE
+    return found
+
+
+def _noise(found: _Colours) -> Mask:
+    """Which colours, the most frequent first, are noise of lossy compression, shape (n,)."""
+    from tuimatch.colour.colorimetry import delta_e
+
+    solid, lab = found.cores > _NOISE_CORE * found.pixels, _lab(found.codes)
+    noise = np.zeros(len(lab), dtype=np.bool_)
+    for place in np.flatnonzero(~solid[:_MOST_LOOKED_AT]):
+        larger = lab[:place][~noise[:place]]
+        noise[place] = (delta_e(larger, lab[place]) < _NOISE_DELTA_E).any()
+    return noise
+
+
+def _lab(codes: Codes) -> npt.NDArray[np.float64]:
+    from tuimatch.colour.colorimetry import srgb_to_xyz, xyz_to_lab
+
+    return xyz_to_lab(srgb_to_xyz(_channels(codes) / 255))
+
+
+def _channels(codes: Codes) -> npt.NDArray[np.int32]:
+    """Colours as channels 0…255, shape (n, 3)."""
+    return np.stack([codes >> 16, codes >> 8 & 255, codes & 255], axis=1).astype(np.int32)
+
+
+def _code(rgb: Sequence[int]) -> int:
+    return int(rgb[0]) << 16 | int(rgb[1]) << 8 | int(rgb[2])
+
+
+def _packed(pixels: Bytes) -> Codes:
+    """A number for each colour, shape (rows, columns)."""
+    codes = pixels[..., 0].astype(np.uint32)
+    for channel in (1, 2):
+        codes <<= 8
+        codes |= pixels[..., channel]
+    return codes
+
+
+def _runs(codes: npt.NDArray[Any]) -> tuple[Ints, Ints]:
+    """Where runs of one value begin, row by row, as places in the flat array; their lengths."""
+    begins = np.ones(codes.shape, dtype=np.bool_)
+    np.not_equal(codes[:, 1:], codes[:, :-1], out=begins[:, 1:])
+    starts = np.flatnonzero(begins)
+    return starts, np.diff(starts, append=codes.size)
+
+
+class _Colours(NamedTuple):
+    """Colours that fill a square of 3 × 3 somewhere; each array of shape (n,).
+
+    Attributes:
+        codes: The colours.
+        pixels: How many there are of each.
+        cores: In the middle of how many squares each is.
+        first: The first such middle in reading order, as a place in the picture.
+    """
+
+    codes: Codes
+    pixels: Ints
+    cores: Ints
+    first: Ints
+
+    def at(self, which: npt.NDArray[Any]) -> _Colours:
+        """Some of them."""
+        return _Colours(*(values[which] for values in self))
+
+
+def _colours(page: Picture) -> _Colours:
+    """What fills squares, found by bands: a large page is never whole in memory as numbers."""
+    pixels = np.zeros(1 << 24, dtype=np.int32)
+    codes, cores, first = [], [], []
+    for top in range(0, page.height, _BAND):
+        # Two rows more than are counted: the squares that begin in the last rows.
+        band = _packed(page.pixels[top : top + _BAND + 2])
+        starts, lengths = _runs(band[:_BAND])
+        np.add.at(pixels, band.reshape(-1)[starts], lengths)
+        if min(band.shape) < 3:
+            continue
+        middles = _middles(band)
+        starts, lengths = _runs(np.where(middles, band[1:-1, 1:-1], _NO_CODE))
+        row, column = np.divmod(starts, middles.shape[1])
+        row, column, lengths = (
+            part[middles.reshape(-1)[starts]] for part in (row, column, lengths)
+        )
+        codes.append(band[row + 1, column + 1])
+        cores.append(lengths)
+        first.append((row + top + 1) * page.width + column + 1)
+    if not codes:
+        raise PictureError(page.file, "is smaller than 3 × 3 pixels; give a page of flats")
+    found, places, of = np.unique(np.concatenate(codes), return_index=True, return_inverse=True)
+    return _Colours(
+        found,
+        pixels[found].astype(np.intp),
+        np.bincount(of, np.concatenate(cores), len(found)).astype(np.intp),
+        np.concatenate(first)[places],
+    )
+
+
+def _middles(codes: Codes) -> Mask:
+    """Which pixels lie in the middle of a square of 3 × 3 of one colour, all but the rim."""
+    same = codes[:, 1:] == codes[:, :-1]
+    three = same[:, 1:] & same[:, :-1]
+    below = codes[1:, 1:-1] == codes[:-1, 1:-1]
+    return np.asarray(three[:-2] & three[1:-1] & three[2:] & below[1:] & below[:-1])
+
+
+class _Map:
+    """Which flat each pixel belongs to, being made.
+
+    Attributes:
+        count: How many flats there are; their places come first.
+        size: The same with the colours kept out; their places come next.
+        pixels: How many pixels each of them has.
+        map: The places, or `_REST`, `_CLEAR` or `_EDGE`; with a rim of one pixel, so that every
+            other has four beside it, shape (height + 2, width + 2).
+    """
+
+    def __init__(self, page: Picture, codes: Codes, kept: Codes) -> None:
+        self.page = page
+        self.count, self.size = len(codes), len(codes) + len(kept)
+        self.codes = np.concatenate([codes, kept])
+        self.pixels = np.zeros(self.size, dtype=np.intp)
+        self.map = np.full((page.height + 2, page.width + 2), _EDGE, dtype=np.uint8)
+        order = np.argsort(self.codes)
+        ascending = self.codes[order]
+        for top in range(0, page.height, _BAND):
+            band = _packed(page.pixels[top : top + _BAND])
+            starts, lengths = _runs(band)
+            values = band.reshape(-1)[starts]
+            near = np.minimum(np.searchsorted(ascending, values), self.size - 1)
+            places = np.where(ascending[near] == values, order[near], _REST).astype(np.uint8)
+            rows = np.repeat(places, lengths).reshape(band.shape)
+            if page.alpha is not None:
+                rows[page.alpha[top : top + _BAND] < _OPAQUE] = _CLEAR
+            self.map[top + 1 : top + 1 + len(rows), 1:-1] = rows
+            self.pixels += np.bincount(rows.reshape(-1), minlength=256)[: self.size]
+
+    def spread(self) -> int:
+        """Give the rest to the flats that it touches, and say how many pixels that were."""
+        rest = np.flatnonzero(self.map == _REST)
+        self.pixels += self._spread(self.map, rest)
+        return len(rest)
+
+    def neighbours(self) -> tuple[Neighbours, ...]:
+        """Who touches whom, thin lines looked through."""
+        onto = self.map
+        if self.size > self.count:
+            onto = onto.copy()
+            lines = np.flatnonzero((onto >= self.count) & (onto < self.size))
+            onto.reshape(-1)[lines] = _REST
+            longer = max(self.page.width, self.page.height)
+            self._spread(onto, lines, max(_LEAST_LINE, int(longer * _LINE / 2)))
+        borders = np.zeros((256, 256), dtype=np.intp)
+        for top in range(0, self.page.height, _BAND):
+            rows = onto[top : top + _BAND + 1]
+            for one, other in ((rows[:-1, :-1], rows[:-1, 1:]), (rows[:-1], rows[1:])):
+                meet = one != other
+                np.add.at(borders, (one[meet], other[meet]), 1)
+        borders = np.triu(borders + borders.T)[: self.count, : self.count]
+        return tuple(
+            Neighbours(int(first), int(second), int(borders[first, second]))
+            for first, second in np.argwhere(borders >= _LEAST_BORDER)
+        )
+
+    def flats(self, first: Ints, smoothed: int) -> Flats:
+        """What has been found.
+
+        Args:
+            first: A pixel of each flat, as a place in the picture, shape (count,).
+            smoothed: How many pixels were smoothed edges or specks.
+        """
+        page, size = self.page, self.page.width * self.page.height
+        colours = [(int(r), int(g), int(b)) for r, g, b in _channels(self.codes)]
+        pixels = [int(count) for count in self.pixels]
+        kept = [i for i in range(self.count, self.size) if pixels[i]]
+        return Flats(
+            file=page.file,
+            flats=tuple(
+                Flat(
+                    colours[i],
+                    pixels[i],
+                    pixels[i] / size,
+                    (place % page.width, place // page.width),
+                )
+                for i, place in enumerate(first.tolist())
+            ),
+            neighbours=self.neighbours(),
+            map=self.map[1:-1, 1:-1],
+            kept_out=tuple(hexed(colours[i]) for i in kept),
+            kept_share=sum(pixels[i] for i in kept) / size,
+            smoothed=smoothed,
+            notes=page.notes,
+        )
+
+    def _spread(self, onto: Bytes, rest: Ints, steps: int | None = None) -> Ints:
+        """Let pixels take the place of one beside them, those that touch one first.
+
+        Args:
+            onto: The map; those to fill are `_REST` in it.
+            rest: Where they are.
+            steps: From how far a place may come; from anywhere unless given.
+
+        Returns:
+            How many pixels each place has won, shape (size,).
+        """
+        flat, width = onto.reshape(-1), onto.shape[1]
+        sides = np.array([-1, 1, -width, width])
+        won = np.zeros(self.size, dtype=np.intp)
+        front = np.concatenate(
+            [part[(flat[part[:, None] + sides] < self.size).any(axis=1)] for part in _parts(rest)]
+        )
+        while len(front) and steps != 0:
+            taken = np.concatenate([self._nearest(flat, part, sides) for part in _parts(front)])
+            flat[front] = taken
+            won += np.bincount(taken, minlength=self.size)
+            around = [front[flat[front + side] == _REST] + side for side in sides]
+            front = np.unique(np.concatenate(around))
+            steps = None if steps is None else steps - 1
+        return won
+
+    def _nearest(self, flat: Bytes, where: Ints, sides: Ints) -> Bytes:
+        """Of the places beside each pixel the one whose colour is nearest, shape (n,)."""
+        row, column = np.divmod(where, self.map.shape[1])
+        own = self.page.pixels[row - 1, column - 1].astype(np.int32)
+        colours = np.zeros((256, 3), dtype=np.int32)
+        colours[: self.size] = _channels(self.codes)
+        best = np.full(len(where), _REST, dtype=np.uint8)
+        least = np.full(len(where), np.iinfo(np.int32).max, dtype=np.int32)
+        for side in sides:
+            place = flat[where + side]
+            far = np.square(colours[place] - own).sum(axis=1, dtype=np.int32)
+            nearer = (place < self.size) & (far < least)
+            best[nearer], least[nearer] = place[nearer], far[nearer]
+        return best
+
+
+def _parts(places: Ints) -> list[Ints]:
+    """The same in parts, at least one, so that what is reckoned for them stays small."""
+    return np.array_split(places, len(places) // _PART + 1)
