@@ -132,9 +132,9 @@ def png_bomb() -> bytes:
 
 def png_as_large_as_allowed_and_a_profile_that_unpacks_to_more() -> bytes:
     return png(
-        png_header(5_656),
+        png_header(6_000),
         (b"iCCP", b"a\0\0" + zeros(400_000_000)),
-        (b"IDAT", zeros(5_656 * (1 + 3 * 5_656))),
+        (b"IDAT", zeros(6_000 * (1 + 3 * 6_000))),
         (b"IEND", b""),
     )
 
@@ -203,7 +203,7 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
     "chart of a long ramp": (CHART, "a.txt", ramp, "has 20,001 tints of cyan alone"),
     "chart of many patches": (CHART, "a.txt", mixed, "read"),
     "jpeg of many scans": (SWATCH, "a.jpg", jpeg_of_many_scans, "to open"),
-    "png bomb": (SWATCH, "a.png", png_bomb, "has over 32 million pixels"),
+    "png bomb": (SWATCH, "a.png", png_bomb, "has over 36 million pixels"),
     "png with a profile": (
         SWATCH,
         "a.png",

@@ -54,7 +54,7 @@ _BAND = 128
 
 # Half as opaque as can be: below it a pixel has no colour.
 _OPAQUE = 128
-# No colour is as large.
+# What has no colour; no colour is as large.
 _NO_CODE = np.uint32(1 << 24)
 # So many pixels at once are given to the flats beside them.
 _PART = 500_000
@@ -168,7 +168,7 @@ def find(page: Picture, keep: Sequence[Target] = (), *, least_share: float = LEA
         PictureError: It does not consist of flats.
     """
     found = _colours(page)
-    found = found.at(np.argsort(-found.pixels, kind="stable"))
+    found = found.at(np.lexsort((found.first, -found.pixels)))
     lines = _kept(found.codes, keep)
     enough = found.pixels * 100 >= least_share * page.width * page.height
     flat = enough & (found.cores >= _LEAST_CORE * found.pixels)
@@ -222,7 +222,7 @@ def _noise(found: _Colours) -> Mask:
     solid, lab = found.cores > _NOISE_CORE * found.pixels, _lab(found.codes)
     noise = np.zeros(len(lab), dtype=np.bool_)
     for place in np.flatnonzero(~solid[:_MOST_LOOKED_AT]):
-        larger = lab[:place][~noise[:place]]
+        larger = lab[:place][~noise[:place] & (found.pixels[:place] > found.pixels[place])]
         noise[place] = (delta_e(larger, lab[place]) < _NOISE_DELTA_E).any()
     return noise
 
@@ -242,12 +242,15 @@ def _code(rgb: Sequence[int]) -> int:
     return int(rgb[0]) << 16 | int(rgb[1]) << 8 | int(rgb[2])
 
 
-def _packed(pixels: Bytes) -> Codes:
-    """A number for each colour, shape (rows, columns)."""
+def _packed(page: Picture, top: int, rows: int) -> Codes:
+    """A number for each colour in some rows, shape (rows, width); `_NO_CODE` for none."""
+    pixels = page.pixels[top : top + rows]
     codes = pixels[..., 0].astype(np.uint32)
     for channel in (1, 2):
         codes <<= 8
         codes |= pixels[..., channel]
+    if page.alpha is not None:
+        codes[page.alpha[top : top + rows] < _OPAQUE] = _NO_CODE
     return codes
 
 
@@ -281,23 +284,21 @@ class _Colours(NamedTuple):
 
 def _colours(page: Picture) -> _Colours:
     """What fills squares, found by bands: a large page is never whole in memory as numbers."""
-    pixels = np.zeros(1 << 24, dtype=np.int32)
+    pixels = np.zeros(_NO_CODE + 1, dtype=np.int32)
     codes, cores, first = [], [], []
     for top in range(0, page.height, _BAND):
         # Two rows more than are counted: the squares that begin in the last rows.
-        band = _packed(page.pixels[top : top + _BAND + 2])
+        band = _packed(page, top, _BAND + 2)
         starts, lengths = _runs(band[:_BAND])
         np.add.at(pixels, band.reshape(-1)[starts], lengths)
         if min(band.shape) < 3:
             continue
-        middles = _middles(band)
-        starts, lengths = _runs(np.where(middles, band[1:-1, 1:-1], _NO_CODE))
-        row, column = np.divmod(starts, middles.shape[1])
-        row, column, lengths = (
-            part[middles.reshape(-1)[starts]] for part in (row, column, lengths)
-        )
-        codes.append(band[row + 1, column + 1])
-        cores.append(lengths)
+        middles = np.where(_are_middles(band), band[1:-1, 1:-1], _NO_CODE)
+        starts, lengths = _runs(middles)
+        coloured = middles.reshape(-1)[starts] != _NO_CODE
+        row, column = np.divmod(starts[coloured], middles.shape[1])
+        codes.append(middles[row, column])
+        cores.append(lengths[coloured])
         first.append((row + top + 1) * page.width + column + 1)
     if not codes:
         raise PictureError(page.file, "is smaller than 3 × 3 pixels; give a page of flats")
@@ -310,7 +311,7 @@ def _colours(page: Picture) -> _Colours:
     )
 
 
-def _middles(codes: Codes) -> Mask:
+def _are_middles(codes: Codes) -> Mask:
     """Which pixels lie in the middle of a square of 3 × 3 of one colour, all but the rim."""
     same = codes[:, 1:] == codes[:, :-1]
     three = same[:, 1:] & same[:, :-1]
@@ -338,14 +339,13 @@ class _Map:
         order = np.argsort(self.codes)
         ascending = self.codes[order]
         for top in range(0, page.height, _BAND):
-            band = _packed(page.pixels[top : top + _BAND])
+            band = _packed(page, top, _BAND)
             starts, lengths = _runs(band)
             values = band.reshape(-1)[starts]
             near = np.minimum(np.searchsorted(ascending, values), self.size - 1)
             places = np.where(ascending[near] == values, order[near], _REST).astype(np.uint8)
+            places[values == _NO_CODE] = _CLEAR
             rows = np.repeat(places, lengths).reshape(band.shape)
-            if page.alpha is not None:
-                rows[page.alpha[top : top + _BAND] < _OPAQUE] = _CLEAR
             self.map[top + 1 : top + 1 + len(rows), 1:-1] = rows
             self.pixels += np.bincount(rows.reshape(-1), minlength=256)[: self.size]
 
