@@ -62,6 +62,7 @@ LIST = "swatch_list.read(path)"
 KEYS = "keys_file.read(path, {'match.take': 'enter'})"
 CHART = "characterise(cgats.read(path), [25, 50, 75, 100])"
 SWATCH = "swatch.read(picture.read(path))"
+PICKED = "picture.read(path).target(0, 0, 100_000)"
 COLOUR = "target.parse(path.read_text(encoding='utf-8'))"
 
 
@@ -191,6 +192,27 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
         text("ink,srgb\npaper,#ffffff\n", *(f"i{i},#000000\n" for i in range(900))),
         "is of ink 7",
     ),
+    "list of a long number": (
+        LIST,
+        "a.csv",
+        text("ink,srgb,symbol,label,share\npaper,#ffffff\ny,#000000,,,", "1" * 130_000, "x\n"),
+        "give a percent",
+    ),
+    "list of many long numbers": (
+        LIST,
+        "a.toml",
+        lambda: b"".join(
+            b'[[swatches]]\nink="y"\nsrgb="#000000"\nshare="%sx"\n' % (b"1" * 190_000)
+            for _ in range(5)
+        ),
+        "give a percent",
+    ),
+    "chart of a long number": (
+        CHART,
+        "a.txt",
+        lambda: chart(["1" * 9_000_000 + "x 0 0 0 50 0 0"]),
+        "",
+    ),
     "keys of a long key": (KEYS, "a.toml", text(LONG_KEY), "nests too deeply"),
     "keys of one long name": (KEYS, "a.toml", text("[keys]\n", "a" * 99_000, "=1"), "known id"),
     "chart of many owners": (
@@ -213,6 +235,7 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
     "gif of one long comment": (SWATCH, "a.gif", gif_of_one_long_comment, "to open"),
     "tiff of overlapping tags": (SWATCH, "a.tif", tiff_of_overlapping_tags, ""),
     "as large a tint as allowed": (SWATCH, "a.png", largest_tint, "read"),
+    "as large a square as allowed": (PICKED, "a.png", largest_tint, "read"),
     "long colour": (COLOUR, "a", text("#" * 1_000_000), "is too long"),
     "nested colour": (COLOUR, "a", text("color-mix(in lab, " * 6), "is no colour"),
 }

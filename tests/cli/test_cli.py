@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+from pathlib import Path
 
 import pytest
 from kept import PALETTE, keep
@@ -244,6 +245,15 @@ def test_standard_input_that_is_no_text_is_refused_in_one_line(cli):
         out, err = process.communicate(timeout=60)
     assert (process.returncode, out) == (2, "")
     assert err.count("\n") == 1
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="needs /dev/zero")
+@pytest.mark.parametrize("file", ["/dev/zero", "/dev/urandom"])
+def test_a_stream_without_end_is_refused(cli, file):
+    with open(file, "rb") as endless, cli.start("match", "-", stdin=endless) as process:
+        out, err = process.communicate(timeout=60)
+    assert (process.returncode, out) == (2, "")
+    assert err == "tuimatch: standard input: is over 1 MB; give fewer colours at once\n"
 
 
 # Options before and after a command.

@@ -85,7 +85,7 @@ def test_swatch_takes_colours_that_are_known(cli, brush):
         (("lost.png",), "lost.png: cannot be read"),
         (("note.png",), "note.png: is no picture of a known kind"),
         (("cut.png",), "cut.png: is damaged"),
-        ((".",), "is no file"),
+        ((".",), "give a picture file"),
         (("\x1b[31m.png",), r"\x1b[31m.png: cannot be read"),
         ((), "see `tuimatch swatch --help`"),
     ],

@@ -21,6 +21,7 @@ from support import (
 from tuimatch.errors import PaletteError, TuimatchError
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Ink, Palette
+from tuimatch.text import printable
 
 # Finding files.
 
@@ -202,3 +203,18 @@ def test_shipped_figures_are_those_of_the_report(name: str, table: str, source: 
             assert measured == lab({ink.name: tint})
     for positions, measured in palette.overprints:
         assert measured == lab({palette.inks[p].name: 100.0 for p in positions})
+
+
+@pytest.mark.parametrize("name", ["caf\udce9", "family\u200djoined", "bell\x07", "x" * 251])
+def test_what_is_unsafe_in_a_files_name_is_escaped_in_the_palettes(
+    tmp_path: Path, name: str
+) -> None:
+    path = tmp_path / f"{name}.toml"
+    try:
+        path.write_text(SCREEN, encoding="utf-8")
+    except OSError:
+        pytest.skip("no file can have such a name here")
+    read = palette_file.read(path)
+    assert read.stem == printable(name)[:255]
+    assert read.stem.isprintable()
+    read.stem.encode()

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch.cli.arguments import count
 from tuimatch.cli.tables import print_table
 from tuimatch.colour.intent import Intent
-from tuimatch.errors import TargetError
+from tuimatch.errors import TargetError, UsageError
 from tuimatch.files.json_out import to_json
 from tuimatch.match.hold import HELD, Hold
 from tuimatch.palette import file as palette_file
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from tuimatch.match.verdict import Verdict
     from tuimatch.palette.model import Palette
     from tuimatch.recipe.recipes import Recipes
+
+_MOST_READ = 1_000_000
 
 DESCRIPTION = "Rank every recipe of a palette by how near it comes to each colour."
 
@@ -103,7 +105,10 @@ def _targets(recipes: Recipes, colours: list[str]) -> Iterator[Target]:
         if text != "-":
             yield asked(recipes, text)[0]
             continue
-        for number, line in enumerate(sys.stdin, 1):
+        lines = sys.stdin.read(_MOST_READ + 1)
+        if len(lines) > _MOST_READ:
+            raise UsageError("standard input: is over 1 MB; give fewer colours at once")
+        for number, line in enumerate(lines.split("\n"), 1):
             if not line.strip():
                 continue
             try:

@@ -12,7 +12,8 @@ import tomllib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from stat import S_ISREG
+from typing import Any, BinaryIO
 
 from tuimatch.errors import TuimatchError
 
@@ -45,6 +46,26 @@ def refusing(give: str, refuse: Refuse) -> Iterator[None]:
         raise refuse(f"cannot be read ({reason}); give {give}") from error
 
 
+@contextmanager
+def opened(path: Path, give: str, refuse: Refuse) -> Iterator[BinaryIO]:
+    """A file to read from; whatever is not a plain file, such as a pipe, is not waited for.
+
+    Raises:
+        TuimatchError: It cannot be opened or read, or is not a plain file.
+    """
+    with refusing(give, refuse):
+        where = user_path(path)
+        with open(where, "rb", opener=_without_waiting) as file:
+            if not S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise refuse(f"is not a plain file; give {give}")
+            yield file
+
+
+def _without_waiting(path: str, flags: int) -> int:
+    # Opening a pipe waits for a writer, opening a device may do anything; Windows has neither.
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0))
+
+
 def read_bytes(path: Path, most: int, give: str, refuse: Refuse) -> bytes:
     """All of a file.
 
@@ -57,7 +78,7 @@ def read_bytes(path: Path, most: int, give: str, refuse: Refuse) -> bytes:
     Raises:
         TuimatchError: It cannot be read or is larger.
     """
-    with refusing(give, refuse), user_path(path).open("rb") as file:
+    with opened(path, give, refuse) as file:
         data = file.read(most + 1)
     if len(data) > most:
         size = f"{most // 1_000_000} MB" if most >= 1_000_000 else f"{most // 1_000} kB"

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from tuimatch.errors import LogError
-from tuimatch.files import json_out
+from tuimatch.files import in_file, json_out
 from tuimatch.log import kinds
 from tuimatch.log.choice import COLUMNS, MAX_NAME, Choice, recipe_text
 from tuimatch.log.kinds import Kind
@@ -105,11 +105,8 @@ def read(path: Path) -> Bundle:
     Raises:
         LogError: The file cannot be read or is not one that `to_json` could have made.
     """
-    try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise LogError(f"{path}: cannot be read ({error.strerror or error})") from error
+    give = "a file that `tuimatch log export` wrote"
+    data = in_file.read_bytes(path, MAX_BYTES, give, lambda said: LogError(f"{path}: {said}"))
     return _Reader(str(path)).bundle(data)
 
 

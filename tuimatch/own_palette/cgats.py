@@ -47,7 +47,8 @@ _MOST_SOURCES = 20
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|#.*|([^\s"#]\S*)')
 _ILLUMINANT = re.compile(r"\b(?:D\d\d|[AC]|F\d+)\b")
 _OBSERVER = re.compile(r"\b10\b")
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
+# Possessive: digits are never gone through again, however many there are.
+_NUMBER = re.compile(r"[-+]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?\d++)?", re.ASCII)
 
 
 @dataclass(frozen=True, eq=False)

@@ -35,7 +35,8 @@ SOLID = "solid"
 _COLUMNS = ("ink", "srgb", "symbol", "label", "share")
 _PAPER = "paper"
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
-_SHARE = re.compile(r"(\d+\.?\d*|\.\d+)\s*%?", re.ASCII)
+# Possessive: digits are never gone through again, however many there are.
+_SHARE = re.compile(r"(\d++\.?+\d*+|\.\d++)\s*+%?", re.ASCII)
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,11 @@ from tuimatch.errors import PaletteError
 from tuimatch.files import in_file
 from tuimatch.palette.checks import Checks
 from tuimatch.palette.model import Palette, Triple
-from tuimatch.text import percent
+from tuimatch.text import percent, printable
 
 MAX_BYTES = 1_000_000
 DEFAULT = "screen-quarters"
+MOST_STEM = 255  # as the log takes it
 
 
 def shipped_folder() -> Path:
@@ -82,13 +83,13 @@ def parse(text: str, *, file: str, stem: str) -> Palette:
     Args:
         text: The TOML.
         file: What to call the file in a refusal.
-        stem: What the palette will be called.
+        stem: What the palette will be called; what is unsafe in a file's name is escaped.
 
     Raises:
         PaletteError: The text is not a correct palette.
     """
     document = in_file.toml(text, partial(PaletteError, file, ""))
-    return Checks(file, stem, text).palette(document)
+    return Checks(file, printable(stem)[:MOST_STEM], text).palette(document)
 
 
 def to_toml(palette: Palette) -> str:

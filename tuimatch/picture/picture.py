@@ -9,13 +9,13 @@ light, and a pixel counts in them by how opaque it is: what is transparent has n
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 from dataclasses import dataclass
 from functools import partial
 from io import BufferedReader
 from itertools import pairwise
 from pathlib import Path
-from stat import S_ISREG
 from typing import BinaryIO, NamedTuple
 
 import numpy as np
@@ -29,6 +29,7 @@ from tuimatch.files import in_file
 from tuimatch.picture import decoding
 
 MAX_BYTES = 200_000_000
+_COUNTED = 1_000_000  # pixels at once
 
 # Encoded 8-bit sRGB to linear light.
 LINEAR: Array = decode_srgb(np.arange(256) / 255)
@@ -101,12 +102,18 @@ class Picture:
         """
         x, y, width, height = self.checked(box)
         rows, columns = slice(y, y + height), slice(x, x + width)
-        pixels = self.pixels[rows, columns].reshape(-1, 3)
-        weights = None if self.alpha is None else self.alpha[rows, columns].reshape(-1)
-        if weights is not None and not weights.any():
+        pixels = self.pixels[rows, columns]
+        alpha = None if self.alpha is None else self.alpha[rows, columns]
+        # Counting each of the 256 values is faster than decoding every pixel; by bands, because
+        # counting takes eight bytes for each.
+        counts = np.zeros((3, 256))
+        for top in range(0, height, step := max(1, _COUNTED // width)):
+            weights = None if alpha is None else alpha[top : top + step].reshape(-1)
+            for channel, count in enumerate(counts):
+                values = pixels[top : top + step, :, channel].reshape(-1)
+                count += np.bincount(values, weights, 256)
+        if not counts.any():
             raise PictureError(self.file, "is transparent there; choose a place that has a colour")
-        # Counting each of the 256 values is faster than decoding every pixel.
-        counts = np.stack([np.bincount(pixels[:, c], weights, 256) for c in range(3)])
         return np.asarray(counts @ LINEAR / counts[0].sum())
 
     def target(self, x: int, y: int, size: int = 1) -> Target:
@@ -153,15 +160,10 @@ def read(path: Path) -> Picture:
     Raises:
         PictureError: It cannot be read, is too large, damaged or of an unknown kind.
     """
-    with in_file.refusing("a picture file", partial(PictureError, path)):
-        where = in_file.user_path(path)
-        known = where.stat()
-        if not S_ISREG(known.st_mode):
-            raise PictureError(path, "is no file; give a picture file")
-        if known.st_size > MAX_BYTES:
+    with in_file.opened(path, "a picture file", partial(PictureError, path)) as file:
+        if os.fstat(file.fileno()).st_size > MAX_BYTES:
             raise PictureError(path, f"is over {MAX_BYTES // 1_000_000} MB; give a smaller one")
-        with where.open("rb") as file:
-            return _decoded(path, file)
+        return _decoded(path, file)
 
 
 def _decoded(path: Path, file: BinaryIO) -> Picture:
