@@ -51,6 +51,7 @@ class Terminal:
         size: tuple[int, int] = (100, 30),
         env: dict[str, str] | None = None,
         command: list[str] | None = None,
+        folder: Path = ROOT,
     ) -> None:
         self.size = size
         self._screen = pyte.Screen(*size)
@@ -70,7 +71,7 @@ class Terminal:
             stdin=slave,
             stdout=slave,
             stderr=slave,
-            cwd=ROOT,
+            cwd=folder,
             env=environment,
             start_new_session=True,
         )
