@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.app import App, SystemCommand
-from textual.events import Event
+from textual.command import CommandPalette
+from textual.events import Event, Resize
+from textual.geometry import Size
 from textual.screen import Screen
 from textual.theme import Theme
-from textual.widgets import Footer
+from textual.widgets import Footer, OptionList
 
 from tuimatch.palette.model import Palette
 from tuimatch.tui.in_order import InOrder
@@ -49,6 +51,18 @@ _THEME = Theme(
 
 
 _LOOKS, _BETWEEN_LOOKS = 20, 0.02  # seconds
+
+
+# Columns and rows. In a smaller window nothing can be read, and Textual's own widgets fail in it.
+_SMALLEST = Size(20, 6)
+
+
+def _roomy(event: Resize) -> Resize:
+    """The new size of the window, or the smallest that is laid out, of which part is seen."""
+    width, height = (max(*sizes) for sizes in zip(event.size, _SMALLEST, strict=True))
+    return (
+        event if event.size == (width, height) else Resize(Size(width, height), Size(width, height))
+    )
 
 
 class TuimatchApp(App[None]):
@@ -98,8 +112,15 @@ class TuimatchApp(App[None]):
 
     async def on_event(self, event: Event) -> None:
         """Take what was typed, pasted or clicked only when its turn has come."""
+        if isinstance(event, Resize):
+            event = _roomy(event)
         if not self.input.holds(event):
             await super().on_event(event)
+
+    def action_command_palette(self) -> None:
+        """Find a command by its words."""
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(Commands())
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette offers what the keys of the screen do, by their words."""
@@ -107,6 +128,16 @@ class TuimatchApp(App[None]):
             if enabled and binding.id and binding.description:
                 action = partial(screen.run_action, binding.action)
                 yield SystemCommand(binding.description, tooltip or binding.tooltip, action)
+
+
+class Commands(CommandPalette):
+    """Textual's command palette, whose list fails when it is asked to turn pages while empty."""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Whether the list may move: only when something is on it."""
+        if action == "command_list":
+            return self.query_one(OptionList).option_count > 0
+        return super().check_action(action, parameters)
 
 
 class PickApp(TuimatchApp):

@@ -226,8 +226,9 @@ class ReachMap(Widget, can_focus=True):
             left, wide = grid.left(column), grid.width(column)
             rgb = self._colours.get((row, column))
             pixels[left : left + wide] = [(" ", rgb, False)] * wide
-            if rgb is None and part == grid.high // 2:
+            if rgb is None and part == grid.high // 2 and left + wide <= width:
                 pixels[left + (wide - 1) // 2] = ("·", None, False)
+        del pixels[width:]  # in a window that has just become narrower the grid is still too wide
         for x, sign in self._marks(row, part).items():
             if x < width:
                 pixels[x] = (sign, pixels[x][1], True)

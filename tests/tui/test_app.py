@@ -1,0 +1,42 @@
+"""What holds for every screen: windows of any size, and the command palette."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import pytest
+from burst import interface, quiet, send
+from textual.events import Resize
+from textual.geometry import Size
+
+# What opens each screen over the match.
+DOORS = ("r", "v", "P", "n", "e", "b", "c", "p", "Z", "a", "?", "\x10")
+
+
+def play(log: Path, *typed: str, size: tuple[int, int] = (100, 30)) -> None:
+    """Type texts or resize, each when all before is done."""
+
+    async def whole() -> None:
+        app = interface(log)
+        async with app.run_test(size=size):
+            for text in typed:
+                await quiet(app)
+                if "x" in text:
+                    width, height = map(int, text.split("x"))
+                    app.post_message(Resize(Size(width, height), Size(width, height)))
+                else:
+                    send(app, text)
+            await quiet(app)
+
+    asyncio.run(whole())
+
+
+@pytest.mark.parametrize("door", DOORS)
+def test_a_window_of_any_size_holds_every_screen(path: Path, door: str) -> None:
+    sizes = ("160x45", "14x11", "1x1", "400x3", "3x200", "160x45", "36x20")
+    play(path, "\rlamp\r", door, *(one for size in sizes for one in (size, "\x1b[B", "\x1b[C")))
+
+
+def test_turning_pages_in_an_empty_command_list(path: Path) -> None:
+    play(path, "\x10", "nothing like it", "\x1b[5~", "\x1b[6~", "\x1b[A", "\x1b[B", "\r")
