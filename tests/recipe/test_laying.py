@@ -30,8 +30,8 @@ def test_the_artists_label_is_with_each_step():
 def test_the_colour_after_a_solid_is_the_measured_one():
     # The palette's own measurements: solid yellow, and magenta over it.
     first, second = of(TABLE, 100.0, 100.0, 0.0).steps
-    assert first.lab == pytest.approx((76.52, -4.10, 54.38), abs=0.01)
-    assert second.lab == pytest.approx((50.91, 40.81, 22.09), abs=0.01)
+    assert first.lab == pytest.approx((76.52, -4.10, 54.38), abs=0.05)
+    assert second.lab == pytest.approx((50.91, 40.81, 22.09), abs=0.05)
 
 
 def test_a_solid_on_a_screen_is_multiplied_with_the_paper():

@@ -14,6 +14,7 @@ from tuimatch.errors import TargetError, UsageError
 from tuimatch.files.json_out import to_json
 from tuimatch.match.hold import HELD, Hold
 from tuimatch.palette import file as palette_file
+from tuimatch.palette import uncertainty
 from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
@@ -128,6 +129,7 @@ def as_json(answer: Match) -> dict[str, Any]:
         },
         "palette": palette.stem,
         "estimated": palette.estimated,
+        "uncertainty": uncertainty.uncertainty(palette),
         "intent": answer.intent.value,
         **verdict_json(palette, answer.verdict),
         "left_out": answer.ranking.left_out,
@@ -173,7 +175,9 @@ def _candidate_json(answer: Ranking, candidate: Candidate) -> dict[str, Any]:
 def print_answer(answer: Match) -> None:
     """Print an answer for people."""
     palette, target, ranking = answer.recipes.palette, answer.meant, answer.ranking
-    print(f"{printable(target.text)}   {_lab(answer)}   {palette.name}")
+    print(
+        f"{printable(target.text)}   {_lab(answer)}   {palette.name}{uncertainty.in_words(palette)}"
+    )
     for remark in _remarks(answer):
         print(remark)
     heads = ["", "ΔE", *(ink.name for ink in palette.inks), "coverage", "differs"]
@@ -221,7 +225,7 @@ def _remarks(answer: Match) -> list[str]:
     if target.clipped:
         said.append("The target lies outside sRGB: the screen shows it clipped.")
     if palette.estimated:
-        said.append("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
+        said.append("Estimated: overprints are missing from the palette.")
     if ranking.hold is not Hold.NOTHING:
         said.append(f"Ordered by ΔE with {ranking.hold.value} held; the ΔE shown is the plain one.")
     if ranking.left_out:

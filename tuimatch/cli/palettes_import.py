@@ -20,7 +20,7 @@ _LADDER = (25.0, 50.0, 75.0, 100.0)
 
 DESCRIPTION = (
     "Read measurements (CGATS text: CMYK or CMY with Lab or XYZ), write a palette "
-    "file, and say how well it predicts every other patch of the file."
+    "file that keeps all of them, and say how well it predicts patches that are left out."
 )
 
 
@@ -63,7 +63,7 @@ def run(arguments: argparse.Namespace) -> None:
 
 def _provenance(made: Characterisation) -> list[str]:
     """What was measured and what was not."""
-    said = [f"  n = {made.palette.n:g}, fitted on the ramps of single inks"]
+    said = []
     interpolated = dict(made.interpolated)
     for ink in made.palette.inks:
         if ink.name in made.bare:
@@ -73,7 +73,7 @@ def _provenance(made: Characterisation) -> list[str]:
         tints = " ".join(f"{percent(t)}{'*' if t in absent else ''}" for t in ink.tints)
         said.append(f"  {ink.name}: {tints} %")
     if interpolated:
-        said.append("  * interpolated along the ramp, not measured")
+        said.append("  * between measured tints")
     said += [f"  overprint not measured, estimated: {' + '.join(inks)}" for inks in made.missing]
     return said
 
@@ -82,10 +82,11 @@ def _trust(made: Characterisation) -> list[str]:
     """How well the palette predicts what it was not made from."""
     check = made.check
     if check is None:
-        return ["No other patch mixes the inks, so how well it predicts is not known."]
+        return ["No patch mixes the inks, so how well it predicts is not known."]
     return [
-        f"{check.count:,} other patches predicted, CIEDE2000: mean {check.mean:.2f}, "
-        f"median {check.median:.2f}, 95 % within {check.p95:.2f}, largest {check.largest:.2f}",
+        f"{check.count:,} patches that mix inks are kept; predicted with a tenth of them left out "
+        f"each time, CIEDE2000: mean {check.mean:.2f}, median {check.median:.2f}, "
+        f"95 % within {check.p95:.2f}, largest {check.largest:.2f}",
         "the worst of them:",
         *(
             f"  ΔE {miss.delta_e:.2f}  {miss.recipe}: "

@@ -58,13 +58,6 @@ _RGB_TO_XYZ: Array = np.asarray(
     _D65_TO_D50 @ colour.normalised_primary_matrix(_PRIMARIES, _D65_XY), dtype=np.float64
 )
 _XYZ_TO_RGB: Array = np.asarray(np.linalg.inv(_RGB_TO_XYZ), dtype=np.float64)
-# ITU-R BT.2020-2: primaries that are single wavelengths (630, 532 and 467 nm), white D65.
-_BT2020_PRIMARIES = np.array([[0.708, 0.292], [0.170, 0.797], [0.131, 0.046]])
-BT2020_TO_XYZ: Array = np.asarray(
-    _D65_TO_D50 @ colour.normalised_primary_matrix(_BT2020_PRIMARIES, _D65_XY), dtype=np.float64
-)
-XYZ_TO_BT2020: Array = np.asarray(np.linalg.inv(BT2020_TO_XYZ), dtype=np.float64)
-
 Dichromacy = Literal["protan", "deutan", "tritan"]
 _DICHROMACIES: dict[Dichromacy, Array] = {
     "protan": np.asarray(colour.CVD_MATRICES_MACHADO2010["Protanomaly"][1.0]),
@@ -139,7 +132,9 @@ def displayed(xyz: npt.ArrayLike) -> Displayed:
     encoded = xyz_to_srgb(xyz)
     half = 0.5 / 255
     clipped = np.any((encoded < -half) | (encoded > 1 + half), axis=-1)
-    return Displayed(np.rint(np.clip(encoded, 0, 1) * 255).astype(np.uint8), np.asarray(clipped))
+    # A half is rounded up in spite of the noise of the arithmetic: 0.5 is 128.
+    levels = np.floor(np.clip(encoded, 0, 1) * 255 + 0.5 + 1e-9)
+    return Displayed(levels.astype(np.uint8), np.asarray(clipped))
 
 
 class Difference(NamedTuple):

@@ -42,7 +42,7 @@ class Intent(Enum):
 
 def usual(palette: Palette) -> Intent:
     """How a palette takes colours unless the artist says otherwise."""
-    return Intent.RELATIVE_BLACK if palette.kind == "measured" else Intent.ABSOLUTE
+    return Intent(palette.rules.intent)
 
 
 def adapted(lab: Triple, intent: Intent, paper: Array, darkest: Array) -> Triple:

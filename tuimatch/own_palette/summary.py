@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from tuimatch.own_palette.warnings import doubts
+from tuimatch.palette import uncertainty
 from tuimatch.palette.model import Palette
+from tuimatch.recipe.channels import ENCODED, SHARP
+from tuimatch.recipe.halftone import channels_of
 from tuimatch.text import percent, printable
 
 
@@ -11,7 +14,7 @@ def summary(file: str, palette: Palette) -> list[str]:
     """Say it line by line; `file` is the name that the artist gave."""
     said = [
         f"{file}: a correct palette, {palette.recipe_count:,} recipes",
-        f"  {palette.name}: {palette.kind}, on {palette.paper_name}, n = {palette.n:g}",
+        f"  {palette.name}: {palette.kind}, on {palette.paper_name}, {_channels(palette)}",
     ]
     for ink in palette.inks:
         tints = " ".join(map(percent, ink.tints))
@@ -19,10 +22,35 @@ def summary(file: str, palette: Palette) -> list[str]:
         gain = f", gain {ink.gain:g}" if ink.gain is not None and not ink.measured else ""
         said.append(f"  {ink.name} ({ink.symbol}): {tints} %{measured}{gain}")
     if palette.kind == "measured":
-        said.append(f"  {len(palette.overprints)} overprints given, source {palette.source}")
+        mixtures = f", {len(palette.mixtures):,} measured mixtures" if palette.mixtures else ""
+        given = f"{len(palette.overprints)} overprints given{mixtures}"
+        said.append(f"  {given}, source {palette.source}")
     if palette.coverage_limit is not None:
         said.append(f"  coverage limit {percent(palette.coverage_limit)} %")
-    if palette.estimated:
-        said.append("  estimated: overprints are missing, so colours may be about 10 ΔE off")
+    said += _trust(palette)
     said += [f"  doubtful: {doubt}" for doubt in doubts(palette)]
     return [printable(line) for line in said]
+
+
+def _channels(palette: Palette) -> str:
+    """What it is reckoned in."""
+    channels = channels_of(palette)
+    if channels is SHARP:
+        return "sharp channels"
+    return "fused as a program resizes" if channels is ENCODED else f"n = {palette.n:g}"
+
+
+def _trust(palette: Palette) -> list[str]:
+    """How far colours may be off, and what would bring them nearer."""
+    off, said = uncertainty.uncertainty(palette), []
+    if off is not None:
+        why = ", estimated, as overprints are missing" if palette.estimated else ""
+        said.append(f"  95 % of the colours within about ± {off:g} ΔE{why}")
+    following = uncertainty.next_mixtures(palette)
+    if following is not None:
+        least, mixtures = following
+        first = palette.recipe_text(mixtures[0])
+        more = f" and {len(mixtures) - 1} more" if len(mixtures) > 1 else ""
+        said.append(f"  measure next: {first}; with it{more} ± {least:g}")
+        said += [f"    then: {palette.recipe_text(tints)}" for tints in mixtures[1:]]
+    return said

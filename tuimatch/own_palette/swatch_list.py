@@ -143,7 +143,7 @@ def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette
         paper=paper,
         inks=tuple(_with_ladder(ink, tints[ink.name]) for ink in inks.values()),
     )
-    return palette_file.parse(palette_file.to_toml(palette), file=file, stem=stem)
+    return palette_file.with_text(palette, file)
 
 
 def _with_ladder(ink: Ink, ladder: dict[float, str]) -> Ink:

@@ -9,8 +9,8 @@ import numpy as np
 from tuimatch.colour.ciede2000_bounds import pairs, within
 from tuimatch.colour.colorimetry import Array, delta_e, xyz_to_lab
 from tuimatch.palette.model import Palette
-from tuimatch.recipe.halftone import ladder_areas, primaries
-from tuimatch.recipe.recipes import Recipes, mix, predict
+from tuimatch.recipe.halftone import primaries
+from tuimatch.recipe.recipes import Recipes, mix
 from tuimatch.text import percent
 
 # Below this, two colours count as one (common practice, no source).
@@ -33,7 +33,7 @@ def doubts(palette: Palette, recipes: Recipes | None = None) -> tuple[str, ...]:
         recipes: Its recipes where they are at hand.
     """
     recipes = mix(palette) if recipes is None else recipes
-    found = [*_lighter_tints(palette), *_lighter_overprints(palette), *_like_inks(palette)]
+    found = [*_lighter_tints(recipes), *_lighter_overprints(palette), *_like_inks(palette)]
     if count := alike(recipes.lab):
         about = "about " if len(recipes) > MOST_COMPARED else ""
         found.append(
@@ -65,13 +65,13 @@ def alike(lab: Array) -> int:
     return round(found / len(chosen) * len(lab))
 
 
-def _lighter_tints(palette: Palette) -> list[str]:
+def _lighter_tints(recipes: Recipes) -> list[str]:
     found = []
-    areas = ladder_areas(palette)
+    palette = recipes.palette
     for i, ink in enumerate(palette.inks):
-        steps = np.zeros((len(areas[i]), len(palette.inks)), dtype=np.intp)
-        steps[:, i] = np.arange(len(steps))
-        lab = xyz_to_lab(predict(palette, steps))
+        alone = np.zeros((len(ink.steps), len(palette.inks)))
+        alone[:, i] = ink.steps
+        lab = xyz_to_lab(recipes.halftone.colour_of(alone))
         # What the file says comes before what is predicted, which is kept within paper and solid.
         for tint, measured in ink.measured:
             lab[ink.steps.index(tint)] = measured

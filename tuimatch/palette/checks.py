@@ -12,12 +12,25 @@ from itertools import pairwise
 from typing import Any
 
 from tuimatch.errors import PaletteError
-from tuimatch.palette.model import MAX_INKS, MAX_RECIPES, Channels, Ink, Kind, Palette, Triple
+from tuimatch.palette.kinds import KINDS, Kind
+from tuimatch.palette.model import (
+    MAX_INKS,
+    MAX_MIXTURES,
+    MAX_RECIPES,
+    Channels,
+    Fused,
+    Ink,
+    Palette,
+    Triple,
+)
 from tuimatch.text import has_unsafe, percent
 
 _TOP = ("name", "about", "kind", "source", "yule_nielsen", "coverage_limit", "paper", "inks")
 _PAPER = ("name",)
 _INK = ("name", "symbol", "angle", "gain", "tints", "labels")
+# The channels of an earlier version: a palette that names them, with the factor that was fitted for
+# them, is reckoned in those that took their place.
+_REPLACED = "bt2020"
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
 
@@ -32,13 +45,14 @@ class Checks:
 
     def palette(self, document: dict[str, Any]) -> Palette:
         kind = self.kind(document)
-        measured = kind == "measured"
-        self.known(document, "", (*_TOP, "channels", "overprints") if measured else _TOP, kind)
-        source = self.text(document, "source", "", required=measured, most=400)
+        self.known(document, "", (*_TOP, *kind.keys), kind)
+        source = self.text(document, "source", "", required=kind.needs_source, most=400)
         paper = self.table(document, "paper")
-        colour = "lab" if measured else "srgb"
-        self.known(paper, "paper.", (*_PAPER, colour), kind)
+        self.known(paper, "paper.", (*_PAPER, kind.colour, *kind.paper_keys), kind)
         inks = self.inks(document, kind)
+        paper_screen = self.screen(paper, "paper.")
+        if any((ink.screen is None) != (paper_screen is None) for ink in inks):
+            raise self.refuse("screen", "give one to the paper and to every ink, or none at all")
         count = 1
         for ink in inks:
             count *= len(ink.tints) + 1
@@ -50,30 +64,53 @@ class Checks:
             stem=self.stem,
             name=self.text(document, "name", ""),
             about=self.text(document, "about", "", required=False, most=2000),
-            kind=kind,
+            kind=kind.name,
             source=source,
             paper_name=self.text(paper, "name", "paper."),
             paper=self.colour(paper, "paper.", kind),
             inks=inks,
-            overprints=self.overprints(document, inks) if measured else (),
-            yule_nielsen=self.number(document, "yule_nielsen", "", 1, 10),
+            overprints=self.overprints(document, inks),
+            yule_nielsen=self.yule_nielsen(document),
             coverage_limit=self.number(document, "coverage_limit", "", 1, 100 * MAX_INKS),
             channels=self.channels(document),
+            mixtures=self.mixtures(document, inks),
+            fused=self.fused(document),
+            paper_screen=paper_screen,
             text=self.source_text,
         )
 
     def kind(self, document: dict[str, Any]) -> Kind:
         kind = document.get("kind")
-        if kind == "measured" or kind == "screen":
-            return "measured" if kind == "measured" else "screen"
+        if isinstance(kind, str) and kind in KINDS:
+            return KINDS[kind]
         said = "is missing" if kind is None else f"is {_shown(kind)}"
-        raise self.refuse("kind", f'{said}; give "measured" or "screen"')
+        kinds = " or ".join(f'"{name}"' for name in KINDS)
+        raise self.refuse("kind", f"{said}; give {kinds}")
 
     def channels(self, document: dict[str, Any]) -> Channels:
         value = document.get("channels", "xyz")
-        if value == "xyz" or value == "bt2020":
-            return "xyz" if value == "xyz" else "bt2020"
-        raise self.refuse("channels", f'is {_shown(value)}; give "xyz" or "bt2020"')
+        if value == "xyz":
+            return "xyz"
+        if value in ("sharp", _REPLACED):
+            return "sharp"
+        raise self.refuse("channels", f'is {_shown(value)}; give "xyz" or "sharp"')
+
+    def yule_nielsen(self, document: dict[str, Any]) -> float | None:
+        factor = self.number(document, "yule_nielsen", "", 1, 10)
+        if factor is None or document.get("channels") == _REPLACED:
+            return None
+        for key, value in (("channels", "sharp"), ("fused", "resized")):
+            if document.get(key) == value:
+                raise self.refuse("yule_nielsen", f'does not go with {key} = "{value}"; remove it')
+        return factor
+
+    def fused(self, document: dict[str, Any]) -> Fused:
+        value = document.get("fused", "eye")
+        if value == "eye":
+            return "eye"
+        if value == "resized":
+            return "resized"
+        raise self.refuse("fused", f'is {_shown(value)}; give "eye" or "resized"')
 
     def inks(self, document: dict[str, Any], kind: Kind) -> tuple[Ink, ...]:
         tables = self.tables(document, "inks")
@@ -98,8 +135,7 @@ class Checks:
         return inks
 
     def ink(self, table: dict[str, Any], at: str, kind: Kind) -> Ink:
-        own = ("lab", "measured") if kind == "measured" else ("srgb",)
-        self.known(table, at, (*_INK, *own), kind)
+        self.known(table, at, (*_INK, kind.colour, *kind.ink_keys), kind)
         symbol = self.text(table, "symbol", at, most=2)
         tints = self.tints(table, at)
         return Ink(
@@ -108,9 +144,11 @@ class Checks:
             solid=self.colour(table, at, kind),
             tints=tints,
             labels=self.labels(table, at, tints),
-            measured=self.measured(table, at, tints) if kind == "measured" else (),
+            measured=self.measured(table, at, tints),
+            ramp=self.ramp(table, at, tints),
             gain=self.number(table, "gain", at, -0.25, 0.4),
             angle=self.number(table, "angle", at, -360, 360),
+            screen=self.screen(table, at),
         )
 
     def tints(self, table: dict[str, Any], at: str) -> tuple[float, ...]:
@@ -146,27 +184,78 @@ class Checks:
     def measured(
         self, table: dict[str, Any], at: str, tints: tuple[float, ...]
     ) -> tuple[tuple[float, Triple], ...]:
-        key, values = f"{at}measured", table.get("measured")
+        found = self.labs_by_tint(f"{at}measured", table.get("measured"))
+        for tint, (key, _) in found.items():
+            if tint not in tints:
+                # A bare 12.5 is two nested keys in TOML.
+                ladder = ", ".join(f'"{t}"' if "." in t else t for t in map(percent, tints))
+                raise self.refuse(key, f"is none of the ink's tints; give {ladder}")
+            if tint == 100:
+                raise self.refuse(key, "the solid is given by lab; leave it out here")
+        return tuple((tint, self.lab(lab, key)) for tint, (key, lab) in sorted(found.items()))
+
+    def ramp(
+        self, table: dict[str, Any], at: str, tints: tuple[float, ...]
+    ) -> tuple[tuple[float, Triple], ...]:
+        found = self.labs_by_tint(f"{at}ramp", table.get("ramp"))
+        for tint, (key, _) in found.items():
+            if not 0 < tint < 100 or tint in tints:
+                raise self.refuse(
+                    key, "is not a tint between the ink's own; the ink's own go into measured"
+                )
+        return tuple((tint, self.lab(lab, key)) for tint, (key, lab) in sorted(found.items()))
+
+    def labs_by_tint(self, key: str, values: object) -> dict[float, tuple[str, object]]:
+        """What stands under each tint, with its key; a key that is not a number counts as -1."""
         if values is None:
-            return ()
+            return {}
         if not isinstance(values, dict):
             raise self.refuse(key, "must be a table such as { 25 = [L, a, b] }")
-        found: dict[float, Triple] = {}
+        found: dict[float, tuple[str, object]] = {}
         for name, lab in values.items():
             at_tint = f"{key}.{_short(name)}"
             try:
                 tint = float(name)
             except ValueError:
                 tint = -1.0
-            if tint not in tints:
-                # A bare 12.5 is two nested keys in TOML.
-                ladder = ", ".join(f'"{t}"' if "." in t else t for t in map(percent, tints))
-                raise self.refuse(at_tint, f"is none of the ink's tints; give {ladder}")
-            if tint == 100:
-                raise self.refuse(at_tint, "the solid is given by lab; leave it out here")
             if tint in found:
                 raise self.refuse(at_tint, "stands twice; give each tint once")
-            found[tint] = self.lab(lab, at_tint)
+            found[tint] = at_tint, lab
+        return found
+
+    def mixtures(
+        self, document: dict[str, Any], inks: tuple[Ink, ...]
+    ) -> tuple[tuple[tuple[float, ...], Triple], ...]:
+        if "measured_mixtures" not in document:
+            return ()
+        # The longest name first: "light cyan 50" is not of cyan.
+        names = "|".join(sorted((re.escape(ink.name) for ink in inks), key=len, reverse=True))
+        part = re.compile(rf"({names}) (\d{{1,3}}(?:\.\d{{1,4}})?)(?:, (?=.)|$)", re.ASCII)
+        found: dict[tuple[float, ...], Triple] = {}
+        table = self.table(document, "measured_mixtures")
+        if len(table) > MAX_MIXTURES:
+            raise self.refuse(
+                "measured_mixtures", f"holds {len(table):,}; give at most {MAX_MIXTURES:,}"
+            )
+        for recipe, lab in table.items():
+            key = f"measured_mixtures.{_short(recipe)}"
+            tints = {name: float(tint) for name, tint in part.findall(recipe)}
+            if (
+                part.sub("", recipe)
+                or len(tints) < 2
+                or not 0 < min(tints.values()) <= max(tints.values()) <= 100
+            ):
+                raise self.refuse(
+                    key,
+                    "is not a mixture; give two inks or more, each with its percent, such as "
+                    f'"{inks[0].name} 50, {inks[-1].name} 50"',
+                )
+            if set(tints.values()) == {100.0}:
+                raise self.refuse(key, "is all solids; give it in [[overprints]]")
+            mixture = tuple(tints.get(ink.name, 0.0) for ink in inks)
+            if mixture in found:
+                raise self.refuse(key, "appears twice; keep one")
+            found[mixture] = self.lab(lab, key)
         return tuple(sorted(found.items()))
 
     def overprints(
@@ -178,7 +267,7 @@ class Checks:
         found: dict[tuple[int, ...], Triple] = {}
         for number, table in enumerate(self.tables(document, "overprints"), 1):
             at = f"overprints[{number}]."
-            self.known(table, at, ("inks", "lab"), "measured")
+            self.known(table, at, ("inks", "lab"), KINDS["measured"])
             listed = table.get("inks")
             if not isinstance(listed, list) or len(listed) < 2:
                 raise self.refuse(f"{at}inks", "must be a list of two inks or more, by name")
@@ -202,12 +291,13 @@ class Checks:
         for key in table:
             if key in keys:
                 continue
-            elsewhere = (
-                ("lab", "measured", "overprints", "channels") if kind == "screen" else ("srgb",)
-            )
-            if key in elsewhere:
+            if any(
+                key in (other.colour, *other.keys, *other.ink_keys, *other.paper_keys)
+                for other in KINDS.values()
+                if other != kind
+            ):
                 raise self.refuse(
-                    f"{at}{key}", f'does not go with kind = "{kind}"; give {", ".join(keys)}'
+                    f"{at}{key}", f'does not go with kind = "{kind.name}"; give {", ".join(keys)}'
                 )
             raise self.refuse(f"{at}{_short(key)}", f"is no known key; give {', '.join(keys)}")
 
@@ -257,12 +347,17 @@ class Checks:
         return float(value)
 
     def colour(self, table: dict[str, Any], at: str, kind: Kind) -> Triple:
-        if kind == "measured":
+        if kind.colour == "lab":
             return self.lab(table.get("lab"), f"{at}lab")
-        value = table.get("srgb")
+        return self.srgb(table.get("srgb"), f"{at}srgb")
+
+    def screen(self, table: dict[str, Any], at: str) -> Triple | None:
+        return self.srgb(table["screen"], f"{at}screen") if "screen" in table else None
+
+    def srgb(self, value: object, key: str) -> Triple:
         if not isinstance(value, str) or not _HEX.fullmatch(value):
             said = "is missing" if value is None else f"{_shown(value)} is no sRGB colour"
-            raise self.refuse(f"{at}srgb", f'{said}; give six hex digits, such as "#ffe800"')
+            raise self.refuse(key, f'{said}; give six hex digits, such as "#ffe800"')
         return (int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16))
 
     def lab(self, value: object, key: str) -> Triple:

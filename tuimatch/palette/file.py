@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -94,43 +95,72 @@ def parse(text: str, *, file: str, stem: str) -> Palette:
 
 def to_toml(palette: Palette) -> str:
     """The palette as the text of a file that reads back as the same palette."""
-    colour = "lab" if palette.kind == "measured" else "srgb"
+    return "\n".join(_lines(palette)) + "\n"
 
-    def colour_value(value: Triple) -> str:
-        return _lab_text(value) if palette.kind == "measured" else _quoted(_hex_text(value))
 
-    lines = [f"name = {_quoted(palette.name)}", f"kind = {_quoted(palette.kind)}"]
+def with_text(palette: Palette, file: str) -> Palette:
+    """A palette that was made, checked as every palette file is, with the text of its file.
+
+    Args:
+        palette: Its text does not count.
+        file: What a refusal calls it.
+
+    Raises:
+        PaletteError: It is not a correct palette.
+    """
+    return parse(to_toml(palette), file=file, stem=palette.stem)
+
+
+def _lines(palette: Palette) -> Iterator[str]:
+    colour = palette.rules.colour
+    shown = _lab_text if colour == "lab" else _hex_text
+    yield f"name = {_quoted(palette.name)}"
     if palette.about:
-        lines.insert(1, f"about = {_quoted(palette.about)}")
+        yield f"about = {_quoted(palette.about)}"
+    yield f"kind = {_quoted(palette.kind)}"
     if palette.source:
-        lines.append(f"source = {_quoted(palette.source)}")
+        yield f"source = {_quoted(palette.source)}"
     if palette.yule_nielsen is not None:
-        lines.append(f"yule_nielsen = {palette.yule_nielsen!r}")
+        yield f"yule_nielsen = {palette.yule_nielsen!r}"
     if palette.channels != "xyz":
-        lines.append(f"channels = {_quoted(palette.channels)}")
+        yield f"channels = {_quoted(palette.channels)}"
+    if palette.fused != "eye":
+        yield f"fused = {_quoted(palette.fused)}"
     if palette.coverage_limit is not None:
-        lines.append(f"coverage_limit = {palette.coverage_limit!r}")
-    lines += ["", "[paper]", f"name = {_quoted(palette.paper_name)}"]
-    lines.append(f"{colour} = {colour_value(palette.paper)}")
+        yield f"coverage_limit = {palette.coverage_limit!r}"
+    yield from ("", "[paper]", f"name = {_quoted(palette.paper_name)}")
+    yield f"{colour} = {shown(palette.paper)}"
+    if palette.paper_screen is not None:
+        yield f"screen = {_hex_text(palette.paper_screen)}"
     for ink in palette.inks:
-        lines += ["", "[[inks]]", f"name = {_quoted(ink.name)}", f"symbol = {_quoted(ink.symbol)}"]
-        lines.append(f"{colour} = {colour_value(ink.solid)}")
+        yield from (
+            "",
+            "[[inks]]",
+            f"name = {_quoted(ink.name)}",
+            f"symbol = {_quoted(ink.symbol)}",
+        )
+        yield f"{colour} = {shown(ink.solid)}"
+        if ink.screen is not None:
+            yield f"screen = {_hex_text(ink.screen)}"
         if ink.angle is not None:
-            lines.append(f"angle = {ink.angle!r}")
+            yield f"angle = {ink.angle!r}"
         if ink.gain is not None:
-            lines.append(f"gain = {ink.gain!r}")
-        lines.append(f"tints = [{', '.join(map(percent, ink.tints))}]")
+            yield f"gain = {ink.gain!r}"
+        yield f"tints = [{', '.join(map(percent, ink.tints))}]"
         if ink.labels:
-            lines.append(f"labels = [{', '.join(map(_quoted, ink.labels))}]")
-        if ink.measured:
-            pairs = ", ".join(
-                f"{_quoted(percent(t))} = {_lab_text(lab)}" for t, lab in ink.measured
-            )
-            lines.append(f"measured = {{ {pairs} }}")
+            yield f"labels = [{', '.join(map(_quoted, ink.labels))}]"
+        for key, labs in (("measured", ink.measured), ("ramp", ink.ramp)):
+            if labs:
+                pairs = (f"{_quoted(percent(t))} = {_lab_text(lab)}" for t, lab in labs)
+                yield f"{key} = {{ {', '.join(pairs)} }}"
     for positions, lab in palette.overprints:
         names = ", ".join(_quoted(palette.inks[p].name) for p in positions)
-        lines += ["", "[[overprints]]", f"inks = [{names}]", f"lab = {_lab_text(lab)}"]
-    return "\n".join(lines) + "\n"
+        yield from ("", "[[overprints]]", f"inks = [{names}]", f"lab = {_lab_text(lab)}")
+    if palette.mixtures:
+        yield from ("", "[measured_mixtures]")
+    for tints, lab in palette.mixtures:
+        used = (f"{ink.name} {percent(t)}" for ink, t in zip(palette.inks, tints, strict=True) if t)
+        yield f"{_quoted(', '.join(used))} = {_lab_text(lab)}"
 
 
 def _quoted(text: str) -> str:
@@ -142,4 +172,4 @@ def _lab_text(lab: Triple) -> str:
 
 
 def _hex_text(srgb: Triple) -> str:
-    return "#" + "".join(f"{int(x):02x}" for x in srgb)
+    return '"#' + "".join(f"{int(x):02x}" for x in srgb) + '"'

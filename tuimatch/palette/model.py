@@ -11,18 +11,20 @@ from functools import cached_property
 from math import prod
 from typing import Literal
 
+from tuimatch.palette.kinds import KINDS, Kind
+from tuimatch.palette.process_inks import process_ink
 from tuimatch.text import percent
 
-Kind = Literal["measured", "screen"]
-Channels = Literal["xyz", "bt2020"]
+Channels = Literal["xyz", "sharp"]
+Fused = Literal["eye", "resized"]
 Triple = tuple[float, float, float]
 
 MAX_INKS = 6
 MAX_RECIPES = 200_000
+# The largest charts in use have 1,617 patches (IT8.7/4, from memory).
+MAX_MIXTURES = 2_000
 
-# Conventional screen angles, degrees (common practice, no source). Yellow shows least, so it takes
-# the angle the eye sees best.
-CONVENTIONAL_ANGLES = {"yellow": 0.0, "magenta": 75.0, "cyan": 15.0, "black": 45.0}
+# For inks that have no conventional angle, degrees.
 SPARE_ANGLES = (45.0, 75.0, 15.0, 0.0, 30.0, 60.0)
 
 
@@ -37,8 +39,10 @@ class Ink:
         tints: Nominal areas in percent, ascending, without 0.
         labels: One for each tint, or empty.
         measured: Lab of single tints, by tint; measured palettes only.
+        ramp: Lab of further single tints, between those of the ladder; measured palettes only.
         gain: Tone value increase at 50 %, as a fraction; None where the file gives none.
         angle: Screen angle in degrees; None where the file gives none.
+        screen: The ink as the drawing program has it, sRGB 0…255; measured palettes only.
     """
 
     name: str
@@ -47,8 +51,10 @@ class Ink:
     tints: tuple[float, ...]
     labels: tuple[str, ...] = ()
     measured: tuple[tuple[float, Triple], ...] = ()
+    ramp: tuple[tuple[float, Triple], ...] = ()
     gain: float | None = None
     angle: float | None = None
+    screen: Triple | None = None
 
     @property
     def steps(self) -> tuple[float, ...]:
@@ -76,13 +82,16 @@ class Palette:
         stem: The name it is called by: a shipped name or the file's stem.
         text: The file's full text, kept with every choice made from it.
         overprints: Lab of overprinted solids by the positions of their inks, ascending.
+        mixtures: Lab of measured mixtures, by their tints in percent in laying order.
         channels: The three channels of light in which areas and mixtures are reckoned.
+        fused: What the dots fuse by: the eye, or a program that makes the picture smaller.
+        paper_screen: The paper as the drawing program has it; measured palettes only.
     """
 
     stem: str
     name: str
     about: str
-    kind: Kind
+    kind: str
     source: str
     paper_name: str
     paper: Triple
@@ -91,6 +100,9 @@ class Palette:
     yule_nielsen: float | None = None
     coverage_limit: float | None = None
     channels: Channels = "xyz"
+    mixtures: tuple[tuple[tuple[float, ...], Triple], ...] = ()
+    fused: Fused = "eye"
+    paper_screen: Triple | None = None
     text: str = ""
 
     @cached_property
@@ -106,26 +118,46 @@ class Palette:
         return prod(len(ink.tints) + 1 for ink in self.inks)
 
     @property
+    def rules(self) -> Kind:
+        """What sets its kind apart."""
+        return KINDS[self.kind]
+
+    @property
     def n(self) -> float:
-        """The Yule-Nielsen factor: as given, or 1 on a screen, 1.5 with measured tints, else 2."""
+        """The Yule-Nielsen factor: as given, or that of its kind."""
         if self.yule_nielsen is not None:
             return self.yule_nielsen
-        if self.kind == "screen":
-            return 1.0
-        return 1.5 if any(ink.measured for ink in self.inks) else 2.0
+        return self.rules.n if self.has_measured_tints else self.rules.n_of_gain
+
+    @property
+    def has_measured_tints(self) -> bool:
+        """Whether a tint of an ink was measured, and not its solid alone."""
+        return any(ink.measured or ink.ramp for ink in self.inks)
 
     @property
     def estimated(self) -> bool:
         """Whether an overprint of solids had to be estimated."""
         wanted = 2 ** len(self.inks) - len(self.inks) - 1
-        return self.kind == "measured" and len(self.overprints) < wanted
+        return self.rules.overprints == "given" and len(self.overprints) < wanted
+
+    @property
+    def is_process(self) -> bool:
+        """Whether every ink is one of yellow, magenta, cyan and black."""
+        return all(process_ink(ink.name) for ink in self.inks)
+
+    @property
+    def black(self) -> int | None:
+        """The position of black ink, or None."""
+        found = (process_ink(ink.name) for ink in self.inks)
+        return next((i for i, ink in enumerate(found) if ink and ink.name == "black"), None)
 
     @property
     def angles(self) -> tuple[float, ...]:
         """The screen angle of each ink: the file's, the conventional one, or a spare one."""
         given = [
-            ink.angle if ink.angle is not None else CONVENTIONAL_ANGLES.get(ink.name.casefold())
+            ink.angle if ink.angle is not None else found and found.angle
             for ink in self.inks
+            for found in [process_ink(ink.name)]
         ]
         spare = iter([a for a in SPARE_ANGLES if a not in given] + list(SPARE_ANGLES))
         return tuple(next(spare) if angle is None else angle for angle in given)

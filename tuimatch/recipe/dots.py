@@ -22,7 +22,7 @@ and the others make up for it as far as they can.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from math import cos, radians, sin, tan
 from typing import Any
@@ -31,6 +31,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tuimatch.colour.colorimetry import Array, displayed, srgb_to_xyz
+from tuimatch.recipe.channels import xyz_channels
 from tuimatch.recipe.halftone import demichel, ladder_areas, primaries
 from tuimatch.recipe.recipes import Recipes
 
@@ -70,8 +71,9 @@ class Press:
         self._recipes = recipes
         self._angles = recipes.palette.angles
         self._primaries = primaries(recipes.palette)
-        in_xyz = replace(recipes.palette, channels="xyz")  # the area drawn is the one for Y
-        self._areas = [ladder[:, 1] for ladder in ladder_areas(in_xyz, n=1)]
+        # The area drawn is the one for Y at n = 1.
+        areas = ladder_areas(recipes.palette, xyz_channels(1))
+        self._areas = [ladder[:, 1] for ladder in areas]
 
     def picture(self, row: int, view: View) -> Picture:
         """A recipe as 8-bit sRGB, shape (height, width, 3)."""
@@ -93,6 +95,8 @@ class Press:
 
     def colours(self, row: int) -> Picture:
         """The overprints as they are drawn in a recipe, 8-bit sRGB, shape (2^inks, 3)."""
+        if self._recipes.palette.fused == "resized":  # such a mean is that of the encoded values
+            return displayed(self._primaries).srgb
         shares = demichel(np.array(self.areas(row))[:, None])
         wanted = self._recipes.xyz[row]
         if self._recipes.clipped[row]:

@@ -69,7 +69,7 @@ def in_words(ratio: float) -> str:
 
 
 def _black(recipes: Recipes, row: int) -> Rgb:
-    position = recipes.palette.ink_position("black")
+    position = recipes.palette.black
     if position is None:
         return 0, 0, 0
     tints = list(recipes.tints_of(row))

@@ -11,10 +11,7 @@ import numpy.typing as npt
 from tuimatch.colour.ciede2000_bounds import UNSEEN
 from tuimatch.colour.colorimetry import Array, displayed, xyz_to_lab
 from tuimatch.palette.model import Palette
-from tuimatch.recipe.halftone import Halftone, ladder_areas, neugebauer, primaries
-
-# Rows predicted at once: six inks have 64 overprints, so a block stays below 20 MB.
-_BLOCK = 8192
+from tuimatch.recipe.halftone import Halftone
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,6 +20,7 @@ class Recipes:
 
     Attributes:
         palette: Where they come from.
+        halftone: The model that mixed them; asks for any other tints of the same inks go to it.
         steps: Place on each ink's ladder, 0 for none, shape (N, k).
         tints: Nominal tint in percent, shape (N, k).
         inks: How many inks are used, shape (N,).
@@ -34,6 +32,7 @@ class Recipes:
     """
 
     palette: Palette
+    halftone: Halftone
     steps: npt.NDArray[np.intp]
     tints: Array
     inks: npt.NDArray[np.intp]
@@ -45,11 +44,6 @@ class Recipes:
 
     def __len__(self) -> int:
         return len(self.steps)
-
-    @cached_property
-    def halftone(self) -> Halftone:
-        """The model that mixed them: what any other tints of the same inks would give."""
-        return Halftone(self.palette)
 
     @cached_property
     def darkest(self) -> int:
@@ -79,16 +73,17 @@ class Recipes:
 
 def mix(palette: Palette) -> Recipes:
     """Predict the colour of every recipe of a palette."""
-    ladders = ladder_areas(palette)
-    sizes = [len(ladder) for ladder in ladders]
+    halftone = Halftone(palette)
+    sizes = [len(ink.steps) for ink in palette.inks]
     steps = np.indices(sizes).reshape(len(sizes), -1).T
     tints = np.stack(
         [np.array(ink.steps)[steps[:, i]] for i, ink in enumerate(palette.inks)], axis=1
     )
-    xyz = predict(palette, steps)
+    xyz = halftone.table()
     screen = displayed(xyz)
     return Recipes(
         palette=palette,
+        halftone=halftone,
         steps=steps,
         tints=tints,
         inks=np.count_nonzero(steps, axis=1),
@@ -98,17 +93,6 @@ def mix(palette: Palette) -> Recipes:
         srgb=screen.srgb,
         clipped=screen.clipped,
     )
-
-
-def predict(palette: Palette, steps: npt.NDArray[np.intp]) -> Array:
-    """XYZ (N, 3) of recipes given as places on the ladders, shape (N, k)."""
-    ladders, overprints, n = ladder_areas(palette), primaries(palette), palette.n
-    blocks = []
-    for start in range(0, len(steps), _BLOCK):
-        block = steps[start : start + _BLOCK]
-        areas = np.stack([ladder[block[:, i]] for i, ladder in enumerate(ladders)], axis=1)
-        blocks.append(neugebauer(areas, overprints, n, palette.channels))
-    return np.concatenate(blocks)
 
 
 # Values that agree to this many decimals are a tie: what is left is the noise of the arithmetic.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
 
+from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def line(state: MatchState, width: int, key: Callable[[str], str]) -> str:
     """
     wanted, project = printable(state.wanted), printable(state.keeper.project) or "no project"
     from_log = "from the log: " if state.palette is state.stored else ""
-    inks = f"{from_log}{state.palette.name}{' (estimated)' * state.palette.estimated}"
+    inks = f"{from_log}{state.palette.name}{in_words(state.palette)}"
     page = f"page {printable(state.page)}" if state.page else "no page"
     keys = f" ({key('match.project')})", f" ({key('match.page')})"
     spare = width - sum(map(cell_len, (wanted, inks, project, page, *keys))) - 7  # the dots, a gap

@@ -246,14 +246,15 @@ class PassesScreen(LogScreen[None]):
         import numpy as np
 
         from tuimatch.colour.colorimetry import displayed
-        from tuimatch.recipe.recipes import predict
+        from tuimatch.recipe.halftone import Halftone
 
         tints: dict[Tint, RGB] = {}
         for palette in palettes:
+            halftone = Halftone(palette)
             for position, ink in enumerate(palette.inks):
-                steps = np.zeros((len(ink.tints), len(palette.inks)), dtype=np.intp)
-                steps[:, position] = range(1, len(ink.tints) + 1)
-                shown = displayed(predict(palette, steps)).srgb.tolist()
+                alone = np.zeros((len(ink.tints), len(palette.inks)))
+                alone[:, position] = ink.tints
+                shown = displayed(halftone.colour_of(alone)).srgb.tolist()
                 for tint, (r, g, b) in zip(ink.tints, shown, strict=True):
                     tints[(palette.digest, ink.name, tint)] = (r, g, b)
         self.post_message(self.Coloured(tints))

@@ -13,6 +13,7 @@ from textual.content import Content
 from textual.widgets import Footer, Static
 
 from tuimatch.colour.difference_words import size_in_words
+from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import fitted
@@ -92,8 +93,8 @@ class ReachScreen(ExplainedScreen[Picked | None]):
     def on_resize(self) -> None:
         """Set the head to the new width."""
         palette = self._ranking.recipes.palette
-        estimated = " (estimated)" if palette.estimated else ""
-        left = f" {printable(palette.name)}{estimated}"
+        trust = in_words(palette)
+        left = f" {printable(palette.name)}{trust}"
         count = f"{palette.recipe_count:,} recipes"
         if self._allowed is not None and not self._allowed.all():
             count = f"{int(self._allowed.sum()):,} of {count}"

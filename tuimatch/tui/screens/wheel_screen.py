@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Footer
 
+from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import hexed, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
@@ -134,8 +135,8 @@ class WheelScreen(ExplainedScreen[int | None]):
 
         hues = wheel(self._recipes, self._count, allowed=self._allowed)
         palette = self._recipes.palette
-        estimated = " (estimated)" if palette.estimated else ""
-        said = f"{summary(hues)} · {printable(palette.name)}{estimated}"
+        trust = in_words(palette)
+        said = f"{summary(hues)} · {printable(palette.name)}{trust}"
         self.query_one("#wheel-head", Lines).show(said)
         self.hues.show(hues, place)
         self._share_out()
