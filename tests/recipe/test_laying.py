@@ -80,3 +80,29 @@ def test_bare_paper_is_done_at_once():
     state = of(TABLE, 0.0, 0.0, 0.0)
     assert state.done
     assert state.next is None
+
+
+def test_the_canvas_is_the_multiply_blend_of_the_screen_colours():
+    """W3C Compositing and Blending Level 1, "multiply", of the inks as the program has them."""
+    yellow, red = of(TABLE, 100.0, 100.0, 0.0).steps
+    assert TABLE.canvas_rgb((0.0, 0.0, 0.0)) == (255, 255, 255)
+    assert yellow.canvas == (0xFF, 0xE8, 0x00)
+    assert red.canvas == (0xE4, 0, 0)  # #ffe800 x #e4007c
+    assert red.srgb != red.canvas
+
+
+def test_half_a_tint_on_the_canvas_is_half_its_light_whatever_the_press_gains():
+    # The mean in linear light of white and #009ee0: IEC 61966-2-1 worked by hand.
+    (cyan,) = of(TABLE, 0.0, 0.0, 50.0).steps
+    expected = []
+    for channel in (0x00, 0x9E, 0xE0):
+        c = channel / 255
+        linear = c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
+        mean = (1 + linear) / 2
+        expected.append(round(255 * (1.055 * mean ** (1 / 2.4) - 0.055)))
+    assert cyan.canvas == tuple(expected)
+
+
+def test_a_screen_palette_has_no_canvas_but_itself():
+    assert SCREEN.canvas is None
+    assert all(step.canvas is None for step in of(SCREEN, 50.0, 50.0, 50.0).steps)

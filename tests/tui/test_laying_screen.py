@@ -30,7 +30,8 @@ def _screen(kept: list[Laying], tints: tuple[float, ...] = (100, 75, 25)) -> Lay
         kept.append(laying)
         return ""
 
-    return LayingScreen("Oda's coat", recipes.rgb_of(0), start(recipes, row), keep)
+    canvas = recipes.canvas_rgb(recipes.tints_of(0))
+    return LayingScreen("Oda's coat", recipes.rgb_of(0), start(recipes, row), keep, canvas)
 
 
 def _text(screen: LayingScreen) -> list[str]:
@@ -59,10 +60,16 @@ def test_ticking_shows_the_next_ink_and_what_should_be_seen(size: tuple[int, int
             (marked,) = [line for line in text if line.startswith(" ▸")]
             assert f"{step.name} {step.tint:g} %" in marked
             before = laying.steps[n - 1].srgb if n else RECIPES.rgb_of(0)
-            assert set(_grounds(screen, 1)) == {before, step.srgb}
+            canvas = laying.steps[n - 1].canvas if n else (255, 255, 255)
+            # The canvas now and the print, the canvas to come and its print.
+            assert list(dict.fromkeys(_grounds(screen, 1))) == list(
+                dict.fromkeys([canvas, before, step.canvas, step.srgb])
+            )
+            (captions,) = [line for line in text if line.startswith(" now, canvas")]
+            assert captions.split() == ["now,", "canvas", "print", "then,", "canvas", "print"]
             await pilot.press("space")
         assert "done" in _text(screen)[0]
-        assert _grounds(screen, 1)[0] == laying.steps[-1].srgb
+        assert _grounds(screen, 1) == [laying.steps[-1].canvas, laying.steps[-1].srgb]
         await pilot.press("backspace")
         assert "2 of 3 laid" in _text(screen)[0]
         await pilot.press("enter", "u", "enter", "enter", "r", "question_mark", "escape", "q")
@@ -76,6 +83,7 @@ def test_labels_of_the_artist_are_shown() -> None:
         text = "\n".join(_text(screen))
         assert "coral 60 %  brick" in text
         assert "harbour blue 20 %  haze" in text
+        assert "canvas" not in text  # a screen palette is the canvas itself
         await pilot.press("escape")
 
     play(_screen([], (60, 20)), scene, (36, 12))

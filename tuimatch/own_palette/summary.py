@@ -21,7 +21,7 @@ def summary(file: str, palette: Palette) -> list[str]:
         measured = f", {len(ink.measured)} tints given as colours" if ink.measured else ""
         gain = f", gain {ink.gain:g}" if ink.gain is not None and not ink.measured else ""
         said.append(f"  {ink.name} ({ink.symbol}): {tints} %{measured}{gain}")
-    if palette.kind == "measured":
+    if palette.rules.overprints == "given":
         mixtures = f", {len(palette.mixtures):,} measured mixtures" if palette.mixtures else ""
         given = f"{len(palette.overprints)} overprints given{mixtures}"
         said.append(f"  {given}, source {palette.source}")

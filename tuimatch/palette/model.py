@@ -152,6 +152,18 @@ class Palette:
         return next((i for i, ink in enumerate(found) if ink and ink.name == "black"), None)
 
     @property
+    def canvas(self) -> Palette | None:
+        """The same ladders as layers of a drawing program, where print has its screen colours."""
+        if self.paper_screen is None:
+            return None
+        inks = tuple(
+            Ink(ink.name, ink.symbol, ink.screen, ink.tints) for ink in self.inks if ink.screen
+        )
+        return Palette(
+            self.stem, self.name, "", "screen", "", self.paper_name, self.paper_screen, inks
+        )
+
+    @property
     def angles(self) -> tuple[float, ...]:
         """The screen angle of each ink: the file's, the conventional one, or a spare one."""
         given = [

@@ -29,6 +29,8 @@ class Step:
         lab: The colour that should be seen then.
         srgb: What a screen shows of it, 0…255.
         clipped: Whether sRGB cannot hold it.
+        canvas: What the drawing program shows then, 0…255; None where the palette describes it
+            already.
     """
 
     ink: int
@@ -40,6 +42,7 @@ class Step:
     lab: Triple
     srgb: tuple[int, int, int]
     clipped: bool
+    canvas: tuple[int, int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,8 @@ def steps(recipes: Recipes, row: int) -> tuple[Step, ...]:
     for i, (ink, tint) in enumerate(zip(recipes.palette.inks, tints, strict=True)):
         if not tint:
             continue
-        part = recipes.row_of(tuple(t if j <= i else 0.0 for j, t in enumerate(tints)))
+        laid = tuple(t if j <= i else 0.0 for j, t in enumerate(tints))
+        part = recipes.row_of(laid)
         assert part is not None  # Each of its tints is on a ladder, and so is none of an ink.
         lightness, a, b = (float(x) for x in recipes.lab[part])
         taken.append(
@@ -105,6 +109,7 @@ def steps(recipes: Recipes, row: int) -> tuple[Step, ...]:
                 lab=(lightness, a, b),
                 srgb=recipes.rgb_of(part),
                 clipped=bool(recipes.clipped[part]),
+                canvas=recipes.canvas_rgb(laid),
             )
         )
     return tuple(taken)

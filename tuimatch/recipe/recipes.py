@@ -52,6 +52,19 @@ class Recipes:
         over = False if limit is None else self.coverage > limit
         return int(np.where(over, np.inf, self.xyz[:, 1]).argmin())
 
+    @cached_property
+    def canvas(self) -> Halftone | None:
+        """What the same tints give on the canvas of a drawing program, where print differs."""
+        canvas = self.palette.canvas
+        return None if canvas is None else Halftone(canvas)
+
+    def canvas_rgb(self, tints: tuple[float, ...]) -> tuple[int, int, int] | None:
+        """What the canvas shows of a recipe; None where the palette itself is the canvas."""
+        if self.canvas is None:
+            return None
+        r, g, b = displayed(self.canvas.colour_of([tints])).srgb[0].tolist()
+        return r, g, b
+
     def row_of(self, tints: tuple[float, ...]) -> int | None:
         """The row of a recipe given in percent for every ink, or None if the ladders lack it."""
         row = 0

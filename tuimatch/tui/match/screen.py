@@ -478,7 +478,8 @@ class MatchScreen(ExplainedScreen[None]):
         begun = whole if choice is None else whole.at(state.keeper.laid(choice, whole.steps))
         name = choice.name if choice is not None else state.palette.recipe_text(whole.tints)
         keep = partial(state.keep_laying, match, candidate)
-        screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep)
+        canvas = match.recipes.canvas_rgb(match.recipes.tints_of(0))
+        screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep, canvas)
         self.app.push_screen(screen, lambda _: self.action_do("choices_changed"))
 
     def _open_picture(self, path: Path) -> None:

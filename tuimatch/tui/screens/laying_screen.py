@@ -1,5 +1,7 @@
 """Laying a recipe: which ink comes next and what should then be seen, in a pane beside the drawing.
 
+Where a palette of print says how its inks look in the drawing program, what is seen is the canvas,
+with the print beside it.
 Big blocks of colour and few words, so that it can be read at arm's length.
 """
 
@@ -19,10 +21,11 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Footer
 
+from tuimatch.recipe.lettering import contrast_ratio
 from tuimatch.text import percent, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.big_digits import big
-from tuimatch.tui.widgets.paint import RGB, block, ground
+from tuimatch.tui.widgets.paint import RGB, beside, block, ground
 
 if TYPE_CHECKING:
     from tuimatch.recipe.laying import Laying, Step
@@ -38,8 +41,9 @@ class LayingPicture(Widget):
     ALLOW_SELECT = False
     DEFAULT_CSS = "LayingPicture { width: 1fr; height: 1fr; }"
 
-    def __init__(self, name: str, paper: RGB, laying: Laying) -> None:
+    def __init__(self, name: str, paper: RGB, laying: Laying, canvas: RGB | None) -> None:
         super().__init__()
+        self._canvas = canvas
         self.laying = laying
         self._title = name
         self._paper = paper
@@ -76,11 +80,13 @@ class LayingPicture(Widget):
         half = width // 2
         following = self.laying.next
         if following is None:
-            return [block(self._now(), width)]
-        return [block(self._now(), half), *_numbered(following, y, height, width - half)]
+            return beside(*self._now(), width)
+        return [*beside(*self._now(), half), *_numbered(following, y, height, width - half)]
 
     def _captions(self, width: int) -> list[Segment]:
         following = self.laying.next
+        if self._canvas is not None:
+            return self._captions_beside(width)
         if following is None:
             return [Segment(set_cell_size(" as it should look now", width), _PLAIN)]
         half = width // 2
@@ -92,9 +98,26 @@ class LayingPicture(Widget):
             Segment(set_cell_size(after, width - half), _NEXT),
         ]
 
-    def _now(self) -> RGB:
+    def _captions_beside(self, width: int) -> list[Segment]:
+        """What is the canvas and what the print, under both halves."""
+        half = width if self.laying.next is None else width // 2
+        cells = []
+        for room, when, style in ((half, "now", _PLAIN), (width - half, "then", _NEXT)):
+            print_ = room // 3
+            canvas = f" {when}, canvas"
+            if len(canvas) > room - print_:
+                canvas = f" {when}"
+            cells.append(Segment(set_cell_size(canvas, room - print_), style))
+            cells.append(Segment(set_cell_size(" print" if print_ > 5 else "print", print_), style))
+        return cells
+
+    def _now(self) -> tuple[RGB | None, RGB]:
+        """How it looks now on the canvas, if that differs, and in print."""
         laid = self.laying.laid
-        return self.laying.steps[laid - 1].srgb if laid else self._paper
+        if not laid:
+            return self._canvas, self._paper
+        step = self.laying.steps[laid - 1]
+        return step.canvas, step.srgb
 
     def _ink(self, place: int, step: Step, width: int) -> list[Segment]:
         laid = place < self.laying.laid
@@ -106,20 +129,24 @@ class LayingPicture(Widget):
         swatch = min(_SWATCH, max(2, width - cell_len(text) - 1))
         return [
             Segment(set_cell_size(text, max(0, width - swatch)), style),
-            block(step.srgb, swatch),
+            block(step.canvas or step.srgb, swatch),
         ]
 
 
 def _numbered(step: Step, y: int, height: int, width: int) -> list[Segment]:
     """One row of the colour to come, with its tint in figures that are read from afar."""
+    print_ = [] if step.canvas is None else [block(step.srgb, width // 3)]
+    width -= width // 3 if print_ else 0
+    rgb = step.canvas or step.srgb
     lines = big(percent(step.tint), width - 4, height - 2)
     top, long = (height - len(lines)) // 2, max(map(len, lines))
     if height < 3 or long > width - 2 or not top <= y < top + len(lines):
-        return [block(step.srgb, width)]
-    ink = Color.from_rgb(0, 0, 0) if step.lab[0] > 50 else Color.from_rgb(255, 255, 255)
+        return [block(rgb, width), *print_]
+    light = contrast_ratio((0, 0, 0), rgb) > contrast_ratio((255, 255, 255), rgb)
+    ink = Color.from_rgb(0, 0, 0) if light else Color.from_rgb(255, 255, 255)
     left = (width - long) // 2
-    figures = Segment(lines[y - top].ljust(long), ground(step.srgb) + Style(color=ink))
-    return [block(step.srgb, left), figures, block(step.srgb, width - left - long)]
+    figures = Segment(lines[y - top].ljust(long), ground(rgb) + Style(color=ink))
+    return [block(rgb, left), figures, block(rgb, width - left - long), *print_]
 
 
 class LayingScreen(ExplainedScreen[None]):
@@ -138,7 +165,12 @@ class LayingScreen(ExplainedScreen[None]):
     picture = getters.query_one(LayingPicture)
 
     def __init__(
-        self, name: str, paper: RGB, laying: Laying, keep: Callable[[Laying], str]
+        self,
+        name: str,
+        paper: RGB,
+        laying: Laying,
+        keep: Callable[[Laying], str],
+        canvas: RGB | None = None,
     ) -> None:
         """Lay a recipe.
 
@@ -147,9 +179,10 @@ class LayingScreen(ExplainedScreen[None]):
             paper: The colour of the paper, as a screen shows it.
             laying: The recipe, and how far it is laid.
             keep: Puts on disk how far it is laid; answers why it could not, or nothing.
+            canvas: The paper as the drawing program has it, where print has screen colours.
         """
         super().__init__()
-        self._picture = LayingPicture(name, paper, laying)
+        self._picture = LayingPicture(name, paper, laying, canvas)
         self._keep = keep
 
     def compose(self) -> ComposeResult:

@@ -17,6 +17,7 @@ from textual.widgets import Footer, Static
 from tuimatch.errors import PaletteError
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
+from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
@@ -73,7 +74,7 @@ def _entry(name: str) -> Entry:
 
 def _shown(name: str, palette: Palette) -> Entry:
     solids = [palette.paper, *(ink.solid for ink in palette.inks)]
-    if palette.kind == "measured":
+    if palette.rules.colour == "lab":
         from tuimatch.colour.colorimetry import displayed, lab_to_xyz
 
         solids = displayed(lab_to_xyz(solids)).srgb.tolist()
@@ -127,8 +128,7 @@ class PaletteList(BlockList):
         if palette is None:
             return f"{printable(entry.name)}: cannot be used", entry.refusal
         used = "  in use" if same(palette, self._current) else ""
-        estimated = ", estimated" if palette.estimated else ""
-        count = f"{palette.recipe_count:,} recipes, {palette.kind}{estimated}"
+        count = f"{palette.recipe_count:,} recipes, {palette.kind}{in_words(palette)}"
         return f"{printable(palette.name)}{used}", f"{count}, {printable(entry.name)}"
 
 

@@ -1,4 +1,8 @@
-"""The build-up: what should be on the page after each ink, from bare paper to done."""
+"""The build-up: what should be on the page after each ink, from bare paper to done.
+
+Where a palette of print says how its inks look in the drawing program, the page is the canvas, and
+the last third of each swatch is the print.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tuimatch.text import percent, printable
-from tuimatch.tui.widgets.paint import block
+from tuimatch.tui.widgets.paint import RGB, beside
 
 if TYPE_CHECKING:
     from tuimatch.recipe.laying import Step
@@ -28,6 +32,7 @@ class BuildUpStrip(Widget):
         super().__init__(id=id)
         self._recipes: Recipes | None = None
         self._steps: tuple[Step, ...] = ()
+        self._canvas: RGB | None = None
 
     def show(self, recipes: Recipes, row: int | None) -> None:
         """Show the steps of a recipe, or nothing."""
@@ -35,6 +40,7 @@ class BuildUpStrip(Widget):
 
         self._recipes = None if row is None else recipes
         self._steps = () if row is None else steps(recipes, row)
+        self._canvas = None if row is None else recipes.canvas_rgb(recipes.tints_of(0))
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
@@ -43,16 +49,24 @@ class BuildUpStrip(Widget):
         if self._recipes is None:
             return Strip.blank(width, self.rich_style)
         count = len(self._steps) + 1
+        paper, canvas = self._recipes.rgb_of(0), self._canvas
         edges = [width * i // count for i in range(count + 1)]
         cells = []
         for i, step in enumerate((None, *self._steps)):
             room = edges[i + 1] - edges[i]
             if y < height - 1:
-                cells.append(block(step.srgb if step else self._recipes.rgb_of(0), room))
+                cells += beside(*((step.canvas, step.srgb) if step else (canvas, paper)), room)
             else:
-                words = _words(step, room - 2) if step else "paper"
+                words = _words(step, room - 2) if step else _paper_words(canvas, room)
                 cells.append(Segment(set_cell_size(" " + words, room), Style(dim=True)))
         return Strip(cells, width).apply_style(self.rich_style)
+
+
+def _paper_words(canvas: RGB | None, room: int) -> str:
+    if canvas is None:
+        return "paper"
+    on, print_ = room - room // 3 - 1, room // 3
+    return set_cell_size("canvas", on) + "print" if on >= 7 and print_ >= 5 else "canvas, print"
 
 
 def _words(step: Step, room: int) -> str:

@@ -35,3 +35,10 @@ def half_block(rgb: RGB, width: int) -> Segment:
 def rgb_of_hex(text: str) -> RGB:
     """The colour of ``#rrggbb``."""
     return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
+
+
+def beside(canvas: RGB | None, print_: RGB, width: int) -> list[Segment]:
+    """A colour on the canvas with a third of it as in print; print alone where both are one."""
+    if canvas is None:
+        return [block(print_, width)]
+    return [block(canvas, width - width // 3), block(print_, width // 3)]
