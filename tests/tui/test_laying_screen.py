@@ -66,7 +66,8 @@ def test_ticking_shows_the_next_ink_and_what_should_be_seen(size: tuple[int, int
                 dict.fromkeys([canvas, before, step.canvas, step.srgb])
             )
             (captions,) = [line for line in text if line.startswith(" now, canvas")]
-            assert captions.split() == ["now,", "canvas", "print", "then,", "canvas", "print"]
+            then = ["then,", "canvas"] if size[0] > 36 else ["then"]
+            assert captions.split() == ["now,", "canvas", "print", *then, "print"]
             await pilot.press("space")
         assert "done" in _text(screen)[0]
         assert _grounds(screen, 1) == [laying.steps[-1].canvas, laying.steps[-1].srgb]
