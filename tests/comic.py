@@ -100,7 +100,7 @@ ENTRIES = (
     ("9", _PAGES, "sea, near", "#4f6f7c", ""),
     ("9", _PAGES, "sun on water", "#e6c878", ""),
     ("9", _PAGES, "quay", "#8a8478", ""),
-    ("9", _PAGES, "quay, shadow", "#5f5d62", ""),
+    ("9", _PAGES, "quay, shadow", "#64626a", ""),
     ("9", _PAGES, "roof tiles", "#b0614a", ""),
     ("9", _PAGES, "house, lit", "#d8b890", ""),
     ("9", _PAGES, "house, shadow", "#8f7a6a", ""),

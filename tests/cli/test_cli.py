@@ -59,6 +59,7 @@ def test_match_json_has_exactly_these_keys(cli):
         "target",
         "palette",
         "estimated",
+        "uncertainty",
         "intent",
         *("verdict", "any_tint", "one_more_tint"),
         "left_out",

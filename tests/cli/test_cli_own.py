@@ -309,7 +309,7 @@ def test_a_chart_of_solids_says_what_it_lacks(cli):
     assert "yellow: only the solid is measured; its tints go without dot gain" in said
     assert "overprint not measured, estimated: yellow + magenta + cyan" in said
     assert "how well it predicts is not known" in said
-    assert "estimated: overprints are missing" in said
+    assert "about ± 10 ΔE, estimated, as overprints are missing" in said
 
 
 @pytest.mark.parametrize(

@@ -125,7 +125,7 @@ def test_a_palette_that_has_changed_since_is_told_with_how_far_its_colours_moved
     yellower = changed("lab = [80.11, 0.02, 3.54]", "lab = [80.11, 0.02, 9.54]")
     bare = replace(taken_from(NEWSPRINT, (0.0, 0.0, 0.0)), label="")
     (finding,) = check(numbered(bare), lambda stem: yellower)
-    moved = float(colorimetry.delta_e((80.11, 0.02, 3.54), (80.11, 0.02, 9.54)))
+    moved = float(colorimetry.delta_e(*(recipes.mix(p).lab[0] for p in (NEWSPRINT, yellower))))
     assert finding.kind == "palette"
     assert finding.problem == (
         "palette newsprint-quarters has changed since 1 choice was made with it (1): "
