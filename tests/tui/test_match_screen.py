@@ -181,7 +181,7 @@ def test_out_of_reach_offers_the_best_of_each_hold(play: Play) -> None:
         await pilot.press("enter")
         assert screen.state.keeper.choices[-1].delta_e == offered.delta_e
 
-    play(scene, colour="#d9803f", palette="newsprint-quarters", size=(160, 45))
+    play(scene, colour="#d29542", palette="newsprint-quarters", size=(160, 45))
 
 
 def test_walking_moves_the_cursor_of_the_list(play: Play) -> None:
@@ -275,7 +275,7 @@ def test_why_a_recipe_is_offered_can_be_read(play: Play) -> None:
             assert "best for hue" in text
             assert "best for chroma" in text
 
-    play(scene, colour="#d9803f", palette="newsprint-quarters")
+    play(scene, colour="#d29542", palette="newsprint-quarters")
 
 
 def test_the_order_under_a_hold_can_be_checked(play: Play) -> None:
