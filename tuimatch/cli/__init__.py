@@ -34,6 +34,7 @@ GROUPS = {
         "guide": "write a project as a sheet to work from",
     },
     "plan a page": {
+        "page": "match all colours of a page together, so that neighbours stay apart",
         "passes": "plan a project or a page with the fewest changes of brush",
         "economy": "fewer passes for a little more ΔE",
     },

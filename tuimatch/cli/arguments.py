@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from tuimatch.colour.intent import Intent
 from tuimatch.errors import LogError, OutputError, UsageError
 from tuimatch.files import out_file
 from tuimatch.palette.file import DEFAULT
@@ -17,6 +18,8 @@ from tuimatch.text import printable
 
 if TYPE_CHECKING:
     from tuimatch.log import Log
+    from tuimatch.match.limits import Narrowing
+    from tuimatch.palette.model import Palette
 
 Run = Callable[[argparse.Namespace], None]
 
@@ -125,6 +128,55 @@ def _choice_ids(text: str) -> list[int]:
     return [choice_id(part.strip()) for part in text.split(",")]
 
 
+# How a colour is taken, and which recipes may be offered.
+
+
+def add_limits(parser: argparse.ArgumentParser) -> None:
+    """Let a command take the intent and the limits of a match."""
+    parser.add_argument(
+        "--intent",
+        choices=[intent.value for intent in Intent],
+        help="how a colour is taken: as measured, with this paper's white for the screen's, or "
+        "with its white and its black; measured palettes do the last, screen palettes the first",
+    )
+    limits = parser.add_argument_group("limits")
+    limits.add_argument("--max-inks", metavar="N", help="at most so many inks")
+    limits.add_argument(
+        "--without", action="append", default=[], metavar="INK", help="leave an ink out"
+    )
+    limits.add_argument(
+        "--with",
+        action="append",
+        default=[],
+        dest="fixed",
+        metavar="INK=TINT",
+        help="an ink that is down already, by percent or label",
+    )
+    limits.add_argument(
+        "--max-coverage",
+        metavar="PCT",
+        help="most coverage, the sum of the tints; none lifts the palette's own limit",
+    )
+
+
+def limits(arguments: argparse.Namespace, palette: Palette) -> tuple[Narrowing, Intent | None]:
+    """What `add_limits` let be given: the limits, and the intent where one was given.
+
+    Raises:
+        NarrowingError: A limit names what the palette does not have.
+    """
+    from tuimatch.match import typed_limits
+
+    narrowing = typed_limits.read(
+        palette,
+        without=arguments.without,
+        fixed=arguments.fixed,
+        max_inks=arguments.max_inks,
+        max_coverage=arguments.max_coverage,
+    )
+    return narrowing, Intent(arguments.intent) if arguments.intent else None
+
+
 # The project, a page of it, or some of its choices.
 
 
@@ -216,9 +268,9 @@ def command_for(arguments: argparse.Namespace, *words: str) -> str:
 # The file that a command writes.
 
 
-def add_out(parser: argparse.ArgumentParser, metavar: str) -> None:
+def add_out(parser: argparse.ArgumentParser, metavar: str, *, required: bool = True) -> None:
     """Add ``--out`` and ``--replace``."""
-    parser.add_argument("--out", required=True, metavar=metavar, help="the file to write")
+    parser.add_argument("--out", required=required, metavar=metavar, help="the file to write")
     parser.add_argument(
         "--replace", action="store_true", help="write over the file where there is one"
     )

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.cli.arguments import count
+from tuimatch.cli.arguments import add_limits, count, limits
 from tuimatch.cli.tables import print_table
 from tuimatch.colour.intent import Intent
 from tuimatch.errors import TargetError, UsageError
@@ -45,50 +45,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=Hold.NOTHING.value,
         help="attribute to keep; differences in the other two count half when sorting",
     )
-    parser.add_argument(
-        "--intent",
-        choices=[intent.value for intent in Intent],
-        help="how a colour is taken: as measured, with this paper's white for the screen's, or "
-        "with its white and its black; measured palettes do the last, screen palettes the first",
-    )
-    limits = parser.add_argument_group("limits")
-    limits.add_argument("--max-inks", metavar="N", help="at most so many inks")
-    limits.add_argument(
-        "--without", action="append", default=[], metavar="INK", help="leave an ink out"
-    )
-    limits.add_argument(
-        "--with",
-        action="append",
-        default=[],
-        dest="fixed",
-        metavar="INK=TINT",
-        help="an ink that is down already, by percent or label",
-    )
-    limits.add_argument(
-        "--max-coverage",
-        metavar="PCT",
-        help="most coverage, the sum of the tints; none lifts the palette's own limit",
-    )
+    add_limits(parser)
 
 
 def run(arguments: argparse.Namespace) -> None:
     """Answer for each colour; nothing is printed when one of them is no colour."""
     palette = palette_file.load(arguments.palette)
-    from tuimatch.match import typed_limits
-    from tuimatch.recipe import recipes
-
-    narrowing = typed_limits.read(
-        palette,
-        without=arguments.without,
-        fixed=arguments.fixed,
-        max_inks=arguments.max_inks,
-        max_coverage=arguments.max_coverage,
-    )
+    narrowing, intent = limits(arguments, palette)
     from tuimatch.match.answer import Question, known, match
+    from tuimatch.recipe import recipes
 
     mixed = recipes.mix(palette)
     targets = list(_targets(mixed, arguments.colours))
-    intent = Intent(arguments.intent) if arguments.intent else None
     held, hold = known(mixed), Hold(arguments.hold)
     for target in targets:
         question = Question(target, hold, narrowing, intent=intent)

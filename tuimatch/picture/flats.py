@@ -41,6 +41,7 @@ MOST_FLATS = 240
 _MOST_LOOKED_AT = 4000
 # A page of flats is nearly all flats; the rest is the smoothing of its edges.
 _LEAST_FLAT = 0.5
+_MUCH_SMOOTHED = 0.05
 # The least part of its pixels in the middle of a square; the colour of a seam has hardly any.
 _LEAST_CORE = 0.03
 # A colour so near to a larger flat, with no more of them than this, is noise of that flat.
@@ -105,7 +106,7 @@ class Flats:
     """A page as flats.
 
     Attributes:
-        file: Where it comes from.
+        page: The picture.
         flats: The largest first.
         neighbours: By their places in the list.
         map: The place of each pixel's flat in the list; larger than any where it has none, shape
@@ -113,17 +114,42 @@ class Flats:
         kept_out: The colours of the line art that were found.
         kept_share: The part of the page that these take, 0…1.
         smoothed: How many pixels are smoothed edges or specks.
-        notes: What the artist should know of how the picture was read.
     """
 
-    file: str
+    page: Picture
     flats: tuple[Flat, ...]
     neighbours: tuple[Neighbours, ...]
     map: Bytes
     kept_out: tuple[str, ...]
     kept_share: float
     smoothed: int
-    notes: tuple[str, ...]
+
+    @property
+    def notes(self) -> list[str]:
+        """What the artist should know of how the page was read."""
+        said = list(self.page.notes)
+        part = self.smoothed / (self.page.width * self.page.height)
+        if part > _MUCH_SMOOTHED:
+            said.append(
+                f"{part:.0%} of it is smoothed edges or specks; small flats may be lost in them, "
+                "so give a PNG without smoothing"
+            )
+        return said
+
+    def painted(self, colours: Sequence[RGB]) -> Bytes:
+        """The page with other colours in its flats, 8-bit sRGB, shape (height, width, 3).
+
+        Args:
+            colours: One for each flat; what is no flat keeps the colour it has.
+        """
+        table = np.zeros((256, 3), dtype=np.uint8)
+        table[: len(self.flats)] = np.array(colours, dtype=np.uint8).reshape(-1, 3)
+        painted = self.page.pixels.copy()
+        for top in range(0, self.page.height, _BAND):
+            places = self.map[top : top + _BAND]
+            flat = places < len(self.flats)
+            painted[top : top + _BAND][flat] = table[places[flat]]
+        return painted
 
 
 def read(
@@ -388,7 +414,7 @@ class _Map:
         pixels = [int(count) for count in self.pixels]
         kept = [i for i in range(self.count, self.size) if pixels[i]]
         return Flats(
-            file=page.file,
+            page=page,
             flats=tuple(
                 Flat(
                     colours[i],
@@ -403,7 +429,6 @@ class _Map:
             kept_out=tuple(hexed(colours[i]) for i in kept),
             kept_share=sum(pixels[i] for i in kept) / size,
             smoothed=smoothed,
-            notes=page.notes,
         )
 
     def _spread(self, onto: Bytes, rest: Ints, steps: int | None = None) -> Ints:

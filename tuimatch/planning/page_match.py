@@ -140,6 +140,7 @@ class PageMatch:
         rows: The row of each one's recipe.
         delta_e: CIEDE2000 of each recipe from its aim.
         alone: The row of the recipe that each would get without the others.
+        alone_delta_e: CIEDE2000 of that one.
         relations: What was to stay between neighbours.
         why_not: Why a relation is not kept, by its place, for each that is not.
         cost: The total of √share · ΔE.
@@ -151,6 +152,7 @@ class PageMatch:
     rows: tuple[int, ...]
     delta_e: tuple[float, ...]
     alone: tuple[int, ...]
+    alone_delta_e: tuple[float, ...]
     relations: tuple[Relation, ...]
     why_not: dict[int, str]
     cost: float
@@ -200,12 +202,14 @@ def match_page(
     search = _Search(recipes, offers, tuple(kept), max_passes, monotonic() + seconds, watch)
     picks, bound, proved = search.run()
     lab, cost = recipes.lab[picks], search.cost(picks)
+    aims = [one.aim for one in wanted]
     lost = (p for p, r in enumerate(kept) if broken(r, lab[r.first], lab[r.second]))
     return PageMatch(
         wanted=tuple(wanted),
         rows=tuple(picks),
-        delta_e=tuple(float(x) for x in delta_e([one.aim for one in wanted], lab)),
+        delta_e=tuple(delta_e(aims, lab).tolist()),
         alone=alone,
+        alone_delta_e=tuple(delta_e(aims, recipes.lab[list(alone)]).tolist()),
         relations=tuple(kept),
         why_not={place: search.why_not(kept[place]) for place in lost},
         cost=cost,

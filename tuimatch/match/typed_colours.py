@@ -1,0 +1,93 @@
+"""A list of colours as it is typed, pasted or kept in a file: one a line, with its label.
+
+#d9803f lamp glass
+#a8503f, Oda's coat
+"rgb(217 79 42)","signal flag"
+colour,label                  a first line that names the columns is passed over
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from pathlib import Path
+from typing import NamedTuple
+
+from tuimatch.colour import target
+from tuimatch.colour.target import Target
+from tuimatch.errors import TargetError
+from tuimatch.files import in_file
+
+MOST = 240
+_MAX_BYTES = 200_000
+_GIVE = "a colour a line, such as #d9803f lamp glass"
+_HEX = re.compile(r"\s*[\"']?(#[0-9a-f]{3,8})[\"']?(?:\s*[,;\t]\s*|\s+|$)(.*)", re.I)
+
+
+class Named(NamedTuple):
+    """A colour and what the artist calls it; the label may be empty."""
+
+    target: Target
+    label: str
+
+
+def read_file(path: Path) -> list[Named]:
+    """The colours of a file.
+
+    Raises:
+        TargetError: It cannot be read, or a line is no colour.
+    """
+
+    def refuse(problem: str) -> TargetError:
+        return TargetError(str(path), problem)
+
+    text = in_file.read_text(path, _MAX_BYTES, f"a text file with {_GIVE}", refuse)
+    try:
+        return read(text)
+    except TargetError as error:
+        raise refuse(f"{error.text[:40]!r}: {error.problem}") from error
+
+
+def read(text: str) -> list[Named]:
+    """The colours of a text.
+
+    Raises:
+        TargetError: A line is no colour, or there are none, or over `MOST`.
+    """
+    found: list[Named] = []
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.strip() and not (not found and _is_head(line)):
+            try:
+                found.append(_named(line))
+            except TargetError as error:
+                raise TargetError(error.text, f"line {number}: {error.problem}") from error
+    if not found:
+        raise TargetError(text, f"holds no colour; give {_GIVE}")
+    if len(found) > MOST:
+        raise TargetError(text, f"holds {len(found):,} colours; give at most {MOST} at once")
+    return found
+
+
+def _named(line: str) -> Named:
+    if hexadecimal := _HEX.fullmatch(line):
+        colour, label = hexadecimal.groups()
+        return Named(target.parse(colour), _plain(label))
+    try:
+        return Named(target.parse(line), "")
+    except TargetError as refused:
+        colour, *rest = next(csv.reader([line], skipinitialspace=True), [line])
+        if not rest:
+            raise
+        try:
+            return Named(target.parse(colour), _plain(",".join(rest)))
+        except TargetError:
+            raise refused from None
+
+
+def _plain(label: str) -> str:
+    return " ".join(label.strip().strip("\"'").replace('""', '"').split())
+
+
+def _is_head(line: str) -> bool:
+    first = re.split(r"[,;\t]", line.strip().casefold())[0].strip("\"' ")
+    return first in ("colour", "color", "hex", "srgb")
