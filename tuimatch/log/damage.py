@@ -9,12 +9,13 @@ import hashlib
 import os
 import re
 import sqlite3
-from collections.abc import Iterator
+import tempfile
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from tuimatch.log import salvage, schema, soundness
+from tuimatch.log import salvage, schema, soundness, wal
 from tuimatch.log.choice import Choice
 from tuimatch.log.search import indexed_row
 
@@ -29,13 +30,18 @@ _NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised exception
 _TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
 _WITHOUT_ROWID = {"tick", "meta"}
 
+_MENDING = ".mending"
+_NAMED = 5  # so many doubtful choices
+
 File = tuple[int, int]
 Row = dict[str, Any]
 
 
 def is_damage(error: Exception, path: Path) -> bool:
     """Whether an error means that a log is damaged, rather than that a file is no log."""
-    if isinstance(error, soundness.UnsoundRowError) or str(error).startswith(_NO_TEXT):
+    if isinstance(error, soundness.UnsoundRowError | UnicodeDecodeError) or str(error).startswith(
+        _NO_TEXT
+    ):
         return True
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code == sqlite3.SQLITE_CORRUPT:
@@ -54,12 +60,14 @@ def file_of(path: Path) -> File:
     return found.st_dev, found.st_ino
 
 
-def mend(path: Path, opened: File) -> str:
+def mend(path: Path, opened: File, changes: bytes = b"") -> str:
     """Set a damaged log aside and put what can be read of it in its place.
 
     Args:
         path: Where the log is.
         opened: The file that was found damaged.
+        changes: What stood in the file of changes beside it before it was opened; closing may have
+            taken that away.
 
     Returns:
         One line that says where both are; empty when another program has mended it meanwhile.
@@ -68,17 +76,34 @@ def mend(path: Path, opened: File) -> str:
         if path.exists() and file_of(path) != opened:
             return ""
         aside, partial = schema.beside(path, "damaged"), schema.beside(path, "recovered")
-        count = _recover(path, partial)
-        _set_aside(path, aside)
-        partial.replace(path)
+        schema.alike(partial, path)
+        try:
+            count, doubtful = _recover(path, partial, changes)
+            _set_aside(path, aside, changes)
+            partial.replace(path)
+        except BaseException:
+            partial.unlink(missing_ok=True)
+            raise
     choices = "1 choice was" if count == 1 else f"{count:,} choices were"
-    return f"{path}: was damaged; it is kept as {aside}, {choices} recovered into a new log"
+    said = f"{path}: was damaged; it is kept as {aside}, {choices} recovered into a new log"
+    if doubtful:
+        named = ", ".join(f"{c.id} ({c.name})" for c in doubtful[:_NAMED])
+        more = f" and {len(doubtful) - _NAMED:,} more" if len(doubtful) > _NAMED else ""
+        said += f"; altered by the damage, so look at them: {named}{more}"
+    return said
+
+
+def wait_for_mending(path: Path) -> None:
+    """Wait while another program is mending the log."""
+    if path.with_name(path.name + _MENDING).exists():
+        with _alone(path):
+            pass
 
 
 @contextmanager
 def _alone(path: Path) -> Iterator[None]:
     """Keep other programs from mending the same log; a killed one does not."""
-    lock = path.with_name(path.name + ".mending")
+    lock = path.with_name(path.name + _MENDING)
     with closing(sqlite3.connect(lock, timeout=60, isolation_level=None)) as db:
         db.execute("BEGIN EXCLUSIVE")
         try:
@@ -88,36 +113,65 @@ def _alone(path: Path) -> Iterator[None]:
                 lock.unlink()
 
 
-def _set_aside(path: Path, aside: Path) -> None:
+def _set_aside(path: Path, aside: Path, changes: bytes) -> None:
     # Uncommitted and foreign leftovers of the old file must not be taken for the new one's.
     for suffix in ("-wal", "-shm"):
         with suppress(FileNotFoundError):
             path.with_name(path.name + suffix).replace(aside.with_name(aside.name + suffix))
+    if changes and not wal.beside(aside).exists():
+        schema.alike(wal.beside(aside), path)
+        wal.beside(aside).write_bytes(changes)
     try:
         os.link(path, aside)  # so that there is a log at the path at every moment
     except OSError:
         path.replace(aside)
 
 
-def _recover(path: Path, target: Path) -> int:
-    """Put the readable rows into a new log; how many choices there are."""
-    uri = f"{path.absolute().as_uri()}?mode=ro"
+def _recover(path: Path, target: Path, kept: bytes) -> tuple[int, list[Choice]]:
+    """Put the readable rows into a new log; how many choices there are, and the doubtful ones."""
+    data = path.read_bytes()
+    changes = wal.frames(kept) + wal.frames(wal.read(path))
+    size = salvage.page_size(data)
+    image = salvage.with_sound_head(_with_changes(data, changes, size), size)
+    older = [(n + 1, data[n * size : (n + 1) * size]) for n in range(len(data) // size)]
+    older = [(n, page) for n, page in older if page != image[(n - 1) * size : n * size]]
+    older += [(frame.page, frame.data) for frame in changes]
     with (
+        tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.") as file,
         closing(sqlite3.connect(target, isolation_level=None)) as new,
-        closing(sqlite3.connect(uri, uri=True)) as old,
     ):
-        old.text_factory = lambda data: data.decode(errors="surrogateescape")  # cannot be kept
+        file.write(image)
+        file.flush()
         new.execute("BEGIN")
         schema.build(new, schema.VERSION)
         names = {table: _names(table) for table in _TABLES}
-        for table in _TABLES:
-            for row in _rows(old, table, names[table]):
-                _put(new, table, row)
-        for table, row in _salvaged(path, names):
+        uri = f"{Path(file.name).absolute().as_uri()}?mode=ro&immutable=1"
+        with closing(sqlite3.connect(uri, uri=True)) as old:
+            # What is not UTF-8 cannot be kept.
+            old.text_factory = lambda text: text.decode(errors="surrogateescape")
+            for table in _TABLES:
+                for row in _rows(old, table, names[table]):
+                    _put(new, table, row)
+        for table, row in _salvaged(salvage.rows(image, size, older), names):
             _put(new, table, row)
         _make_whole(new)
+        wal.count(new)
         new.execute("COMMIT")
-        return int(new.execute("SELECT count(*) FROM choice").fetchone()[0])
+        rows = new.execute("SELECT *, '' AS project FROM choice")
+        columns = [name for name, *_ in rows.description]
+        choices = [Choice.from_row(dict(zip(columns, row, strict=True))) for row in rows]
+        return len(choices), [choice for choice in choices if choice.doubtful]
+
+
+def _with_changes(data: bytes, changes: list[wal.Frame], size: int) -> bytes:
+    """A file as it is with the finished changes beside it."""
+    image = bytearray(data)
+    for frame in changes:
+        if frame.whole and len(frame.data) == size and frame.page:
+            end = frame.page * size
+            image.extend(bytes(max(0, end - len(image))))
+            image[end - size : end] = frame.data
+    return bytes(image)
 
 
 def _names(table: str) -> dict[int, list[str]]:
@@ -128,27 +182,29 @@ def _names(table: str) -> dict[int, list[str]]:
 def _rows(db: sqlite3.Connection, table: str, names: dict[int, list[str]]) -> Iterator[Row]:
     """The rows as far as SQLite gets at them."""
     order = "" if table in _WITHOUT_ROWID else "NOT INDEXED ORDER BY rowid"
-    with suppress(sqlite3.Error):
+    with suppress(sqlite3.Error, UnicodeDecodeError):
         for row in db.execute(f"SELECT * FROM {table} {order}"):
             if len(row) in names:
                 yield dict(zip(names[len(row)], row, strict=True))
 
 
-def _salvaged(path: Path, names: dict[str, dict[int, list[str]]]) -> Iterator[tuple[str, Row]]:
+def _salvaged(
+    rows: Iterable[tuple[int, tuple[salvage.Value, ...]]], names: dict[str, dict[int, list[str]]]
+) -> Iterator[tuple[str, Row]]:
     """Projects, palettes and choices from every page that can be read, the newest rows first.
 
     A page no longer used may hold a row as it once was, or one whose taking was undone.
     """
     found: dict[str, list[Row]] = {"project": [], "palette": [], "choice": []}
-    for rowid, values in salvage.rows(path):
+    for rowid, values in rows:
         table = _table_of(values)
         if table and len(values) in names[table]:
             row = dict(zip(names[table][len(values)], values, strict=True))
             if "id" in row:
                 row["id"] = rowid
             found[table].append(row)
-    for table, rows in found.items():
-        for row in sorted(rows, key=_moment_of, reverse=True):
+    for table, own in found.items():
+        for row in sorted(own, key=_moment_of, reverse=True):
             yield table, row
 
 

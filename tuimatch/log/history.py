@@ -102,6 +102,7 @@ class History:
         ).fetchall()
         for change, of, row, image in changes:
             columns = soundness.image(image)
+            self._changed(of, row)
             try:
                 now = _swap(db, of, row, columns)
             except (LookupError, sqlite3.IntegrityError) as error:
@@ -120,11 +121,16 @@ class History:
         db.execute("UPDATE step SET state = ? WHERE id = ?", (to, number))
         return str(what)
 
+    def _changed(self, of: str, row: int) -> None:
+        if of == "choice":
+            self.database.changed.add(row)
+
     def _note(self, of: str, row: int, before: Columns | None) -> None:
         assert self._doing is not None
         steps, project_id = self._doing.steps, self._doing.project_id
         if project_id not in steps:
             steps[project_id] = self._begun(self._doing.what, project_id)
+        self._changed(of, row)
         self.database.db.execute(
             "INSERT INTO change (step_id, of, row, before) VALUES (?, ?, ?, ?)",
             (steps[project_id], of, row, _json(before)),

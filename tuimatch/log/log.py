@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Self
 
 from tuimatch.errors import LogError, PaletteError
-from tuimatch.log import area
+from tuimatch.log import area, soundness
+from tuimatch.log.bundle import Entry
 from tuimatch.log.choice import (
     MAX_NOTE,
     Choice,
@@ -23,6 +24,7 @@ from tuimatch.log.database import Database
 from tuimatch.log.history import History
 from tuimatch.log.projects import Projects
 from tuimatch.log.search import Query, indexed_row, runs
+from tuimatch.log.session import Session
 from tuimatch.log.soundness import Columns
 from tuimatch.log.ticks import Ticks
 from tuimatch.palette import file as palette_file
@@ -62,6 +64,9 @@ class Log:
         self.history = History(self.database)
         self.projects = Projects(self.database, self.history)
         self.ticks = Ticks(self.database)
+        self._session = Session(self)
+        self.database.remember = self._session.remember
+        self.database.write_again = self._session.write_again
 
     @property
     def notice(self) -> str:
@@ -140,10 +145,26 @@ class Log:
             number = self.projects.find_id(project)
             return _choices(db, f"project_id = ? AND {newest}", number, limit)[::-1]
 
-    def choices_of(self, project_id: int) -> list[Choice]:
-        """The choices of a project, oldest first, those that were removed too."""
+    def entries(self, numbers: Sequence[int]) -> list[Entry]:
+        """The choices of these numbers with all that moves along, those removed too."""
+        found = []
         with self.database.reading() as db:
-            return _choices(db, "project_id = ? ORDER BY choice.id", project_id)
+            for start in range(0, len(numbers), 500):
+                some = ", ".join(map(str, numbers[start : start + 500]))
+                removed = dict(
+                    db.execute(f"SELECT id, removed_at FROM choice WHERE id IN ({some})")
+                )
+                ticks: dict[int, list[tuple[str, str, float]]] = {}
+                for number, kind, ink, tint in db.execute(
+                    "SELECT choice_id, kind, ink, tint FROM tick"
+                    f" WHERE choice_id IN ({some}) ORDER BY choice_id, kind, ink, tint"
+                ):
+                    ticks.setdefault(number, []).append((kind, ink, soundness.number(tint)))
+                found += [
+                    Entry(c, removed[c.id], tuple(ticks.get(c.id, ())))
+                    for c in _choices(db, f"choice.id IN ({some}) ORDER BY choice.id")
+                ]
+        return found
 
     def find(
         self,
@@ -206,9 +227,14 @@ class Log:
 
     def palette_text(self, digest: str) -> str:
         """The full text of a palette file that choices were made with; empty when it is lost."""
+        return self.palette_row(digest)[1]
+
+    def palette_row(self, digest: str) -> tuple[str, str]:
+        """The name and the full text of a palette; both empty when it is lost."""
         with self.database.reading() as db:
-            found = db.execute("SELECT text FROM palette WHERE digest = ?", (digest,)).fetchone()
-            return "" if found is None else str(found[0])
+            found = db.execute("SELECT name, text FROM palette WHERE digest = ?", (digest,))
+            name, text = found.fetchone() or ("", "")
+            return str(name), str(text)
 
     # Writing. Every step can be undone.
 
@@ -245,7 +271,7 @@ class Log:
             LogError: It could not be written; the log is as it was.
         """
         choice = _checked(choice)
-        with self.database.transaction() as db:
+        with self.database.transaction(anywhere=True) as db:
             number = self.projects.id_of(choice.project)
             self.projects.use_id(number)
             known = _choices(db, "identity = ?", choice.identity)
@@ -263,9 +289,10 @@ class Log:
                     what = f"took {choice.recipe}"
                 with self.history.step(f"{what}{_for(choice)}", number):
                     self.remove(*(c.id for c in old))
-                    row = self.insert(choice, number)
-                known = _choices(db, "choice.id = ?", row)
-            return known[0]
+                    self.insert(choice, number)
+        # Read only now: in a file that came in the place of this one its number is another.
+        with self.database.reading() as db:
+            return _choices(db, "identity = ?", choice.identity)[0]
 
     def replace(self, palette: Palette, choice: Choice) -> Choice:
         """Put another recipe in the place of a choice's, known by its identity.
@@ -274,7 +301,7 @@ class Log:
             LogError: There is no such choice, or it could not be written.
         """
         choice = _checked(choice)
-        with self.database.transaction() as db:
+        with self.database.transaction(anywhere=True) as db:
             found = _choices(db, "identity = ? AND removed_at IS NULL", choice.identity)
             if not found:
                 raise LogError(f"{self.path}: the choice {choice.name!r} is no longer in the log")
@@ -282,7 +309,7 @@ class Log:
             what = f"replaced {found[0].recipe} by {choice.recipe}{_for(choice)}"
             with self.history.step(what, self.projects.id_of(found[0].project)):
                 self.update(found[0].id, choice)
-            return _choices(db, "choice.id = ?", found[0].id)[0]
+        return self.known(choice.identity)
 
     def label(self, identity: str, label: str, *, replacing: Collection[str] = ()) -> Choice:
         """Give a choice its label, in the place of others if it replaces any; one step.
@@ -312,7 +339,7 @@ class Log:
 
     def edit(
         self,
-        number: int,
+        which: int | str,
         *,
         label: str | None = None,
         page: str | None = None,
@@ -320,11 +347,18 @@ class Log:
     ) -> Choice:
         """Give a choice another label, page or note; None leaves it.
 
+        Args:
+            which: Its number or its identity. The identity stays its own whatever is done in other
+                windows while a question is open.
+            label: What to call it.
+            page: Where it stands.
+            note: Whatever else there is to say.
+
         Raises:
             LogError: There is no such choice, a text will not do, or nothing could be written.
         """
-        with self.database.transaction() as db:
-            old = self.choice(number)
+        with self.database.transaction(anywhere=isinstance(which, str)):
+            old = self.choice(which) if isinstance(which, int) else self.known(which)
             new = _checked(
                 replace(
                     old,
@@ -342,8 +376,8 @@ class Log:
             ]
             what = f"changed {', '.join(changed)} of {old.recipe}"
             with self.history.step(what, self.projects.id_of(old.project)):
-                self.update(number, new)
-            return _choices(db, "choice.id = ?", number)[0]
+                self.update(old.id, new)
+        return self.known(old.identity)
 
     def remove(self, *numbers: int) -> list[Choice]:
         """Take choices out of the log; undoing brings back those of one project.

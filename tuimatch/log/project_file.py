@@ -5,13 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
 from tuimatch.errors import LogError
 from tuimatch.files import in_file, json_out
 from tuimatch.log import kinds
+from tuimatch.log.bundle import Bundle, Entry
 from tuimatch.log.choice import COLUMNS, MAX_NAME, Choice, recipe_text
 from tuimatch.log.kinds import Kind
 from tuimatch.palette.file import MAX_BYTES as MAX_PALETTE
@@ -27,35 +27,6 @@ _A_VALUE = 90  # bytes, the short string with its place in a list; an object tak
 _PROJECT = kinds.text(MAX_NAME, empty=False)
 _TITLE = kinds.text(200)
 _TICK = kinds.text(40, empty=False)
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A choice on its way, with what the log knows besides.
-
-    Attributes:
-        removed_at: When it was removed, or None.
-        ticks: Kind, ink and tint of what has been laid.
-    """
-
-    choice: Choice
-    removed_at: str | None
-    ticks: tuple[tuple[str, str, float], ...]
-
-
-@dataclass(frozen=True)
-class Bundle:
-    """A project on its way.
-
-    Attributes:
-        archived_at: When it was archived, or None.
-        palettes: Name and full text by digest.
-    """
-
-    project: str
-    archived_at: str | None
-    palettes: dict[str, tuple[str, str]]
-    entries: tuple[Entry, ...]
 
 
 def to_json(bundle: Bundle) -> str:

@@ -8,10 +8,9 @@ and 2.1), whatever pages lead to it. Which table a leaf is of must be told from 
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from itertools import pairwise
-from pathlib import Path
 
 Value = int | float | str | bytes | None
 
@@ -20,44 +19,84 @@ _LEAF_OF_TABLE = 0x0D
 _USUAL_PAGE = 4096
 _SIZES = (0, 1, 2, 3, 4, 6, 8, 8, 0, 0)
 
-
-def rows(path: Path) -> Iterator[tuple[int, tuple[Value, ...]]]:
-    """The rowid and the values of every row on a whole leaf page, in the order of the pages."""
-    data = path.read_bytes()
-    size, reserved = _USUAL_PAGE, 0
-    if data.startswith(_MAGIC):
-        (size,) = struct.unpack_from(">H", data, 16)
-        size, reserved = (65536 if size == 1 else max(size, 512)), data[20]
-    for start in range(0, len(data) - size + 1, size):
-        head = start + (100 if start == 0 else 0)
-        if data[head] != _LEAF_OF_TABLE:
-            continue
-        (count,) = struct.unpack_from(">H", data, head + 3)
-        for cell in range(count):
-            # Whatever a damaged page says, only what makes a whole row is taken.
-            with suppress(struct.error, IndexError, ValueError):
-                (at,) = struct.unpack_from(">H", data, head + 8 + 2 * cell)
-                yield _row(data, start + at, size, size - reserved)
+# The head of a log of ours where it does not depend on what is in it (SQLite file format, 1.3).
+_HEAD = {
+    **{0: _MAGIC, 18: b"\1\1\0\x40\x20\x20"},
+    **{44: bytes((0, 0, 0, 4)), 56: bytes((0, 0, 0, 1)), 64: bytes(4)},
+}
 
 
-def _row(data: bytes, at: int, size: int, usable: int) -> tuple[int, tuple[Value, ...]]:
-    length, at = _varint(data, at)
-    rowid, at = _varint(data, at)
-    most = usable - 35
+def page_size(data: bytes) -> int:
+    """The size of the pages: the one that the head names, or the usual one where that has more."""
+    (named,) = struct.unpack_from(">H", data.ljust(18, b"\0"), 16)
+    named = 65536 if named == 1 else named
+    if named == _USUAL_PAGE or named < 512 or named & named - 1:
+        return _USUAL_PAGE
+    return max(_USUAL_PAGE, named, key=lambda size: sum(1 for _ in rows(data, size)))
+
+
+def with_sound_head(data: bytes, size: int) -> bytes:
+    """A file as SQLite can open it, whatever its first bytes have become."""
+    image = bytearray(data.ljust(size, b"\0"))
+    for at, part in _HEAD.items():
+        image[at : at + len(part)] = part
+    struct.pack_into(">H", image, 16, size if size < 65536 else 1)
+    struct.pack_into(">I", image, 28, len(image) // size)
+    image[92:96] = image[24:28]  # else SQLite does not believe the number of pages
+    return bytes(image)
+
+
+def rows(
+    data: bytes, size: int, more: Iterable[tuple[int, bytes]] = ()
+) -> Iterator[tuple[int, tuple[Value, ...]]]:
+    """The rowid and the values of every row on a whole leaf page, in the order of the pages.
+
+    Args:
+        data: The file.
+        size: Of its pages.
+        more: Other states of pages, each with its number.
+    """
+    own = ((start // size + 1, start) for start in range(0, len(data) - size + 1, size))
+    for number, start in own:
+        yield from _rows_of(data, start, number, data, size)
+    for number, page in more:
+        if len(page) == size:
+            yield from _rows_of(page, 0, number, data, size)
+
+
+def _rows_of(
+    page: bytes, start: int, number: int, data: bytes, size: int
+) -> Iterator[tuple[int, tuple[Value, ...]]]:
+    head = start + (100 if number == 1 else 0)
+    if page[head] != _LEAF_OF_TABLE:
+        return
+    (count,) = struct.unpack_from(">H", page, head + 3)
+    for cell in range(count):
+        # Whatever a damaged page says, only what makes a whole row is taken.
+        with suppress(struct.error, IndexError, ValueError):
+            (at,) = struct.unpack_from(">H", page, head + 8 + 2 * cell)
+            yield _row(page, start + at, data, size)
+
+
+def _row(page: bytes, at: int, data: bytes, size: int) -> tuple[int, tuple[Value, ...]]:
+    length, at = _varint(page, at)
+    rowid, at = _varint(page, at)
+    rowid -= (rowid >> 63) << 64
+    most = size - 35
     local = length
     if length > most:
-        least = (usable - 12) * 32 // 255 - 23
-        local = least + (length - least) % (usable - 4)
+        least = (size - 12) * 32 // 255 - 23
+        local = least + (length - least) % (size - 4)
         local = local if local <= most else least
-    payload = bytearray(data[at : at + local])
+    payload = bytearray(page[at : at + local])
     if local < length:
-        (page,) = struct.unpack_from(">I", data, at + local)
+        (following,) = struct.unpack_from(">I", page, at + local)
         seen = {0}  # a damaged page may point back to one before it, or to itself
-        while page not in seen and len(payload) < length:
-            seen.add(page)
-            start = (page - 1) * size
-            (page,) = struct.unpack_from(">I", data, start)
-            payload += data[start + 4 : start + usable]
+        while following not in seen and len(payload) < length:
+            seen.add(following)
+            start = (following - 1) * size
+            (following,) = struct.unpack_from(">I", data, start)
+            payload += data[start + 4 : start + size]
     if len(payload) < length:
         raise ValueError("the row is not whole")
     return rowid, tuple(_values(bytes(payload[:length])))

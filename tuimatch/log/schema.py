@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import stat
 from contextlib import closing
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 
 from tuimatch.errors import LogError
 from tuimatch.log.choice import COLUMNS
 from tuimatch.log.choice import VERSION as LAST
 from tuimatch.log.search import indexed, runs
+from tuimatch.log.soundness import UnsoundRowError
 
 
 def _added(version: int) -> str:
@@ -176,6 +180,53 @@ def version_of(db: sqlite3.Connection) -> int:
     return int(db.execute("PRAGMA user_version").fetchone()[0])
 
 
+def check(db: sqlite3.Connection, path: Path) -> None:
+    """Look whether an open file has the tables of its version.
+
+    Raises:
+        UnsoundRowError: It is a log whose description of itself is damaged.
+        LogError: It is another program's database.
+    """
+    try:
+        version, found = version_of(db), _objects(db)
+    except sqlite3.OperationalError as error:
+        # What a damaged head or description gets from SQLite, beside its own words for damage.
+        if getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF == sqlite3.SQLITE_ERROR:
+            raise UnsoundRowError(str(error)) from error
+        raise
+    if not found and not version:
+        return
+    known = _known(VERSION)
+    if found == known and version == VERSION:
+        return
+    of_version = {number: _known(number) for number in range(1, VERSION + 1)}
+    fitting = [number for number, objects in of_version.items() if objects == found]
+    if fitting:
+        if version not in fitting:
+            raise UnsoundRowError(f"version {version} with the tables of version {fitting[0]}")
+    elif version <= VERSION and not of_version.get(version, known).items() <= found.items():
+        if 2 * len(found.keys() & known.keys()) < len(of_version[1]):
+            raise LogError(f"{path}: is another program's database; give a path of its own")
+        raise UnsoundRowError("its tables are not those of its version")
+
+
+def _objects(db: sqlite3.Connection) -> dict[str, str]:
+    """What describes each table, index and trigger, but for what SQLite makes of its own accord."""
+    rows = db.execute("SELECT name, sql FROM sqlite_master").fetchall()
+    return {
+        str(name): " ".join(str(sql).split())
+        for name, sql in rows
+        if not str(name).startswith(("sqlite_", "search_")) or "TRIGGER" in str(sql)
+    }
+
+
+@cache
+def _known(version: int) -> dict[str, str]:
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        build(db, version)
+        return _objects(db)
+
+
 def migrate(db: sqlite3.Connection, path: Path) -> Path | None:
     """Bring an open log to this version, inside the caller's write transaction.
 
@@ -183,7 +234,7 @@ def migrate(db: sqlite3.Connection, path: Path) -> Path | None:
         The copy of the log as it was, if it was of an older version.
 
     Raises:
-        LogError: It is of a newer version or no log.
+        LogError: It is of a newer version.
     """
     version = version_of(db)
     if version > VERSION:
@@ -193,8 +244,6 @@ def migrate(db: sqlite3.Connection, path: Path) -> Path | None:
         )
     if version == VERSION:
         return None
-    if version == 0 and db.execute("SELECT 1 FROM sqlite_master").fetchone():
-        raise LogError(f"{path}: is another program's database; give a path of its own")
     backup = _copy(path, f"schema-{version}") if version else None
     build(db, VERSION, version)
     if version:
@@ -242,10 +291,17 @@ def beside(path: Path, what: str) -> Path:
     return name
 
 
+def alike(new: Path, old: Path) -> None:
+    """Make an empty file that may be read and written by whom the old one may."""
+    os.close(os.open(new, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    new.chmod(stat.S_IMODE(old.stat().st_mode))
+
+
 def _copy(path: Path, what: str) -> Path:
     """A whole copy of the log, read by a connection of its own beside the open transaction."""
     target = beside(path, what)
     partial = target.with_name(target.name + ".partial")
+    alike(partial, path)
     with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(partial)) as copy:
         source.backup(copy)
     partial.replace(target)

@@ -68,6 +68,7 @@ class Ticks:
     def replace(self, choice: int, ticks: Iterable[tuple[str, Tick]]) -> None:
         """Make these, with their kinds, all the ticks of a choice. Call it inside a transaction."""
         db = self.database.db
+        self.database.changed.add(choice)
         db.execute("DELETE FROM tick WHERE choice_id = ?", (choice,))
         db.executemany(
             "INSERT OR IGNORE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)",
@@ -87,6 +88,7 @@ class Ticks:
         )
         with self.database.transaction() as db:
             for tick in ticks:
+                self.database.changed.add(tick.choice)
                 changed = db.execute(
                     "UPDATE choice SET changed_at = ? WHERE id = ?", (moment_now(), tick.choice)
                 )

@@ -9,10 +9,13 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from tuimatch.log.log import Log
-from tuimatch.log.project_file import Bundle, Entry
+from tuimatch.log.bundle import Bundle, Entry
 from tuimatch.log.ticks import Tick
+
+if TYPE_CHECKING:
+    from tuimatch.log.log import Log
 
 
 @dataclass(frozen=True)
@@ -38,18 +41,12 @@ def gather(log: Log, project: str) -> Bundle:
     """
     with log.database.transaction() as db:
         number, name = log.projects.existing(project)
-        removed = dict(
-            db.execute("SELECT identity, removed_at FROM choice WHERE project_id = ?", (number,))
-        )
-        choices = log.choices_of(number)
-        entries = tuple(
-            Entry(choice, removed[choice.identity], log.ticks.of_choice(choice.id))
-            for choice in choices
-        )
+        numbers = db.execute("SELECT id FROM choice WHERE project_id = ? ORDER BY id", (number,))
+        entries = tuple(log.entries([row for (row,) in numbers]))
         (archived_at,) = db.execute(
             "SELECT archived_at FROM project WHERE id = ?", (number,)
         ).fetchone()
-        digests = {choice.palette_digest for choice in choices}
+        digests = {entry.choice.palette_digest for entry in entries}
         palettes = {
             digest: (title, text)
             for digest, title, text in db.execute("SELECT digest, name, text FROM palette")
@@ -58,19 +55,26 @@ def gather(log: Log, project: str) -> Bundle:
     return Bundle(name, archived_at, palettes, entries)
 
 
-def merge(log: Log, bundle: Bundle, project: str | None = None) -> Merged:
+def merge(
+    log: Log,
+    bundle: Bundle,
+    project: str | None = None,
+    *,
+    doing: str = "imported {} and updated {}",
+) -> Merged:
     """Bring a project into the log, all of it or nothing; it can be undone.
 
     Args:
         log: Where to.
         bundle: What.
         project: The project to bring it into; the one of the same name unless given.
+        doing: What is done, in the past, with room for the new and the changed.
 
     Raises:
         LogError: It could not be written; the log is as it was.
     """
     name, archived_at = (project, None) if project else (bundle.project, bundle.archived_at)
-    with log.database.transaction() as db:
+    with log.database.transaction(anywhere=True) as db:
         here = {
             identity: (number, project_id, changed_at)
             for number, identity, project_id, changed_at in db.execute(
@@ -93,7 +97,7 @@ def merge(log: Log, bundle: Bundle, project: str | None = None) -> Merged:
                 log.add_palette(digest, title, text)
         for number, own in changes.items():
             added = sum(row is None for row, _ in own)
-            what = f"imported {added} and updated {len(own) - added} choices"
+            what = f"{doing.format(added, len(own) - added)} choices"
             with log.history.step(what, number):
                 for row, entry in own:
                     if row is None:
