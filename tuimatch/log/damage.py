@@ -13,6 +13,7 @@ import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 from tuimatch.log import salvage, schema, soundness, wal
@@ -31,6 +32,7 @@ _TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
 _WITHOUT_ROWID = {"tick", "meta"}
 
 _MENDING = ".mending"
+_PATIENCE = 60.0
 _NAMED = 5  # so many doubtful choices
 
 File = tuple[int, int]
@@ -104,13 +106,29 @@ def wait_for_mending(path: Path) -> None:
 def _alone(path: Path) -> Iterator[None]:
     """Keep other programs from mending the same log; a killed one does not."""
     lock = path.with_name(path.name + _MENDING)
-    with closing(sqlite3.connect(lock, timeout=60, isolation_level=None)) as db:
-        db.execute("BEGIN EXCLUSIVE")
+    with closing(_locked(lock)):
         try:
             yield
         finally:
             with suppress(OSError):
                 lock.unlink()
+
+
+def _locked(lock: Path) -> sqlite3.Connection:
+    until = monotonic() + _PATIENCE
+    while True:
+        db = sqlite3.connect(lock, timeout=_PATIENCE, isolation_level=None)
+        try:
+            db.execute("BEGIN EXCLUSIVE")
+            # One that was taken away by whoever is done with it keeps nobody out.
+            if lock.exists():
+                return db
+        except sqlite3.OperationalError:
+            if monotonic() > until:
+                db.close()
+                raise
+        db.close()
+        sleep(0.01)
 
 
 def _set_aside(path: Path, aside: Path, changes: bytes) -> None:

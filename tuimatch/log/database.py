@@ -117,7 +117,8 @@ class Database:
             finally:
                 self._inside = False
                 self.changed.clear()
-        damage.wait_for_mending(self.path)
+        with self._explained("written"):
+            damage.wait_for_mending(self.path)
         if self._is_elsewhere():
             self._follow()
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 import secrets
 import sqlite3
 import struct
+from collections.abc import Iterable
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tuimatch.log import schema
@@ -30,11 +31,18 @@ class Frame:
         page: Its number, from 1.
         data: The page.
         whole: Whether it belongs to a change that was finished, by all the checksums before it.
+        marked: Whether it bears the mark of the changes that the file was begun with.
     """
 
     page: int
     data: bytes
     whole: bool
+    marked: bool
+
+    @property
+    def counted(self) -> int | None:
+        """How far its change counted; None where it is not a first page."""
+        return int(struct.unpack_from(">I", self.data, _ID_AT)[0]) if self.page == 1 else None
 
 
 def beside(path: Path) -> Path:
@@ -58,12 +66,18 @@ def is_broken_off(db: sqlite3.Connection, path: Path, before: bytes) -> bool:
         path: Where it is.
         before: What stood in the file of changes before it was opened.
     """
-    marked = [n for n, frame in enumerate(frames(before, checked=False), 1) if frame.whole]
+    marked = [n for n, frame in enumerate(frames(before, checked=False), 1) if frame.marked]
     if not marked:
         return False
     _, taken, _ = db.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
     # Where another program has begun them anew meanwhile, they were whole.
-    return 0 <= taken < marked[-1] and _head(beside(path)) == before[:_HEADER]
+    if taken >= marked[-1] or _head(beside(path)) != before[:_HEADER]:
+        return False
+    # What a program was killed over stays behind the end as well, but counts no further.
+    found = frames(before)
+    end = max([_id_in(path), *_counted(frame for frame in found if frame.whole)])
+    beyond = _counted(frame for frame in found if frame.marked and not frame.whole)
+    return any(end < number < end + 2**16 for number in beyond)
 
 
 def count(db: sqlite3.Connection) -> None:
@@ -86,21 +100,23 @@ def frames(data: bytes, *, checked: bool = True) -> list[Frame]:
     order = _MAGIC.get(magic)
     if order is None or size < 512 or size & size - 1 or size > 65536:
         order, size = "<", 4096  # as every machine of today writes it
-    mark, check = data[16:24], _sums(data[:24], (0, 0), order)
-    unbroken = not checked or check == struct.unpack_from(">2I", data, 24)
+    check = _sums(data[:24], (0, 0), order)
+    unbroken = check == struct.unpack_from(">2I", data, 24)
+    mark = data[16:24] if unbroken else data[_HEADER + 8 : _HEADER + 16]
     found: list[Frame] = []
     finished = 0
     for at in range(_HEADER, len(data) - _FRAME - size + 1, _FRAME + size):
         page, pages = struct.unpack_from(">2I", data, at)
         content = data[at + _FRAME : at + _FRAME + size]
-        unbroken = unbroken and data[at + 8 : at + 16] == mark
+        marked = data[at + 8 : at + 16] == mark
+        unbroken = unbroken and marked
         if unbroken and checked:
             check = _sums(content, _sums(data[at : at + 8], check, order), order)
             unbroken = check == struct.unpack_from(">2I", data, at + 16)
-        found.append(Frame(page, content, unbroken))
+        found.append(Frame(page, content, unbroken, marked))
         if unbroken and pages:
             finished = len(found)
-    return [Frame(f.page, f.data, n < finished) for n, f in enumerate(found)]
+    return [replace(f, whole=n < finished) for n, f in enumerate(found)]
 
 
 def set_aside_foreign(path: Path) -> Path | None:
@@ -129,12 +145,12 @@ def set_aside_foreign(path: Path) -> Path | None:
 
 def _goes_on(number: int, data: bytes, checked: bool) -> bool:
     """Whether changes begin where a log ends that has counted so far, or overlap with it."""
-    counted = [
-        struct.unpack_from(">I", frame.data, _ID_AT)[0]
-        for frame in frames(data, checked=checked)
-        if frame.page == 1 and frame.whole
-    ]
+    counted = _counted(frame for frame in frames(data, checked=checked) if frame.whole)
     return not counted or 0 in counted or counted[0] - 1 <= number <= counted[-1]
+
+
+def _counted(some: Iterable[Frame]) -> list[int]:
+    return [frame.counted for frame in some if frame.counted is not None]
 
 
 def _id_in(path: Path) -> int:
