@@ -71,7 +71,7 @@ def test_taking(play: Play, tmp_path: Path) -> None:
         assert _row_of(screen) == 3
         assert pilot.app.clipboard == choice.recipe
         await pilot.press(*"fog", "enter", "2", *"fog", "enter")
-        assert screen.prompt.placeholder.startswith("replace it? Enter replaces")
+        assert screen.prompt.placeholder.startswith("Enter replaces it")
         assert message(screen) == f"“fog” is {choice.recipe} already"
         await pilot.press("enter")
         assert screen.candidates.has_focus and "u brings the old one back" in message(screen)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from kept import fill, keep
-from review import all_of, four_choices, here
+from review import four_choices, here
 from screens import OPEN, play, press, rows, said, settled, text, write
 from textual.pilot import Pilot
 
@@ -46,7 +46,7 @@ def test_each_choice_with_seam_and_everything_about_it(path: Path, size: tuple[i
         assert "yellow 100 %" in lines[3] and "screen-quarters" in lines[3]
         assert "second" not in "".join(lines)
         head = text(screen, "#review-head")
-        assert "ferrow · newest first" in head and "3 choices, 2 to mend" in head
+        assert "ferrow · newest first" in head and "3 choices, 2 conflicts" in head
         for word, value in (("label", "lamp"), ("page", "10 ")):
             # The heading's line begins one cell further right than the list.
             assert text(screen, "#review-columns").index(word) + 1 == lines[2].index(value)
@@ -59,7 +59,7 @@ def test_a_pane_that_is_made_small_ends_nothing(path: Path, size: tuple[int, int
     """A small pane is for the passes that are opened from here."""
 
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "space", "N")
+        await press(pilot, "space", "n")
         await pilot.resize_terminal(*size)
         await press(pilot, "escape")
         assert pilot.app.screen is screen
@@ -98,11 +98,11 @@ def test_a_log_without_choices_says_so(tmp_path: Path) -> None:
         assert text(screen, "#review-foot") == "no choices"
         assert "0 choices" in text(screen, "#review-head")
         await press(
-            pilot, "enter", "t", "y", "l", "x", "m", "space", "c", "N", "e", "down", "end", "u"
+            pilot, "enter", "T", "y", "l", "x", "!", "space", "0", "n", "e", "down", "end", "u"
         )
         assert said(screen) == "nothing to undo"
-        await press(pilot, "r")
-        assert said(screen) == "nothing to do again"
+        await press(pilot, "U")
+        assert said(screen) == "nothing to redo"
 
     assert play(ReviewScreen(tmp_path / "log.sqlite", "ferrow"), scene) == OPEN
 
@@ -131,63 +131,15 @@ def test_each_key_of_a_filter_narrows_the_list(path: Path) -> None:
     play(ReviewScreen(path, "ferrow"), scene)
 
 
-@pytest.mark.parametrize(
-    ("typed", "found"),
-    [
-        ("brightest", ["lamp"]),
-        ("COVER", ["oda's coat"]),
-        ('"magenta 100"', ["Oda's coat"]),
-        ("#ffe800", ["oda's coat", "lamp", "Oda's coat"]),
-    ],
-)
-def test_it_looks_in_everything(path: Path, typed: str, found: list[str]) -> None:
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "slash")
-        await write(pilot, typed)
-        assert all_of(screen) == found
-
-    play(ReviewScreen(path, "ferrow"), scene)
-
-
-def test_escape_takes_the_filter_off_and_then_leaves(path: Path) -> None:
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "slash")
-        await write(pilot, "lamp")
-        await press(pilot, "escape")
-        assert len(screen.choices) == 3
-        assert pilot.app.screen is screen
-        await press(pilot, "escape")
-
-    assert play(ReviewScreen(path, "ferrow"), scene) is None
-
-
-def test_a_key_goes_through_the_orders(path: Path) -> None:
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        orders = {}
-        for _ in range(5):
-            order = text(screen, "#review-head").split(" · ")[1].split("  ")[0]
-            orders[order] = all_of(screen, "page")
-            await press(pilot, "s")
-        assert orders == {
-            "newest first": ["cover", "10", "9"],
-            "oldest first": ["9", "10", "cover"],
-            "by label": ["10", "9", "cover"],
-            "by page": ["cover", "9", "10"],
-            "by ΔE": ["cover", "9", "10"],
-        }
-        assert "newest first" in text(screen, "#review-head")
-
-    play(ReviewScreen(path, "ferrow"), scene)
-
-
 def test_all_projects_and_back(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "a")
+        await press(pilot, "A")
         assert "all projects" in text(screen, "#review-head")
-        assert "4 choices, 2 to mend" in text(screen, "#review-head")
+        assert "4 choices, 2 conflicts" in text(screen, "#review-head")
+        await press(pilot, "home")
         assert here(screen) == "hull"
         assert "second · screen-quarters" in rows(screen)[1]
-        await press(pilot, "a")
+        await press(pilot, "A")
         assert "3 choices" in text(screen, "#review-head")
         assert "ferrow ·" not in "".join(rows(screen))
 
@@ -254,31 +206,6 @@ def test_the_target_of_a_choice_is_wanted_again(path: Path) -> None:
         assert answer == log.choices("ferrow")[1]
 
 
-def test_a_choice_is_taken_again_under_another_label(path: Path) -> None:
-    """Whatever its palette is, and also for another project."""
-
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "down", "t")
-        await write(pilot, "lantern")
-        assert said(screen).startswith(("taken again as lantern", "recipe "))
-
-    assert play(ReviewScreen(path, "ferrow"), scene) == OPEN
-
-    async def elsewhere(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "a", "t", "enter")
-
-    play(ReviewScreen(path, "harbour"), elsewhere)
-    with Log(path) as log:
-        old, new = log.choices("ferrow")[1], log.choices("ferrow")[-1]
-        assert (new.label, new.page, new.note) == ("lantern", "", "")
-        kept = ("target_text", "target_lab", "tints", "lab", "palette_digest", "delta_e")
-        assert all(getattr(new, name) == getattr(old, name) for name in kept)
-        (other,) = log.choices("harbour")
-        assert other.tints == new.tints
-        assert log.undo("ferrow")
-        assert log.choices("ferrow")[-1].label != "lantern"
-
-
 def test_a_second_click_makes_it_the_target(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         await pilot.click(screen.choices, offset=(30, 3))
@@ -296,14 +223,6 @@ def test_the_recipe_is_copied(path: Path) -> None:
         assert said(screen) == "recipe sent to the terminal's clipboard"
 
     play(ReviewScreen(path, "ferrow"), scene)
-
-
-@pytest.mark.parametrize("key", ["escape", "q"])
-def test_leaving_answers_nothing(path: Path, key: str) -> None:
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, key)
-
-    assert play(ReviewScreen(path, "ferrow"), scene) is None
 
 
 # Keys.

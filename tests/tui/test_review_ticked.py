@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from kept import PALETTE
 from review import four_choices, here
-from screens import OPEN, play, press, rows, said, text, write
+from screens import play, press, rows, said, text, write
 from textual.pilot import Pilot
 
 from tuimatch.log import Log
@@ -30,20 +30,20 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_what_disagrees_is_marked_and_how_to_mend_it_said(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         assert [row[1] for row in rows(screen)[:6:2]] == ["!", " ", "!"]
-        await press(pilot, "m")
+        await press(pilot, "!")
         assert here(screen) == "Oda's coat"
         foot = text(screen, "#review-foot")
         assert "! Oda's coat has 2 recipes" in foot
         assert "→ remove what is not meant" in foot
-        await press(pilot, "m")
+        await press(pilot, "!")
         assert screen.choices.cursor == 0
         await press(pilot, "x")
-        assert "to mend" not in text(screen, "#review-head")
+        assert "conflicts" not in text(screen, "#review-head")
         assert "!" not in text(screen, "#review-foot")
-        await press(pilot, "m")
-        assert said(screen) == "nothing here disagrees"
+        await press(pilot, "!")
+        assert said(screen) == "no conflicts"
         await press(pilot, "u")
-        assert "2 to mend" in text(screen, "#review-head")
+        assert "2 conflicts" in text(screen, "#review-head")
 
     play(ReviewScreen(path, "ferrow"), scene)
 
@@ -55,7 +55,7 @@ def test_a_palette_that_has_changed_is_found_by_the_one_in_use(path: Path, tmp_p
     mine.write_text(PALETTE.text.replace("#ffe800", "#ffd800"))
 
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        assert "3 choices, 3 to mend" in text(screen, "#review-head")
+        assert "3 choices, 3 conflicts" in text(screen, "#review-head")
         assert "palette screen-quarters has changed" in text(screen, "#review-foot")
 
     play(ReviewScreen(path, "ferrow", palette_file.load(str(mine))), scene)
@@ -66,12 +66,12 @@ def test_a_palette_that_has_changed_is_found_by_the_one_in_use(path: Path, tmp_p
 
 def test_the_guide_is_written_where_it_was_asked_for(path: Path, tmp_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "g")
+        await press(pilot, "G")
         assert said(screen).startswith("the guide of ferrow: a file to write, .html to print")
         assert screen.prompt.value == "ferrow.html"
         await press(pilot, "enter")
         assert said(screen) == f"{tmp_path / 'ferrow.html'}: 3 colours"
-        await press(pilot, "a", "g")
+        await press(pilot, "A", "home", "G")
         assert screen.prompt.value == "second.html"
         await write(pilot, "second.json")
         assert said(screen) == f"{tmp_path / 'second.json'}: 1 colour"
@@ -79,49 +79,6 @@ def test_the_guide_is_written_where_it_was_asked_for(path: Path, tmp_path: Path)
     play(ReviewScreen(path, "ferrow"), scene)
     assert "brightest [b]thing" in (tmp_path / "ferrow.html").read_text()
     assert "hull" in json.dumps(json.loads((tmp_path / "second.json").read_text()))
-
-
-def test_a_file_that_is_there_is_written_over_only_when_told_so(path: Path, tmp_path: Path) -> None:
-    (tmp_path / "ferrow.html").write_text("mine")
-
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "g", "enter")
-        assert said(screen) == "ferrow.html is there already: Enter again writes over it"
-        assert (tmp_path / "ferrow.html").read_text() == "mine"
-        await press(pilot, "enter")
-        assert "3 colours" in said(screen)
-
-    play(ReviewScreen(path, "ferrow"), scene)
-    assert (tmp_path / "ferrow.html").read_text() != "mine"
-
-
-@pytest.mark.parametrize(
-    ("answer", "refusal"),
-    [
-        ("ferrow.pdf", "ferrow.pdf: no guide has this extension; give one of .html"),
-        (" ", "no guide has this extension"),
-        ("no/such/folder.html", "no/such/folder.html: cannot be written"),
-        ("~nobody-here/x.csv", "~nobody-here/x.csv: cannot be written"),
-    ],
-)
-def test_a_guide_that_cannot_be_written_is_refused(path: Path, answer: str, refusal: str) -> None:
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "g")
-        await write(pilot, answer)
-        assert refusal in said(screen)
-
-    assert play(ReviewScreen(path, "ferrow"), scene) == OPEN
-
-
-def test_the_name_proposed_is_one_that_a_folder_takes(path: Path) -> None:
-    with Log(path) as log:
-        log.projects.rename("ferrow", "Ferrow: 1/2?")
-
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "g")
-        assert screen.prompt.value == "Ferrow- 1-2.html"
-
-    play(ReviewScreen(path, "Ferrow: 1/2?"), scene)
 
 
 # Ticking.
@@ -142,8 +99,8 @@ def test_what_is_ticked_is_seen_and_counted_and_stays_so_while_filtered(
         assert [" ✓  oda's coat " in line for line in ticked_lines(screen)] == [True, False]
         assert " ✓  lamp " in ticked_lines(screen)[1]
         assert {len(line) for line in rows(screen)} == {screen.choices.size.width}
-        assert text(screen, "#review-head").endswith("3 choices, 2 to mend, 2 ticked")
-        assert "N plans" in said(screen)
+        assert text(screen, "#review-head").endswith("3 choices, 2 conflicts, 2 ticked")
+        assert "n plans" in said(screen)
         await press(pilot, "slash", *"lamp")
         assert text(screen, "#review-head").endswith("1 choice, 2 ticked")
         assert len(ticked_lines(screen)) == 1
@@ -151,9 +108,9 @@ def test_what_is_ticked_is_seen_and_counted_and_stays_so_while_filtered(
         assert len(ticked_lines(screen)) == 2
         await press(pilot, "home", "space")
         assert len(ticked_lines(screen)) != 2
-        await press(pilot, "c")
+        await press(pilot, "0")
         assert not ticked_lines(screen)
-        assert text(screen, "#review-head").endswith("2 to mend")
+        assert text(screen, "#review-head").endswith("2 conflicts")
         assert said(screen) == ""
 
     play(ReviewScreen(path, "ferrow"), scene, size)
@@ -161,7 +118,7 @@ def test_what_is_ticked_is_seen_and_counted_and_stays_so_while_filtered(
 
 @pytest.mark.parametrize(
     ("key", "opened", "head"),
-    [("N", PassesScreen, "#passes-head"), ("e", EconomyScreen, "#economy-head")],
+    [("n", PassesScreen, "#passes-head"), ("e", EconomyScreen, "#economy-head")],
 )
 def test_planning_just_what_is_ticked(
     path: Path, key: str, opened: type[PassesScreen] | type[EconomyScreen], head: str
@@ -178,10 +135,10 @@ def test_planning_just_what_is_ticked(
         assert pilot.app.screen is screen
         assert len(ticked_lines(screen)) == 2
         # Those of several projects are refused; those of another one alone are not.
-        await press(pilot, "a", "home", "space", key)
+        await press(pilot, "A", "home", "space", key)
         assert pilot.app.screen is screen
         assert said(screen) == "ticked are choices of ferrow, second: plan one project at a time"
-        await press(pilot, "c", "space", key)
+        await press(pilot, "0", "space", key)
         assert isinstance(pilot.app.screen, opened)
         assert "1 ticked" in text(pilot.app.screen, head)
         await press(pilot, "escape")
@@ -191,7 +148,7 @@ def test_planning_just_what_is_ticked(
 
 def test_what_the_economy_took_is_seen_at_once(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "down", "space", "N", "e", "t", "escape", "escape")
+        await press(pilot, "down", "space", "n", "e", "t", "escape", "escape")
         assert pilot.app.screen is screen
         assert here(screen) == "lamp"
         assert screen.choices.choice is not None
@@ -199,15 +156,5 @@ def test_what_the_economy_took_is_seen_at_once(path: Path) -> None:
             now = log.choice(screen.choices.choice.id).recipe
         assert now != "yellow 100 %"
         assert now in rows(screen)[3]
-
-    play(ReviewScreen(path, "ferrow"), scene)
-
-
-def test_what_is_removed_is_no_longer_ticked(path: Path) -> None:
-    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "space", "down", "space", "x")
-        assert text(screen, "#review-head").endswith("2 to mend, 1 ticked")
-        await press(pilot, "u")
-        assert text(screen, "#review-head").endswith("2 to mend, 1 ticked")
 
     play(ReviewScreen(path, "ferrow"), scene)

@@ -230,12 +230,11 @@ def new_choice(
 
 
 def again(choice: Choice, *, project: str, label: str) -> Choice:
-    """The same recipe for the same target, taken now under another label."""
+    """The same recipe for the same target, taken now: its page comes along, its note does not."""
     return replace(
         choice,
         project=project,
         label=label,
-        page="",
         note="",
         chosen_at=seconds_now(),
         identity=uuid.uuid4().hex,

@@ -129,7 +129,11 @@ def _deed(app: App[Any], event: Event) -> str:
     if app.focused is not None and app.focused.check_consume_key(event.key, event.character):
         return "type"
     active = app.screen.active_bindings.get(event.key)
-    return active.binding.action.partition("(")[0].removeprefix("app.") if active else ""
+    if active is None:
+        return ""
+    name, _, arguments = active.binding.action.removeprefix("app.").partition("(")
+    of_state = name in ("do", "change")  # these name a deed of the screen's state
+    return arguments.split("'")[1] if of_state else name
 
 
 # Names that Textual and asyncio do not promise; `test_in_order` notices when one is gone.

@@ -18,9 +18,10 @@ from tuimatch.files.in_file import typed_path
 from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed
 from tuimatch.tui import clipboard
+from tuimatch.tui.asked import Asked
 from tuimatch.tui.match.clipboard_watch import ClipboardWatch
 from tuimatch.tui.match.keys import MATCH_KEYS
-from tuimatch.tui.match.state import NO_TARGET, Asked, MatchState
+from tuimatch.tui.match.state import NO_TARGET, MatchState
 from tuimatch.tui.screens import explained
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
@@ -388,7 +389,7 @@ class MatchScreen(ExplainedScreen[None]):
         screen = ReviewScreen(state.keeper.path, state.keeper.project, state.palette)
 
         def back(choice: Choice | None) -> None:
-            state.read_anew(screen.project)
+            state.read_anew(screen.state.project)
             if choice is not None:
                 state.reuse(choice)
             self.show()

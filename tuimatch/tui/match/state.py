@@ -14,6 +14,7 @@ from tuimatch.errors import LogError, TargetError
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import printable
+from tuimatch.tui.asked import REPLACE, Asked
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.widgets.closeness import Closeness
 
@@ -45,29 +46,6 @@ class Look:
     closeness: Closeness = field(default_factory=Closeness)
     ruling: int = 85
     wording: Wording | None = None
-
-
-@dataclass(frozen=True)
-class Asked:
-    """A question at the foot.
-
-    Attributes:
-        what: ``target``, ``label``, ``replace``, ``page`` or ``picture``.
-        question: Shown where the answer will stand.
-        answer: What stands there already.
-        replace: Whether typing replaces that rather than adding to it.
-        about: The identity of the choice that the answer is for.
-        others: The identities of the choices that would be replaced.
-        label: The label under which it would be.
-    """
-
-    what: str
-    question: str
-    answer: str = ""
-    replace: bool = True
-    about: str = ""
-    others: tuple[str, ...] = ()
-    label: str = ""
 
 
 class MatchState:
@@ -435,9 +413,8 @@ class MatchState:
         name = f"“{newest.label}”" if newest.label else "this colour"
         page = f" on page {newest.page}" if newest.page else ""
         self.say(printable(f"{name}{page} is {newest.recipe} already"))
-        question = "replace it? Enter replaces, another label keeps both, Esc leaves it"
         identities = tuple(other.identity for other in others)
-        self.asked = Asked("replace", question, about=identity, others=identities, label=label)
+        self.asked = Asked("replace", REPLACE, about=identity, others=identities, label=label)
 
     def choices_changed(self) -> None:
         """The project holds something else now: what that changes in the answer."""

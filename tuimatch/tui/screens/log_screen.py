@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from textual import getters, on
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Footer, Static
 
-from tuimatch.errors import LogError
-from tuimatch.log import Log
 from tuimatch.text import printable
+from tuimatch.tui.log_access import LogAccess
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import BlockList
 from tuimatch.tui.widgets.prompt import Prompt
 
+if TYPE_CHECKING:
+    from tuimatch.log import Log
+
 Answer = TypeVar("Answer")
 Result = TypeVar("Result")
-
-# Seconds to wait for another program's write: the screen's thread must not stand still.
-_PATIENCE = 0.04
 
 
 class LogScreen(ExplainedScreen[Answer]):
@@ -42,7 +41,7 @@ class LogScreen(ExplainedScreen[Answer]):
     def __init__(self, log_path: Path) -> None:
         super().__init__()
         self.path = log_path
-        self._opened: Log | None = None
+        self.access = LogAccess(log_path)
         self._asking = ""
 
     def foot(self) -> ComposeResult:
@@ -54,33 +53,22 @@ class LogScreen(ExplainedScreen[Answer]):
 
     def on_unmount(self) -> None:
         """Close the log."""
-        self._close()
+        self.access.close()
 
     def with_log(self, work: Callable[[Log], Result]) -> Result | None:
         """Do something with the log; None after saying why when it cannot be done."""
-        try:
-            if self._opened is None:
-                self._opened = Log(self.path, patience=_PATIENCE)
-                self._notice(self._opened.notice)
-            return work(self._opened)
-        except LogError as error:
-            if self._opened is not None:
-                self._notice(self._opened.notice)  # it may just have been found damaged
-            self._close()  # what was wrong with the file may be over when it is opened anew
-            self.say(str(error))
-            return None
+        done = self.access.do(work)
+        self.show_notice(self.access.notice)
+        if self.access.problem:
+            self.say(self.access.problem)
+        return done
 
-    def _notice(self, text: str) -> None:
+    def show_notice(self, text: str) -> None:
         """Say what happened to the file, and leave it there."""
-        if text:
-            notice = self.query_one(".log-notice", Static)
+        notice = self.query_one(".log-notice", Static)
+        if text and not notice.display:
             notice.update(Content(printable(text)))
             notice.display = True
-
-    def _close(self) -> None:
-        if self._opened is not None:
-            self._opened.close()
-            self._opened = None
 
     def say(self, text: str) -> None:
         """Say something at the foot until something else is said."""
@@ -116,8 +104,8 @@ class LogScreen(ExplainedScreen[Answer]):
 
     @on(Prompt.Left)
     def _left(self) -> None:
-        self.left(self._asking)
         self.say("")
+        self.left(self._asking)
         self.close_prompt()
 
     @on(Prompt.Pasted)

@@ -1,92 +1,289 @@
-"""The review: everything that was chosen, to be found, used again, mended and written out."""
+"""The review: everything that was chosen, to be found, used again, changed and written out."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import ClassVar
+from time import sleep
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on, work
+from rich.cells import cell_len
+from textual import getters, on, work
+from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+from textual.worker import get_current_worker
 
 from tuimatch.errors import TuimatchError
-from tuimatch.log import ORDERS, Log, again
+from tuimatch.log import Choice, Log
+from tuimatch.text import printable
 from tuimatch.tui import clipboard
+from tuimatch.tui.asked import Asked
 from tuimatch.tui.screens import guide_file
+from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.screens.review_keys import REVIEW_KEYS
-from tuimatch.tui.screens.review_view import ReviewView
-from tuimatch.tui.widgets.block_list import BlockList
+from tuimatch.tui.screens.review_state import Question, ReviewState
+from tuimatch.tui.widgets.block_list import BlockList, fitted
+from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.prompt import Prompt
+from tuimatch.tui.widgets.review_list import ReviewList, heading
 
-_TICKED = "N plans the ticked ones, e saves passes, c unticks all"
+if TYPE_CHECKING:
+    from tuimatch.palette.model import Palette
+    from tuimatch.planning.consistency import Finding
+
+_IN_WORDS = {
+    "newest": "newest first",
+    "oldest": "oldest first",
+    "label": "by label",
+    "page": "by page",
+    "delta_e": "by ΔE",
+}
+_PAUSE = 0.1  # seconds without another key before what takes longer is begun
 
 
-class ReviewScreen(ReviewView):
-    """The review with all its keys."""
+class ReviewScreen(LogScreen[Choice | None]):
+    """The log of one project or of all; answers the choice whose target is wanted again.
+
+    Attributes:
+        state: What is found, where the cursor is, what is ticked and asked.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = REVIEW_KEYS
+    DEFAULT_CSS = """
+    ReviewScreen {
+        #review-head { height: 1; padding: 0 1; }
+        #review-columns { height: 1; padding: 0 1; color: $secondary; }
+        #review-foot { height: 6; margin-top: 1; padding: 0 1; }
+    }
+    """
 
-    _about = 0  # the choice whose label, page or note is asked for
-    _guided = ""  # the project whose guide is asked for
-    _over = ""  # the file that an answer would write over
+    class Listed(Message):
+        """The numbers of all choices asked for are there."""
 
-    # Keys: the list.
+        def __init__(self, question: Question, numbers: list[int]) -> None:
+            super().__init__()
+            self.question, self.numbers = question, numbers
 
-    def action_filter(self) -> None:
-        """Type words to find."""
-        question = "words to find; Enter keeps the filter, Esc takes it off"
-        self.ask("filter", question, self.filter, replace=False)
+    class Checked(Message):
+        """What disagrees is known."""
 
-    @on(Prompt.Changed)
-    def _typed(self, message: Prompt.Changed) -> None:
-        if self._asking == "filter" and message.value != self.filter:
-            self._set_filter(message.value)
+        def __init__(self, project: str | None, findings: list[Finding]) -> None:
+            super().__init__()
+            self.project, self.findings = project, findings
 
-    def _set_filter(self, text: str) -> None:
-        self.filter = text
-        self.look_up()
+    class Ready(Message):
+        """The colours of targets can be worked out without holding up the screen."""
 
-    def action_sort(self) -> None:
-        """Another order."""
-        orders = list(ORDERS)
-        self.order = orders[(orders.index(self.order) + 1) % len(orders)]
-        self.look_up()
+    class Said(Message):
+        """Something done in a thread has a line to say."""
 
-    def action_everyone(self) -> None:
-        """The choices of all projects, or of one."""
-        self.everyone = self.choices.with_project = not self.everyone
-        self._findings = {}
-        self.choices.marked = ()
-        self.look_up_anew()
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
 
-    def action_next_finding(self) -> None:
-        """On to the next choice that disagrees with another."""
-        if not self.choices.to_next_marked():
-            self.say("nothing here disagrees")
+    choices = getters.query_one(ReviewList)
+
+    def __init__(self, log_path: Path, project: str, palette: Palette | None = None) -> None:
+        """Open on a project's newest choice.
+
+        Args:
+            log_path: The log's file.
+            project: Whose choices to show first.
+            palette: The palette in use: choices made with one of its name are checked against it.
+        """
+        super().__init__(log_path)
+        self._palettes = () if palette is None else (palette,)
+        self.state = ReviewState(log_path, project, copy=self._copy, write_guide=self._start_guide)
+        self.access = self.state.access
+        self._asked: Asked | None = None  # the question that is shown
+
+    def compose(self) -> ComposeResult:
+        """Head, choices, the one under the cursor in full, message, keys or question."""
+        yield Lines(id="review-head")
+        yield Lines(id="review-columns")
+        yield ReviewList(self.state.fetch)
+        yield Static(id="review-foot", markup=False)
+        yield from self.foot()
+
+    def on_mount(self) -> None:
+        """Show the newest, and start what takes longer."""
+        self.choices.focus()
+        self.watch(self.choices, "cursor", self._cursor_moved, init=False)
+        self._get_ready()
+        self.call_after_refresh(self._find_anew)
+
+    def on_resize(self) -> None:
+        """Set the head to the new width."""
+        self.call_after_refresh(self._show_head)
+
+    def needs(self, work: str, deed: str) -> bool:
+        """What is typed needs no list; only the way to what conflicts needs the check."""
+        if work in ("list", "guide"):
+            return deed != "type"
+        return work == "check" and deed == "next_finding"
+
+    # What takes longer, in threads of its own.
+
+    def _find_anew(self) -> None:
+        self.state.look_up()
+        self.show()
+        self._check()
+
+    @work(thread=True, exclusive=True, group="list")
+    def _find_rest(self) -> None:
+        question = text, whose, order = self.state.question
+        sleep(_PAUSE)
+        if get_current_worker().is_cancelled:
+            return
+        self._in_thread(
+            lambda log: self.post_message(
+                self.Listed(question, log.numbers(text, whose, order=order))
+            )
+        )
+
+    @on(Listed)
+    def _listed(self, message: Listed) -> None:
+        self.action_do("found", message.question, message.numbers)
+
+    @work(thread=True, exclusive=True, group="check")
+    def _check(self) -> None:
+        """Find out what disagrees."""
+        whose = self.state.whose
+        sleep(_PAUSE)
+        if get_current_worker().is_cancelled:
+            return
+
+        def check(log: Log) -> None:
+            from tuimatch.planning import consistency
+
+            projects = log.projects.all(archived=True)
+            names = [project.name for project in projects] if whose is None else [whose]
+            palette_now = consistency.palette_finder(*self._palettes)
+            findings = [
+                finding
+                for name in names
+                for finding in consistency.check(log.choices(name), palette_now)
+            ]
+            self.post_message(self.Checked(whose, findings))
+
+        self._in_thread(check)
+
+    @on(Checked)
+    def _checked(self, message: Checked) -> None:
+        self.action_do("checked", message.project, message.findings)
+
+    @work(thread=True, group="ready")
+    def _get_ready(self) -> None:
+        import tuimatch.colour.colorimetry  # noqa: F401
+
+        self.post_message(self.Ready())
+
+    @on(Ready)
+    def _ready(self) -> None:
+        self.choices.with_targets = True
+        self.choices.fetch_again()
+
+    @work(thread=True, exclusive=True, group="copy")
+    def _copy_to_desktop(self, text: str) -> None:
+        self.post_message(self.Said(f"recipe {clipboard.send_to_desktop(text)}"))
+
+    def _start_guide(self, project: str, path: Path) -> None:
+        self._write_guide(project, path)
+
+    @work(thread=True, exclusive=True, group="guide")
+    def _write_guide(self, project: str, path: Path) -> None:
+        self._in_thread(
+            lambda log: self.post_message(self.Said(guide_file.write(log, project, path)))
+        )
+
+    def _in_thread(self, work: Callable[[Log], object]) -> None:
+        """Do something with a log of the thread's own, and say why when it cannot be done."""
+        try:
+            with Log(self.path) as log:
+                work(log)
+        except TuimatchError as error:
+            self.post_message(self.Said(str(error)))
+
+    @on(Said)
+    def _said(self, message: Said) -> None:
+        self.action_do("say", message.text)
+
+    # Showing.
+
+    def show(self) -> None:
+        """Bring every widget to what the state is now."""
+        state = self.state
+        if state.more:
+            self._find_rest()
+        self.choices.with_project = state.everyone
+        self.choices.marked, self.choices.ticked = state.findings.keys(), state.ticked
+        self.choices.show(state.numbers, state.place)
+        self._show_head()
+        self._show_choice()
+        self.show_notice(self.access.notice)
+        self.say(state.said)
+        if state.asked is not self._asked:
+            self._asked = state.asked
+            if state.asked is not None:
+                asked = state.asked
+                self.ask(asked.what, state.said, asked.answer, replace=asked.replace)
+            else:
+                self.close_prompt()
+
+    def _show_head(self) -> None:
+        state = self.state
+        whose = "all projects" if state.everyone else state.project
+        holding = f"“{state.filter}” in " if state.filter else ""
+        said = f"{holding}{whose} · {_IN_WORDS[state.order]}"
+        count = len(state.numbers)
+        right = f"{'more than ' * state.more}{count:,} choice{'s' * (count != 1)}"
+        if conflicts := state.conflicts:
+            right += f", {conflicts:,} conflict{'s' * (conflicts != 1)}"
+        if ticked := len(state.ticked):
+            right += f", {ticked:,} ticked"
+        if state.unread:
+            right = ""
+        head = self.query_one("#review-head", Lines)
+        room = head.size.width - cell_len(right) - 2
+        head.show(fitted(printable(said), room).text + "  " + right)
+        self.query_one("#review-columns", Lines).show(heading(self.choices.size.width))
+
+    def _show_choice(self) -> None:
+        foot = self.query_one("#review-foot", Static)
+        foot.update(Content("\n".join(map(printable, self.state.facts()))), layout=False)
+
+    def _cursor_moved(self) -> None:
+        if self.choices.cursor != self.state.place:
+            self.state.move_to(self.choices.cursor)
+            self._show_choice()
+
+    # Keys.
+
+    def action_do(self, what: str, *arguments: Any) -> None:
+        """Do what a key of the state does, and show what it is then."""
+        getattr(self.state, what)(*arguments)
+        self.show()
+
+    def action_change(self, what: str, *arguments: Any) -> None:
+        """The same for what changes what may disagree."""
+        self.action_do(what, *arguments)
+        self._check()
+
+    @on(BlockList.Chosen)
+    def action_reuse(self) -> None:
+        """Close with the choice under the cursor."""
+        if (choice := self.state.choice) is not None:
+            self.dismiss(choice)
 
     def action_back(self) -> None:
         """Take the filter off, or close."""
-        if self.filter:
-            self._set_filter("")
-        else:
+        if self.state.back():
             self.dismiss(None)
-
-    # Keys: what is ticked.
-
-    def action_tick(self) -> None:
-        """Tick the choice under the cursor, or untick it."""
-        if self.choices.choice is not None:
-            self._tick(self.choices.ticked ^ {self.choices.choice.id})
-            self.say(_TICKED if self.choices.ticked else "")
-
-    def action_clear(self) -> None:
-        """Untick all."""
-        self._tick(set())
-        self.say("")
-
-    def _tick(self, numbers: set[int]) -> None:
-        self.choices.ticked = numbers
-        self._show()
+        else:
+            self.show()
 
     def action_passes(self) -> None:
         """Plan the passes of what is ticked."""
@@ -103,152 +300,33 @@ class ReviewScreen(ReviewView):
             self.app.push_screen(EconomyScreen(self.path, meant[0], only=meant[1]), self._planned)
 
     def _meant(self) -> tuple[str, list[int]] | None:
-        """The project and the numbers of what is ticked; None after saying what is wrong."""
-        ticked = self.with_log(lambda log: log.numbered(sorted(self.choices.ticked)))
-        if ticked is None:
-            return None
-        projects = list(dict.fromkeys(choice.project for choice in ticked))
-        if len(projects) == 1:
-            return projects[0], [choice.id for choice in ticked]
-        self.say(
-            f"ticked are choices of {', '.join(projects)}: plan one project at a time"
-            if projects
-            else "nothing is ticked yet: Space ticks the choice under the cursor"
-        )
-        return None
+        meant = self.state.meant()
+        self.show()
+        return meant
 
     def _planned(self, _: bool | None) -> None:
         """Back from planning, where recipes may have been changed."""
-        self.look_up(top=False)
-        self.check()
+        self._find_anew()
 
-    # Keys: the choice under the cursor.
-
-    @on(BlockList.Chosen)
-    def _chosen(self) -> None:
-        self.action_reuse()
-
-    def action_reuse(self) -> None:
-        """Close with the choice under the cursor."""
-        if self.choices.choice is not None:
-            self.dismiss(self.choices.choice)
-
-    def action_take(self) -> None:
-        """Ask for the label to take the recipe again under."""
-        choice = self.choices.choice
-        if choice is not None:
-            self._about = choice.id
-            self.ask("take", f"{choice.recipe}, taken again in {self.project}: its label", "")
-
-    def _take(self, log: Log, label: str) -> list[str]:
-        (choice,) = log.numbered([self._about])
-        palette = log.palette(choice)
-        if palette is None:
-            return [f"the palette {choice.palette} it was made with can no longer be read"]
-        kept = log.keep(palette, again(choice, project=self.project, label=label))
-        self.copy(kept.recipe)
-        return [f"taken again as {kept.name}; u undoes it"]
-
-    def action_copy(self) -> None:
-        """Copy the recipe."""
-        if self.choices.choice is not None:
-            self.copy(self.choices.choice.recipe)
-
-    def copy(self, text: str) -> None:
-        """Copy a text, and say what is known of it."""
-        clipboard.send_to_terminal(self.app, text)
-        self._copy(text)
-
-    @work(thread=True, exclusive=True, group="copy")
     def _copy(self, text: str) -> None:
-        self.post_message(self.Said(f"recipe {clipboard.send_to_desktop(text)}"))
-
-    def action_edit(self, what: str) -> None:
-        """Type another label, page or note."""
-        choice = self.choices.choice
-        if choice is not None:
-            self._about = choice.id
-            self.ask(what, f"the {what} of {choice.name}", getattr(choice, what))
-
-    def action_remove(self) -> None:
-        """Take the choice out of the log."""
-        choice = self.choices.choice
-        if choice is not None:
-            self._do(lambda log: [f"removed {c.name}; u undoes it" for c in log.remove(choice.id)])
-
-    def action_undo(self) -> None:
-        """Undo what was done last."""
-        self._do(lambda log: [log.undo(self.whose) or "nothing to undo"])
-
-    def action_redo(self) -> None:
-        """Do again what was undone last."""
-        self._do(lambda log: [log.redo(self.whose) or "nothing to do again"])
-
-    def _do(self, work: Callable[[Log], list[str]]) -> bool:
-        """Change the log, say what was done and show it; whether it could be done."""
-
-        def done(log: Log) -> list[str]:
-            with log.database.reading():
-                number = log.projects.find_id(self.project)
-            said = work(log)
-            self.choices.ticked = {c.id for c in log.numbered(sorted(self.choices.ticked))}
-            if number is not None:  # undoing may have renamed it
-                self.project = log.projects.name_of(number)
-            return said
-
-        said = self.with_log(done)
-        if said is not None:
-            self.say("\n".join(said))
-        self.look_up(top=False)
-        self.check()
-        return said is not None
-
-    def action_guide(self) -> None:
-        """Ask where to write the guide."""
-        choice = self.choices.choice
-        self._guided = choice.project if self.everyone and choice else self.project
-        self._over = ""
-        name = guide_file.default_name(self._guided)
-        self.ask("guide", guide_file.question(self._guided), name)
-
-    @work(thread=True, exclusive=True, group="guide")
-    def _write_guide(self, project: str, path: Path) -> None:
-        self.in_thread(
-            lambda log: self.post_message(self.Said(guide_file.write(log, project, path)))
-        )
+        clipboard.send_to_terminal(self.app, text)
+        self._copy_to_desktop(text)
 
     # Answers.
 
+    @on(Prompt.Changed)
+    def _typed(self, message: Prompt.Changed) -> None:
+        if self.state.asked is not None and self.state.asked.what == "filter":
+            self.action_do("filter_by", message.value)
+
     def answered(self, what: str, answer: str) -> bool:
-        """Take an answer; whether it will do."""
-        if what == "filter":
-            self.say("")
-            return True
-        if what == "guide":
-            return self._answered_guide(answer)
-        if what == "take":
-            return self._do(lambda log: self._take(log, answer))
-        return self._do(
-            lambda log: [
-                f"the {what} of {log.edit(self._about, **{what: answer}).recipe} is changed"
-            ]
-        )
+        """Take an answer; it is the state that knows whether it will do."""
+        if what in ("filter", "guide"):
+            self.action_do("answer", answer)
+        else:
+            self.action_change("answer", answer)
+        return False
 
     def left(self, what: str) -> None:
-        """A filter that is left is taken off."""
-        if what == "filter":
-            self._set_filter("")
-
-    def _answered_guide(self, answer: str) -> bool:
-        try:
-            path = guide_file.path_of(answer)
-        except TuimatchError as error:
-            self.say(str(error))
-            return False
-        if path.exists() and answer != self._over:
-            self._over = answer
-            self.say(f"{path} is there already: Enter again writes over it")
-            return False
-        self.say(f"writing {path} …")
-        self._write_guide(self._guided, path)
-        return True
+        """The question was left."""
+        self.action_do("leave")

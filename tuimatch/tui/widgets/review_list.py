@@ -83,11 +83,6 @@ class ReviewList(BlockList):
         return True  # a widget without rows is one all the same
 
     @property
-    def to_mend(self) -> int:
-        """How many of the choices disagree with others."""
-        return sum(number in self.marked for number in self._numbers)
-
-    @property
     def number(self) -> int | None:
         """The number of the choice under the cursor."""
         return self._numbers[self.cursor] if self._numbers else None
@@ -97,37 +92,21 @@ class ReviewList(BlockList):
         """The choice under the cursor; None when it is gone."""
         return None if self.number is None else self._choices.get(self.number)
 
-    def show(self, numbers: list[int], *, top: bool) -> None:
-        """Show choices.
+    def show(self, numbers: list[int], place: int) -> None:
+        """Show choices as they are now.
 
         Args:
             numbers: Theirs, in order.
-            top: Whether to begin at the first, rather than to stay with the one under the cursor.
+            place: Where the cursor is.
         """
-        stay, place, first = self.number, self.cursor, self._first
-        if top or not numbers:
-            place = first = 0
-        elif stay is not None and numbers[place : place + 1] != [stay]:
-            moved = numbers.index(stay) if stay in numbers else min(place, len(numbers) - 1)
-            place, first = moved, max(0, first + moved - place)
+        first = max(0, self._first + place - self.cursor)  # the cursor stays at its height
         self._numbers = numbers
         self._choices.clear()
         self.show_blocks(len(numbers), place, first)
 
     def fetch_again(self) -> None:
         """Show the same choices as they are now."""
-        self._choices.clear()
-        self._follow()
-        self.refresh()
-
-    def to_next_marked(self) -> bool:
-        """Go to the next choice that disagrees, from the end to the top; whether there is one."""
-        here = self.cursor + 1
-        for place in (*range(here, len(self)), *range(min(here, len(self)))):
-            if self._numbers[place] in self.marked:
-                self.cursor = place
-                return True
-        return False
+        self.show(self._numbers, self.cursor)
 
     def prepare(self, places: range) -> None:
         """Fetch what is in view and not there yet."""

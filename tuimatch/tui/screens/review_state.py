@@ -1,0 +1,408 @@
+"""The review without a terminal: what is found, where the cursor is, what is ticked and asked.
+
+The cursor is a choice, by its number, never a place in the list: it stays with its entry through
+filter, order, edit, undo and redo. Where its entry leaves the list the cursor stands on the one
+that took its place, and goes back to it when it comes again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tuimatch.errors import TuimatchError
+from tuimatch.log import ORDERS, Choice, Log, again
+from tuimatch.tui.asked import REPLACE, Asked
+from tuimatch.tui.log_access import LogAccess
+from tuimatch.tui.screens import guide_file
+
+if TYPE_CHECKING:
+    from tuimatch.planning.consistency import Finding
+
+AT_ONCE = 200  # so many are looked up at once, the rest while the first are looked at
+
+Question = tuple[str, str | None, str]
+
+
+class ReviewState:
+    """The choices of a project or of all, as they are found now.
+
+    Attributes:
+        project: Whose choices they are; undoing a renaming changes it.
+        everyone: Whether those of all projects are meant.
+        order: How they are ordered, one of `ORDERS`.
+        filter: The words that all of them hold.
+        numbers: The numbers of the choices found, in order.
+        more: Whether there are more that are not found yet.
+        unread: Whether the log could not be read, or not yet.
+        here: The number of the choice under the cursor; None in an empty list.
+        ticked: The numbers of those to be planned together, whether they are found now or not.
+        findings: What disagrees, by the number of each choice concerned.
+        asked: The question at the foot, or None.
+        said: The message at the foot.
+    """
+
+    def __init__(
+        self,
+        log_path: Path,
+        project: str,
+        *,
+        copy: Callable[[str], None] = lambda _: None,
+        write_guide: Callable[[str, Path], None] = lambda project, path: None,
+    ) -> None:
+        """Begin with nothing found yet.
+
+        Args:
+            log_path: The log's file.
+            project: Whose choices to show first.
+            copy: Called with each text that is to be copied.
+            write_guide: Called with a project and the file that its guide is to be written to.
+        """
+        self.access = LogAccess(log_path)
+        self.project = project
+        self.everyone = False
+        self.order = "newest"
+        self.filter = ""
+        self.numbers: list[int] = []
+        self.more, self.unread = False, True
+        self.here: int | None = None
+        self.ticked: set[int] = set()
+        self.findings: dict[int, list[Finding]] = {}
+        self.asked: Asked | None = None
+        self.said = ""
+        self._anchor: int | None = None  # what the cursor goes back to when it is there again
+        self._place = 0  # of the cursor in the list
+        self._filtering = False  # whether all that a new filter leaves is not known yet
+        self._copy, self._write_guide = copy, write_guide
+        self._guided = ""  # the project whose guide is asked for
+        self._over = ""  # the file that an answer would write over
+
+    def say(self, text: str) -> None:
+        """Say something at the foot until something else is said."""
+        self.said = text
+
+    def _ask(self, asked: Asked) -> None:
+        self.asked = asked
+        self.say(asked.question)
+
+    # What is found.
+
+    @property
+    def whose(self) -> str | None:
+        """The project asked for; None for all."""
+        return None if self.everyone else self.project
+
+    @property
+    def question(self) -> Question:
+        """What is looked for: the words, the project, the order."""
+        return self.filter, self.whose, self.order
+
+    @property
+    def choice(self) -> Choice | None:
+        """The choice under the cursor as the log has it now; None when it is gone."""
+        found = self.fetch([] if self.here is None else [self.here])
+        return found[0] if found else None
+
+    def fetch(self, numbers: list[int]) -> list[Choice]:
+        """The choices of some numbers, without those that are gone."""
+        return self.access.do(lambda log: log.numbered(numbers)) or []
+
+    def look_up(self) -> None:
+        """Look up what is asked for now; the cursor stays with its entry."""
+        text, whose, order = self.question
+
+        def look(log: Log) -> list[int]:
+            return log.numbers(text, whose, order=order, limit=AT_ONCE)
+
+        found = self.access.do(look)
+        if found is None:  # a damaged log is mended by now
+            found = self.access.do(look)
+        if found is None:
+            self.say(self.access.problem)
+        self.unread, found = found is None, found or []
+        self.more = len(found) == AT_ONCE
+        known = self._filtering or {self._anchor, self.here} & set(found)
+        if not self.more or known or not self.numbers:
+            self._show(found)  # else the list stays as it is until all are there
+
+    def found(self, question: Question, numbers: list[int]) -> None:
+        """All that was looked for is found, unless something else is looked for by now."""
+        if question == self.question:
+            self.more = False
+            self._show(numbers)
+
+    def _show(self, numbers: list[int]) -> None:
+        self.numbers = numbers
+        stay = next((n for n in (self._anchor, self.here) if n in numbers), None)
+        if stay is not None:
+            self._place = numbers.index(stay)
+        elif self._filtering:
+            self._place = 0
+        self._place = max(0, min(self._place, len(numbers) - 1))
+        if self.more and self._filtering and stay is None:
+            self._anchor = self._anchor or self.here  # it may be among the rest
+        self.here = numbers[self._place] if numbers else None
+        if self._filtering and not self.more:
+            self._filtering = False
+            self._anchor = self.here or self._anchor
+
+    def move_to(self, place: int) -> None:
+        """Put the cursor on the entry at a place of the list."""
+        if 0 <= place < len(self.numbers):
+            self._place, self.here = place, self.numbers[place]
+            self._anchor = self.here
+
+    @property
+    def place(self) -> int:
+        """The place of the cursor in the list, from 0."""
+        return self._place
+
+    def find(self) -> None:
+        """Type words to find."""
+        question = "words to find; Enter keeps the filter, Esc takes it off"
+        self._ask(Asked("filter", question, self.filter, replace=False))
+
+    def filter_by(self, text: str) -> None:
+        """Show only what holds the words; the cursor stays, or goes to the first that does."""
+        if text != self.filter:
+            self.filter, self._filtering = text, True
+            self.look_up()
+
+    def sort(self) -> None:
+        """Another order."""
+        orders = list(ORDERS)
+        self.order = orders[(orders.index(self.order) + 1) % len(orders)]
+        self.look_up()
+
+    def show_everyone(self) -> None:
+        """The choices of all projects, or of one."""
+        self.everyone = not self.everyone
+        self.findings = {}
+        self.look_up()
+
+    def back(self) -> bool:
+        """Take the filter off; whether there was none, so that this is the way out."""
+        if not self.filter:
+            return True
+        self.filter_by("")
+        return False
+
+    # What disagrees.
+
+    def checked(self, whose: str | None, findings: Iterable[Finding]) -> None:
+        """What disagrees is known."""
+        if whose == self.whose:
+            self.findings = {}
+            for finding in findings:
+                for choice in finding.choices:
+                    self.findings.setdefault(choice.id, []).append(finding)
+
+    @property
+    def conflicts(self) -> int:
+        """How many of the choices found disagree with others."""
+        return sum(number in self.findings for number in self.numbers)
+
+    def next_finding(self) -> None:
+        """On to the next choice that disagrees with another, from the end to the top."""
+        count = len(self.numbers)
+        for step in range(1, count + 1):
+            place = (self._place + step) % count
+            if self.numbers[place] in self.findings:
+                self.move_to(place)
+                return
+        self.say("no conflicts")
+
+    # What is ticked.
+
+    def tick(self) -> None:
+        """Tick the choice under the cursor, or untick it."""
+        if self.choice is not None and self.here is not None:
+            self.ticked ^= {self.here}
+            self.say("n plans the ticked ones, e saves passes, 0 unticks all" * bool(self.ticked))
+
+    def clear(self) -> None:
+        """Untick all."""
+        self.ticked = set()
+        self.say("")
+
+    def meant(self) -> tuple[str, list[int]] | None:
+        """The project and the numbers of what is ticked; None after saying what is wrong."""
+        ticked = self.access.do(lambda log: log.numbered(sorted(self.ticked)))
+        if ticked is None:
+            self.say(self.access.problem)
+            return None
+        projects = list(dict.fromkeys(choice.project for choice in ticked))
+        if len(projects) == 1:
+            return projects[0], [choice.id for choice in ticked]
+        self.say(
+            f"ticked are choices of {', '.join(projects)}: plan one project at a time"
+            if projects
+            else "nothing is ticked yet: Space ticks the choice under the cursor"
+        )
+        return None
+
+    # The choice under the cursor.
+
+    def copy(self) -> None:
+        """Copy the recipe."""
+        choice = self.choice
+        if choice is not None:
+            self._copy(choice.recipe)
+
+    def edit(self, what: str) -> None:
+        """Type another label, page or note."""
+        choice = self.choice
+        if choice is not None:
+            old = getattr(choice, what)
+            self._ask(Asked(what, f"the {what} of {choice.name}", old, about=choice.identity))
+
+    def take(self) -> None:
+        """Ask for the label to take the recipe again under."""
+        choice = self.choice
+        if choice is not None:
+            question = f"{choice.recipe}, taken again in {self.project}: its label"
+            self._ask(Asked("take", question, choice.label, about=choice.identity))
+
+    def remove(self) -> None:
+        """Take the choice under the cursor out of the log."""
+        choice = self.choice
+        if choice is None:
+            if self.here is not None:
+                self.look_up()
+                self.say("that choice was undone or removed elsewhere")
+            return
+
+        def remove(log: Log) -> list[str]:
+            with log.database.transaction():
+                gone = log.remove(log.known(choice.identity).id)
+            return [f"removed {c.name}; u undoes it" for c in gone]
+
+        self._change(remove)
+
+    def undo(self) -> None:
+        """Undo the last change, even from an earlier session."""
+        self._change(lambda log: [log.undo(self.whose) or "nothing to undo"], here=False)
+
+    def redo(self) -> None:
+        """Do again what was undone last."""
+        self._change(lambda log: [log.redo(self.whose) or "nothing to redo"], here=False)
+
+    def _change(self, work: Callable[[Log], list[str]], *, here: bool = True) -> bool:
+        """Change the log, say what was done and find anew; whether it could be done.
+
+        Args:
+            work: What changes the log, and says how.
+            here: Whether it is the entry under the cursor that is changed.
+        """
+
+        def done(log: Log) -> list[str]:
+            with log.database.reading():
+                number = log.projects.find_id(self.project)
+            said = work(log)
+            self.ticked = {c.id for c in log.numbered(sorted(self.ticked))}
+            if number is not None:  # undoing may have renamed it
+                self.project = log.projects.name_of(number)
+            return said
+
+        if here:
+            self._anchor = self.here
+        said = self.access.do(done)
+        problem = self.access.problem
+        self.look_up()
+        self.say(problem if said is None else "\n".join(said))
+        return said is not None
+
+    # The guide.
+
+    def guide(self) -> None:
+        """Ask where to write the guide."""
+        choice = self.choice
+        self._guided = choice.project if self.everyone and choice else self.project
+        self._over = ""
+        name = guide_file.default_name(self._guided)
+        self._ask(Asked("guide", guide_file.question(self._guided), name))
+
+    # Answers.
+
+    def answer(self, text: str) -> None:
+        """Answer what is asked; what will not do is said, and stays asked."""
+        asked = self.asked
+        if asked is not None and self._answered(asked, text) and self.asked is asked:
+            self.asked = None
+
+    def _answered(self, asked: Asked, text: str) -> bool:
+        match asked.what:
+            case "filter":
+                self.say("")
+                return True
+            case "guide":
+                return self._answered_guide(text)
+            case "take":
+                return self._change(lambda log: self._take(log, asked.about, text))
+            case "replace":
+                label, others = (text, ()) if text.strip() else (asked.label, asked.others)
+                return self._change(lambda log: self._take(log, asked.about, label, others))
+
+        def edit(log: Log) -> list[str]:
+            with log.database.transaction():
+                number = log.known(asked.about).id
+                changed = log.edit(number, **{asked.what: text})
+            return [f"the {asked.what} of {changed.recipe} is changed"]
+
+        return self._change(edit)
+
+    def _take(
+        self, log: Log, identity: str, label: str, replacing: tuple[str, ...] = ()
+    ) -> list[str]:
+        """Take a recipe again, or ask whether what stands for its area is replaced."""
+        choice = log.known(identity)
+        palette = log.palette(choice)
+        if palette is None:
+            return [f"the palette {choice.palette} it was made with can no longer be read"]
+        new = again(choice, project=self.project, label=label)
+        others = [] if replacing else log.same_area(new)
+        if others:
+            identities = tuple(other.identity for other in others)
+            self.asked = Asked("replace", REPLACE, about=identity, others=identities, label=label)
+            page = f" on page {others[0].page}" if others[0].page else ""
+            return [f"{others[0].name}{page} is {others[0].recipe} already. {REPLACE}"]
+        kept = log.keep(palette, new, replacing=replacing)
+        self._copy(kept.recipe)
+        return [f"taken again as {kept.name}; u undoes it"]
+
+    def _answered_guide(self, answer: str) -> bool:
+        try:
+            path = guide_file.path_of(answer)
+        except TuimatchError as error:
+            self.say(str(error))
+            return False
+        if path.exists() and answer != self._over:
+            self._over = answer
+            self.say(f"{path} is there already: Enter again writes over it")
+            return False
+        self.say(f"writing {path} …")
+        self._write_guide(self._guided, path)
+        return True
+
+    def leave(self) -> None:
+        """Leave what is asked without an answer; a filter is taken off."""
+        asked, self.asked = self.asked, None
+        self.say("")
+        if asked is not None and asked.what == "filter":
+            self.filter_by("")
+
+    # Words.
+
+    def facts(self) -> list[str]:
+        """The choice under the cursor in full, and what disagrees about it."""
+        choice = self.choice
+        if choice is None:
+            holding = f" with {self.filter!r}" if self.filter else ""
+            return [] if self.numbers or self.unread else [f"no choices{holding}"]
+        facts = [f"{choice.recipe}  {choice.srgb}  for {choice.target_text}"]
+        if choice.note:
+            facts.append(choice.note)
+        for finding in self.findings.get(choice.id, []):
+            facts += [f"! {finding.problem}", f"  → {finding.mend}"]
+        return facts
