@@ -36,6 +36,7 @@ def play(
         )
         async with app.run_test(size=size, notifications=True) as pilot:
             await settled(pilot)
+            in_turn(pilot, app)
             screen = app.screen
             assert isinstance(screen, MatchScreen)
             await scene(pilot, screen)
@@ -48,7 +49,19 @@ async def paste(pilot: Pilot[None], text: str) -> None:
     focused = pilot.app.focused
     assert focused is not None
     focused.post_message(Paste(text))
-    await pilot.pause()
+    await settled(pilot)
+
+
+def in_turn(pilot: Pilot[None], app: TuimatchApp) -> None:
+    """Let `pilot.press` return only when what the keys do is done, however long they wait."""
+    pressed = pilot.press
+
+    async def press(*keys: str) -> None:
+        await pressed(*keys)
+        await app.input.done()
+        await pilot.pause()
+
+    setattr(pilot, "press", press)  # noqa: B010 (it is a method of the toolkit's)
 
 
 def head(screen: MatchScreen) -> str:

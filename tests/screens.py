@@ -15,6 +15,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Static
 
+from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.widgets.block_list import BlockList
 from tuimatch.tui.widgets.lines import Lines
 
@@ -58,9 +59,11 @@ def play(
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    """Until nothing is worked on any more: what a worker posts may start another."""
+    """Until all that was typed is done and nothing is worked on any more."""
+    if isinstance(pilot.app, TuimatchApp):
+        await pilot.app.input.done()
     await pilot.pause()
-    for _ in range(20):
+    for _ in range(20):  # what a worker posts may start another
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
         if not any(worker.is_running for worker in pilot.app.workers):

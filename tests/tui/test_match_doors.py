@@ -134,7 +134,7 @@ def test_review_brings_back_a_colour_and_its_recipe(play: Play) -> None:
         assert screen.state.candidate.delta_e == taken.delta_e
         await pilot.press("v")
         await settled(pilot)
-        await pilot.press("t", *"scarf", "enter", "escape")
+        await pilot.press("T", *"scarf", "enter", "escape")
         await settled(pilot)
         assert pilot.app.screen is screen
         assert [c.label for c in screen.state.keeper.choices] == ["coat", "scarf"]

@@ -400,7 +400,7 @@ class ReviewState:
         if choice is None:
             holding = f" with {self.filter!r}" if self.filter else ""
             return [] if self.numbers or self.unread else [f"no choices{holding}"]
-        facts = [f"{choice.recipe}  {choice.srgb}  for {choice.target_text}"]
+        facts = [f"{choice.recipe}  {choice.srgb}  for {choice.wanted}"]
         if choice.note:
             facts.append(choice.note)
         for finding in self.findings.get(choice.id, []):
