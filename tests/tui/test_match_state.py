@@ -71,11 +71,11 @@ def test_the_verdict_is_said(path: Path) -> None:
 
 def test_limits_are_not_taken_for_the_reach_of_the_inks(path: Path) -> None:
     with begun(path, "#6f9b6c", "coated-tenths") as state:
-        assert notice(state).startswith("within reach: ΔE 1.")
+        assert notice(state).startswith("within reach: ΔE 0.")
         state.limit_inks()
         said, more = notice(state).split("\n")
         assert said.startswith("the nearest is ΔE ")  # how far the inks go follows in a moment
-        assert more.startswith("without these limits ΔE 1.")
+        assert more.startswith("without these limits ΔE 0.")
         assert state.match is not None and state.match.verdict is not None
         assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
 
