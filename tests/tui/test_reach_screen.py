@@ -265,3 +265,14 @@ def test_any_size_is_divided(width: int, height: int, recipes: int) -> None:
         assert grid.left(grid.columns) + grid.width(grid.columns) < width
     for column in range(grid.columns + 1):
         assert grid.cell_at(grid.left(column), 0) == (0, column)
+
+
+@pytest.mark.parametrize("palette", ["screen-quarters", "coated-tenths"])
+def test_a_window_made_narrow_is_drawn_before_the_recipes_have_their_places(palette: str) -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        for size in ((14, 11), (160, 45), (3, 3), (36, 20), (1, 45)):
+            await pilot.resize_terminal(*size)
+            screen.map.refresh()
+            await settled(pilot)
+
+    play(scene, palette=palette, size=(160, 45))
