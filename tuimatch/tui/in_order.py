@@ -18,7 +18,9 @@ from textual.worker import Worker, WorkerError
 if TYPE_CHECKING:
     from textual.app import App
 
-_UNTIL_LAID_OUT = 0.004  # seconds between two looks; Textual lays out once in a frame
+# Seconds between two looks; Textual lays out once in a frame. Where the layout is still asked for
+# after so many, it has run often enough: in some windows a scrollbar comes and goes for ever.
+_UNTIL_LAID_OUT, _LOOKS = 0.004, 100
 
 
 class _Mark(InputEvent):
@@ -90,11 +92,13 @@ class InOrder:
 
     async def _done_before(self, event: Event) -> None:
         """Return when all that was begun before an event is done."""
+        looks = 0
         while self._app.return_code is None:
             await asyncio.sleep(0)
             if _is_busy(asyncio.get_running_loop()):
                 continue
-            if _awaits_layout(self._app):
+            if _awaits_layout(self._app) and looks < _LOOKS:
+                looks += 1
                 await asyncio.sleep(_UNTIL_LAID_OUT)
             elif (work := self._work_for(event)) is not None:
                 with suppress(WorkerError):
