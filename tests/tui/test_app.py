@@ -10,6 +10,8 @@ from burst import interface, quiet, send
 from textual.events import Resize
 from textual.geometry import Size
 
+from tuimatch.tui.widgets.prompt import LONGEST, Prompt
+
 # What opens each screen over the match.
 DOORS = ("r", "v", "P", "n", "e", "b", "c", "p", "Z", "a", "?", "\x10")
 
@@ -40,3 +42,36 @@ def test_a_window_of_any_size_holds_every_screen(path: Path, door: str) -> None:
 
 def test_turning_pages_in_an_empty_command_list(path: Path) -> None:
     play(path, "\x10", "nothing like it", "\x1b[5~", "\x1b[6~", "\x1b[A", "\x1b[B", "\r")
+
+
+@pytest.mark.parametrize("door", ["v/", "v\rvl", "\r", "t", "zp", "Pn", "Z"])
+@pytest.mark.parametrize("much", ["word " * 40_000, "e" + "\u0301" * 400_000])
+def test_an_answer_that_is_far_too_long_is_not_taken(path: Path, door: str, much: str) -> None:
+    async def whole() -> None:
+        app = interface(path)
+        async with app.run_test(notifications=True):
+            send(app, "\rlamp\r" + door)
+            await quiet(app)
+            before = app.screen.query_one(Prompt).value
+            send(app, f"\x1b[200~{much}\x1b[201~")
+            await quiet(app)
+            assert app.screen.query_one(Prompt).value == before
+            assert any("too many" in one.message for one in app._notifications)
+
+    asyncio.run(whole())
+
+
+def test_what_is_typed_without_end_stops_at_the_longest_answer(path: Path) -> None:
+    async def whole() -> None:
+        app = interface(path)
+        async with app.run_test():
+            send(app, "\r")
+            await quiet(app)
+            prompt = app.screen.query_one(Prompt)
+            prompt.value = "x" * (LONGEST - 2)
+            prompt.cursor_position = LONGEST
+            send(app, "abcdef")
+            await quiet(app)
+            assert prompt.value == "x" * (LONGEST - 2) + "ab"
+
+    asyncio.run(whole())

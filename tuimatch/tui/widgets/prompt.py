@@ -9,6 +9,9 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Input
 
+# Characters of an answer: more than any path, note or recipe has.
+LONGEST = 4_000
+
 
 class Prompt(Input):
     """Takes a line of text; a colour pasted into it still becomes the target."""
@@ -33,10 +36,9 @@ class Prompt(Input):
             super().__init__()
             self.text = text
 
-    @property
-    def is_open(self) -> bool:
-        """Whether a question is asked."""
-        return self.has_class("-open")
+    def on_mount(self) -> None:
+        """Take one line of a length that makes sense."""
+        self.max_length = LONGEST
 
     def ask(self, question: str, answer: str = "", *, replace: bool = True) -> None:
         """Open with a question shown where the answer will stand.
@@ -65,4 +67,7 @@ class Prompt(Input):
         """Let the screen look at it first: it may be a colour."""
         event.prevent_default()
         event.stop()
-        self.post_message(self.Pasted(event.text))
+        if len(self.value) + len(event.text) > LONGEST:
+            self.notify(f"not pasted: {len(event.text):,} characters are too many for an answer")
+        else:
+            self.post_message(self.Pasted(event.text))
