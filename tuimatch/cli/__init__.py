@@ -30,11 +30,13 @@ GROUPS = {
     },
     "keep what was chosen": {
         "log": "print the choices of a project or of all; undo, check, export, import",
+        "take": "put what match or page found into the log",
         "projects": "list the projects; create, use, rename, archive",
         "guide": "write a project as a sheet to work from",
     },
     "plan a page": {
         "page": "match all colours of a page together, so that neighbours stay apart",
+        "rematch": "match what a project holds on another palette, differences kept",
         "passes": "plan a project or a page with the fewest changes of brush",
         "economy": "fewer passes for a little more ΔE",
     },

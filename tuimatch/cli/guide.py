@@ -16,6 +16,7 @@ DESCRIPTION = (
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
+    parser.add_argument("--page", metavar="N", help="only the areas of this page")
     add_out(parser, "FILE")
 
 
@@ -27,7 +28,12 @@ def run(arguments: argparse.Namespace) -> None:
     out = out_path(arguments)
     with existing_log(arguments) as log:
         project = project_meant(arguments, log)
-        sheet = guide.gather(log, project)
+        choices = None
+        if arguments.page is not None:
+            from tuimatch.planning.areas import chosen
+
+            choices = chosen(log, project, arguments.page)
+        sheet = guide.gather(log, project, choices)
     guide.write(out, sheet, replace=arguments.replace)
     count = len(sheet.entries)
     say_which(arguments, project)

@@ -185,7 +185,7 @@ def _take(arguments: argparse.Namespace, page: Page, answer: PageMatch) -> dict[
 
     with log_for_writing(arguments) as log:
         project = arguments.project or log.projects.current()
-        made = pages.choices(page, answer, project, arguments.page or "")
+        made = pages.choices(page, answer.rows, project, arguments.page or "")
         what = f"took {_of(len(made))}" + (f" of page {arguments.page}" if arguments.page else "")
         replaced = pages.take(log, page.recipes.palette, made, what)
     instead = f", {replaced} of before replaced" if replaced else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -126,14 +127,20 @@ def page_title(page: str) -> str:
     return f"Page {page}" if page[0].isdecimal() else page[0].upper() + page[1:]
 
 
-def gather(log: Log, project: str) -> Sheet:
+def gather(log: Log, project: str, choices: Sequence[Choice] | None = None) -> Sheet:
     """The guide of a project as it stands.
+
+    Args:
+        log: Where it is kept.
+        project: Its name.
+        choices: Those of its choices that are meant; all unless given.
 
     Raises:
         LogError: There is no such project, or the log cannot be read.
     """
     _, name = log.projects.existing(project)
-    choices = log.choices(name)
+    if choices is None:
+        choices = log.choices(name)
     palettes = {choice.palette_digest: log.palette(choice) for choice in choices}
     mixed = {digest: _mix(palette) for digest, palette in palettes.items() if palette}
     used: dict[tuple[str, str], int] = {}

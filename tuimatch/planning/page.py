@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 from tuimatch.colour import target
+from tuimatch.colour.colorimetry import delta_e
 from tuimatch.colour.intent import Intent, usual
 from tuimatch.colour.target import Target
 from tuimatch.errors import UsageError
-from tuimatch.log.area import folded_label
+from tuimatch.log.area import folded_label, folded_pages, is_same
 from tuimatch.log.choice import Choice, checked_name, new_choice
 from tuimatch.match.any_tints import any_tints
 from tuimatch.match.asked import meant
@@ -32,7 +33,14 @@ from tuimatch.recipe.recipes import Recipes
 
 if TYPE_CHECKING:
     from tuimatch.log import Log
-    from tuimatch.palette.model import Palette
+    from tuimatch.palette.model import Palette, Triple
+
+
+# What another recipe changes of a choice.
+_OF_RECIPE = (
+    *("palette", "palette_digest", "recipe", "tints", "lab", "srgb", "delta_e"),
+    *("meant_lab", "intent"),
+)
 
 
 @dataclass(frozen=True)
@@ -133,6 +141,72 @@ def of_list(named: Sequence[Named], recipes: Recipes, intent: Intent | None) -> 
     return Page(recipes, intent, colours, tuple(Neighbours(i, j, 0) for i, j in every))
 
 
+@dataclass(frozen=True, eq=False)
+class Again:
+    """Areas of a project to be matched anew, perhaps on another palette.
+
+    Attributes:
+        page: Their colours; areas of one label and one colour are one of them.
+        areas: The choices of each colour, in the same order.
+        laid: The choices that stay, an ink of them being laid already.
+    """
+
+    page: Page
+    areas: tuple[tuple[Choice, ...], ...]
+    laid: tuple[Choice, ...]
+
+
+def of_log(
+    log: Log, meant_ones: Sequence[Choice], recipes: Recipes, intent: Intent | None
+) -> Again:
+    """What a project holds, to be matched together: colours of one page are kept apart.
+
+    Args:
+        log: Where the choices are kept.
+        meant_ones: The choices.
+        recipes: Of the palette that they are matched on.
+        intent: How the colours are taken; as the palette does it where it is None.
+    """
+    intent = intent or usual(recipes.palette)
+    ticked = {tick.choice for tick in log.ticks.of(None, [choice.id for choice in meant_ones])}
+    groups: dict[tuple[str, Triple], list[Choice]] = {}
+    for choice in meant_ones:
+        if choice.id not in ticked:
+            groups.setdefault((folded_label(choice.label), choice.target_lab), []).append(choice)
+    areas = tuple(map(tuple, groups.values()))
+    total = sum(map(len, areas))
+    colours = []
+    for own in areas:
+        given = target.from_lab(own[0].target_lab, own[0].target_text)
+        colours.append(Colour(given, meant(recipes, given, intent), len(own) / total, own[0].label))
+    on = [set[str]().union(*(folded_pages(choice.page) for choice in own)) for own in areas]
+    together = [(i, j) for i, j in combinations(range(len(areas)), 2) if on[i] & on[j]]
+    neighbours = tuple(Neighbours(i, j, 0) for i, j in together)
+    laid = tuple(choice for choice in meant_ones if choice.id in ticked)
+    return Again(Page(recipes, intent, tuple(colours), neighbours), areas, laid)
+
+
+def replaced(again: Again, found: PageMatch) -> list[Choice]:
+    """The choices that change, with their new recipes, ready to be put in their place."""
+    made = []
+    for own, new in zip(again.areas, choices(again.page, found.rows, "", ""), strict=True):
+        recipe = {name: getattr(new, name) for name in _OF_RECIPE}
+        made += [after for one in own if (after := replace(one, **recipe)) != one]
+    return made
+
+
+def put_back(log: Log, palette: Palette, changed: Sequence[Choice], what: str) -> None:
+    """Put choices in the place of what they were, in one transaction and one undo.
+
+    Raises:
+        LogError: One is no longer there, or it could not be written; the log is as it was.
+    """
+    if changed:
+        with log.together(what, changed[0].project):
+            for choice in changed:
+                log.replace(palette, choice)
+
+
 def solve(
     page: Page,
     narrowing: Narrowing,
@@ -192,39 +266,38 @@ def labels_of_log(log: Log, project: str, page: str | None) -> dict[str, str]:
     return found
 
 
-def choices(page: Page, found: PageMatch, project: str, number: str) -> list[Choice]:
-    """A choice for each colour, ready to be kept.
+def choices(page: Page, rows: Sequence[int], project: str, number: str) -> list[Choice]:
+    """A choice for each colour, made now.
+
+    Args:
+        page: The page.
+        rows: The row of each colour's recipe.
+        project: Whose choices they are.
+        number: The page's number; may be empty.
 
     Raises:
-        UsageError: Two colours have one label, and so would be one area.
         LogError: The page or a label is too long, or holds control characters.
     """
-    number = checked_name(number, "the page")
-    made: dict[str, Choice] = {}
-    for colour, row, delta_e in zip(page.colours, found.rows, found.delta_e, strict=True):
-        label = checked_name(colour.label, "the label")
-        lightness, a, b = page.recipes.lab[row].tolist()
+    recipes, palette = page.recipes, page.recipes.palette
+    made = []
+    for colour, row in zip(page.colours, rows, strict=True):
+        lightness, a, b = recipes.lab[row].tolist()
         choice = new_choice(
-            page.recipes.palette,
-            page.recipes.tints_of(row),
+            palette,
+            recipes.tints_of(row),
             project=project,
-            label=label,
-            page=number,
+            label=checked_name(colour.label, "the label"),
+            page=checked_name(number, "the page"),
             target_text=colour.given.text,
             target_lab=colour.given.lab,
             meant_lab=colour.meant.lab,
             intent=page.intent.value,
             lab=(lightness, a, b),
-            srgb=page.recipes.rgb_of(row),
-            delta_e=delta_e,
+            srgb=recipes.rgb_of(row),
+            delta_e=float(delta_e(colour.meant.lab, recipes.lab[row])),
         )
-        before = made.setdefault(folded_label(label) or choice.identity, choice)
-        if before is not choice:
-            raise UsageError(
-                f"{before.target_text} and {choice.target_text} are both called {label!r}; "
-                "give each its own label"
-            )
-    return list(made.values())
+        made.append(choice)
+    return made
 
 
 def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> int:
@@ -242,8 +315,16 @@ def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> int:
         How many choices of before were replaced.
 
     Raises:
+        UsageError: Two of them are for the same area.
         LogError: It could not be written; the log is as it was.
     """
+    for one, other in combinations(taken, 2):
+        if is_same(one, other):
+            raise UsageError(
+                f"{one.target_text} and {other.target_text} are both "
+                f"{f'called {one.label!r}' if one.label else 'without a label'}; "
+                "give each its own label"
+            )
     with log.together(what, taken[0].project):
         before = [{one.identity for one in log.same_area(choice)} for choice in taken]
         gone: set[str] = set()
