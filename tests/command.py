@@ -12,7 +12,7 @@ from contextlib import chdir, closing
 from pathlib import Path
 from unittest.mock import patch
 
-from support import ROOT
+from support import PATIENCE, ROOT
 
 from tuimatch import cli
 
@@ -64,7 +64,7 @@ class Cli:
     def real(self, *arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
         """The same as a process of its own."""
         with self.start(*arguments, stdin=subprocess.PIPE) as process:
-            out, err = process.communicate(stdin, timeout=60)
+            out, err = process.communicate(stdin, timeout=PATIENCE)
             return subprocess.CompletedProcess(arguments, process.returncode, out, err)
 
     def __call__(self, *arguments: str, stdin: str = "") -> str:

@@ -15,6 +15,8 @@ from hypothesis import strategies as st
 from tuimatch.palette.model import Ink, Palette, Triple
 
 ROOT = Path(__file__).parent.parent
+# Seconds that nothing needs, however slow or busy the machine is; only what hangs waits so long.
+PATIENCE = 180.0
 REFERENCE = Path(__file__).parent / "reference"
 
 # Correct palette files to start from.
@@ -121,7 +123,7 @@ def in_fresh_interpreter(
         cwd=ROOT,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=PATIENCE,
     )
 
 

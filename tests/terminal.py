@@ -14,11 +14,13 @@ import subprocess
 import sys
 import termios
 import time
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 import pyte
+from support import PATIENCE
 
 ROOT = Path(__file__).resolve().parent.parent
 KEYS = {
@@ -121,14 +123,18 @@ class Terminal:
         self._stream.feed(re.sub(rb"\x1b\[[<=>?][\d;]*[umqc]", b"", data))
         return bool(data)
 
-    def until(self, text: str, patience: float = 20) -> None:
-        """Wait until a text is on the screen."""
+    def until(self, awaited: str | Callable[[], bool], patience: float = PATIENCE) -> None:
+        """Wait until a text is on the screen, or something else is so."""
+
+        def there() -> bool:
+            return awaited in self.text if isinstance(awaited, str) else awaited()
+
         end = time.monotonic() + patience
-        while text not in self.text:
+        while not there():
             if time.monotonic() > end:
-                raise AssertionError(f"{text!r} never came:\n{self.text}")
-            if not self.read(0.1) and self.process.poll() is not None and text not in self.text:
-                raise AssertionError(f"ended before {text!r} came:\n{self.text}")
+                raise AssertionError(f"{awaited!r} never came:\n{self.text}")
+            if not self.read(0.1) and self.process.poll() is not None and not there():
+                raise AssertionError(f"ended before {awaited!r} came:\n{self.text}")
 
     def settle(self, quiet: float = 0.3) -> None:
         """Wait until the program has been quiet for a while."""
@@ -145,12 +151,12 @@ class Terminal:
         """Paste as a terminal does (bracketed paste)."""
         self.send(f"\x1b[200~{text}\x1b[201~")
 
-    def wait(self, patience: float = 10) -> int:
+    def wait(self, patience: float = PATIENCE) -> int:
         """Let the program end and give its exit code."""
         end = time.monotonic() + patience
         while self.process.poll() is None and time.monotonic() < end:
             self.read(0.05)
-        return self.process.wait(timeout=1)
+        return self.process.wait(timeout=PATIENCE)
 
     @property
     def text(self) -> str:

@@ -13,7 +13,7 @@ from tuimatch.log import Log, Tick
 def write_on(path: Path, acknowledge: Connection) -> None:
     """Take, edit and remove without end, telling of each only once it has returned."""
     number = 0
-    with Log(path, patience=60) as log:
+    with Log(path, patience=600) as log:
         acknowledge.send(("open", ""))
         while True:
             number += 1
@@ -31,5 +31,5 @@ def write_on(path: Path, acknowledge: Connection) -> None:
 
 
 def keep_some(path: Path, name: str, count: int) -> None:
-    with Log(path, patience=60) as log:
+    with Log(path, patience=600) as log:
         keep(log, *(f"{name} {n}" for n in range(count)))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from kept import PALETTE, keep
+from support import PATIENCE
 
 from tuimatch import __version__
 from tuimatch.cli import GROUPS, parse
@@ -243,7 +244,7 @@ def test_standard_input_that_is_no_text_is_refused_in_one_line(cli):
     with cli.start("match", "-", stdin=subprocess.PIPE) as process:
         assert process.stdin is not None
         process.stdin.buffer.write(b"\xff\xfe\x00red\n")
-        out, err = process.communicate(timeout=60)
+        out, err = process.communicate(timeout=PATIENCE)
     assert (process.returncode, out) == (2, "")
     assert err.count("\n") == 1
 

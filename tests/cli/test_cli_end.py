@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from command import in_terminal
+from support import PATIENCE
 
 
 def test_a_closed_pipe_is_quiet(cli):
@@ -29,11 +30,11 @@ def test_a_closed_pipe_is_quiet(cli):
 def test_an_interrupt_ends_with_130_and_says_nothing(cli):
     with cli.start("match", "-", stdin=subprocess.PIPE) as process:
         maps = Path(f"/proc/{process.pid}/maps")
-        until = time.monotonic() + 60
+        until = time.monotonic() + PATIENCE
         while "_multiarray_umath" not in maps.read_text() and time.monotonic() < until:
             time.sleep(0.01)
         process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=60)
+        out, err = process.communicate(timeout=PATIENCE)
         assert (process.returncode, out, err) == (130, "", "")
 
 

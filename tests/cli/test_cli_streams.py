@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from command import Cli
+from support import PATIENCE
 
 
 def ended(cli: Cli, *arguments: str, closed: tuple[int, ...] = (), **streams) -> tuple:
@@ -17,7 +18,7 @@ def ended(cli: Cli, *arguments: str, closed: tuple[int, ...] = (), **streams) ->
             os.close(number)
 
     with cli.start(*arguments, preexec_fn=close, **streams) as process:
-        out, err = process.communicate(timeout=60)
+        out, err = process.communicate(timeout=PATIENCE)
         return process.returncode, out, err
 
 

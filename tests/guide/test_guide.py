@@ -22,6 +22,7 @@ import numpy as np
 import pytest
 from kept import NEWSPRINT, PALETTE, choice
 from PIL import Image
+from support import PATIENCE
 
 from tuimatch import guide
 from tuimatch.colour import target
@@ -409,7 +410,7 @@ FLAGS = (
 def browse(folder: Path, *arguments: str) -> str:
     """Run the browser without a window; what it prints."""
     command = [str(CHROMIUM), *FLAGS.split(), f"--user-data-dir={folder / 'user'}", *arguments]
-    run = subprocess.run(command, check=True, capture_output=True, timeout=120)
+    run = subprocess.run(command, check=True, capture_output=True, timeout=PATIENCE)
     return run.stdout.decode("utf-8")
 
 
@@ -490,7 +491,7 @@ def printed(folder: Path, sheet: guide.Sheet, paper: str) -> list[tuple[float, f
     file.write_text(text.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
     browse(folder, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", file.as_uri())
     boxes = subprocess.run(
-        ["pdftotext", "-bbox", str(pdf), "-"], check=True, capture_output=True, timeout=60
+        ["pdftotext", "-bbox", str(pdf), "-"], check=True, capture_output=True, timeout=PATIENCE
     ).stdout.decode()
     number = r'"([\d.-]+)"'
     word = re.compile(

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from kept import PALETTE, choice, fill, keep, labels, version_1, whole
-from support import ROOT
+from support import PATIENCE, ROOT
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick
@@ -275,7 +275,7 @@ def test_a_read_only_log_or_folder_is_refused_with_the_way_out():
                 env={**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{ROOT / 'tests'}"},
                 capture_output=True,
                 text=True,
-                timeout=60,
+                timeout=PATIENCE,
             )
         finally:
             folder.chmod(0o755)

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from kept import COAT, NEWSPRINT, PALETTE, choice, fill, keep, labels, whole
-from support import ROOT
+from support import PATIENCE, ROOT
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick, project_file, transfer
@@ -278,7 +278,7 @@ def test_no_file_takes_more_than_half_a_gigabyte(tmp_path):
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,
         text=True,
-        timeout=300,
+        timeout=PATIENCE,
     )
     assert done.stderr == ""
     assert int(done.stdout) < 512, done.stdout

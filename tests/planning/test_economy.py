@@ -1,6 +1,8 @@
 import subprocess
 import sys
+from functools import partial
 from itertools import combinations, product
+from math import inf
 
 import numpy as np
 import pytest
@@ -12,10 +14,13 @@ from tuimatch.colour.ciede2000_bounds import CLOSE
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.errors import UsageError
 from tuimatch.palette import file as palette_file
+from tuimatch.planning import economy
 from tuimatch.planning.areas import Area, brushes
-from tuimatch.planning.economy import economise
 from tuimatch.planning.integer_programme import Answer, Programme
 from tuimatch.recipe import recipes
+
+# No answer here may depend on how fast the machine is.
+economise = partial(economy.economise, seconds=inf)
 
 NEWSPRINT = recipes.mix(palette_file.load("newsprint-quarters"))
 SMALL = recipes.mix(palette_file.load("newsprint-sixty-four"))
@@ -437,7 +442,7 @@ def test_no_time_at_all_leaves_everything_as_it_is_and_says_so():
 
 
 def test_an_early_stop_claims_no_more_than_it_knows():
-    whole = economise(crowded(20), TABLES, allowance=8, seconds=600)
+    whole = economise(crowded(20), TABLES, allowance=8)
     assert whole.optimal
     for seconds in (0.005, 0.02, 0.08, 0.3):
         early = economise(crowded(20), TABLES, allowance=8, seconds=seconds)

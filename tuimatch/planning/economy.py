@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
-from math import isfinite
+from math import inf, isfinite
 from time import monotonic
 
 import numpy as np
@@ -23,7 +23,15 @@ from tuimatch.colour.colorimetry import delta_e
 from tuimatch.errors import UsageError
 from tuimatch.match.limits import Mask
 from tuimatch.planning.areas import Area, Brush, checked
-from tuimatch.planning.economy_problem import SAME_TOTAL, TIE, Array, Ints, Problem, too_close
+from tuimatch.planning.economy_problem import (
+    MOST_AREAS,
+    SAME_TOTAL,
+    TIE,
+    Array,
+    Ints,
+    Problem,
+    close_pairs,
+)
 from tuimatch.planning.economy_search import search
 from tuimatch.planning.passes import Plan, plan
 from tuimatch.recipe.recipes import Recipes
@@ -126,7 +134,10 @@ class Economy:
             left.append(f"{passes} {'pass' if passes == 1 else 'passes'} fewer")
         if total > 2 * SAME_TOTAL:
             left.append(f"ΔE {total:.1f} less with as many")
-        return f"stopped early: perhaps {', or '.join(left)}"
+        many = "; so many areas are not searched whole, plan a page"
+        return (
+            f"stopped early: perhaps {', or '.join(left)}{many * (len(self.changes) > MOST_AREAS)}"
+        )
 
 
 def economise(
@@ -260,24 +271,22 @@ def _problem(
         uses[np.concatenate(takers[brush]), place] = True
     lab = np.concatenate(labs)
     present = tuple(offer.present for offer in offers)
-    now = lab[[own[pick] for own, pick in zip(colours, present, strict=True)]]
+    taken = [own[pick] for own, pick in zip(colours, present, strict=True)]
+    now, now_of = np.unique(taken, return_inverse=True)
+    names = [f"= {area.label}" if area.label else f"{area.key}" for area in areas]
     return Problem(
         colours=tuple(colours),
         costs=tuple(offer.delta_e for offer in offers),
         present=present,
         uses=uses,
         labs=lab,
-        apart=_different(areas) & ~too_close(now[:, None], now[None]),
+        labels=np.unique(names, return_inverse=True)[1],
+        now=now_of,
+        alike=close_pairs(lab[now], inf),
         nearest=sum(offer.nearest for offer in offers),
         whole=all(offer.whole for offer in offers),
         deadline=deadline,
     )
-
-
-def _different(areas: tuple[Area, ...]) -> Mask:
-    """Which areas have different labels, shape (n, n); false on the diagonal."""
-    names = np.array([f"label {a.label}" if a.label else f"key {a.key}" for a in areas])
-    return np.asarray(names[:, None] != names[None])
 
 
 def _change(area: Area, recipes: Recipes, offer: _Offer, pick: int) -> Change:

@@ -7,6 +7,7 @@ of colours that are all too close can be joined at most once, and one row says s
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from time import monotonic
@@ -37,6 +38,10 @@ _MOST_COLOURS = 4_000
 # Of so many it is made in a moment, and soon saves more than it takes.
 _FEW_COLOURS = 500
 
+# Beyond so many areas nothing is searched exactly: which of them must stay apart is not written
+# down whole, and pairs of them are looked at so many at a time.
+MOST_AREAS, _PAIRS = 1_000, 1_000_000
+
 
 @dataclass(frozen=True, eq=False)
 class Problem:
@@ -48,7 +53,9 @@ class Problem:
         present: What the areas take now; lawful.
         uses: Which brushes each colour takes, shape (u, p).
         labs: Lab of each colour, shape (u, 3).
-        apart: Which areas must stay apart; false on the diagonal, shape (n, n).
+        labels: A number for the label of each area, shape (n,).
+        now: For each area the place of its present colour in `alike`, shape (n,).
+        alike: Which of the present colours are too close already, shape (m, m).
         nearest: No assignment at all has less total ΔE.
         whole: Whether nothing that an area may take was left out for want of time or room.
         deadline: When to stop, by `time.monotonic`; what takes long raises TimeoutError then.
@@ -59,7 +66,9 @@ class Problem:
     present: Picks
     uses: Mask
     labs: Array
-    apart: Mask
+    labels: Ints
+    now: Ints
+    alike: Mask
     nearest: float
     whole: bool
     deadline: float
@@ -67,7 +76,8 @@ class Problem:
     @property
     def small(self) -> bool:
         """Whether there is room to write it down for an exact search."""
-        return self.whole and len(self.labs) <= _MOST_COLOURS
+        fits = len(self.labs) <= _MOST_COLOURS and len(self.colours) <= MOST_AREAS
+        return self.whole and fits
 
     def check_time(self) -> None:
         """Raise TimeoutError once the time is over."""
@@ -96,7 +106,8 @@ class Problem:
     @cached_property
     def crowds(self) -> list[list[int]]:
         """Cliques of areas that must all stay apart; every such pair is in one."""
-        return cliques(self.apart, self.deadline)
+        every = np.arange(len(self.colours))
+        return cliques(self.apart(every[:, None], every), self.deadline)
 
     @cached_property
     def shades(self) -> list[list[int]]:
@@ -119,11 +130,36 @@ class Problem:
         """How many brushes an assignment takes."""
         return int(self.taken_brushes(picks).sum())
 
+    def apart(self, first: Ints, second: Ints) -> Mask:
+        """Which areas must stay apart from others, of indices that broadcast."""
+        alike = self.alike[self.now[first], self.now[second]]
+        return np.asarray((self.labels[first] != self.labels[second]) & ~alike)
+
     def lawful(self, picks: Picks) -> bool:
         """Whether an assignment keeps apart what must stay apart."""
-        taken = self._taken(picks)
-        one, two = np.nonzero(np.triu(self.apart))
-        return not self.meet(taken[one], taken[two]).any()
+        colours, group = np.unique(self._taken(picks), return_inverse=True)
+        ends = np.cumsum(np.bincount(group))[:-1]
+        takers = np.split(np.argsort(group, kind="stable"), ends)
+        return not any(
+            self._any_apart(takers[one], takers[other]) for one, other in self._meeting(colours)
+        )
+
+    def _meeting(self, colours: Ints) -> Iterator[tuple[int, int]]:
+        """The places in some colours of each that is too close to another, or is one with it."""
+        if len(self.labs) <= _FEW_COLOURS:
+            found = [np.nonzero(np.triu(self.close[np.ix_(colours, colours)]))]
+        else:
+            itself = np.arange(len(colours))
+            near = pairs(self.labs[colours], CLOSE - TIE)
+            found = [(itself, itself), *((first, second) for first, second, _ in near)]
+        for first, second in found:
+            yield from zip(first.tolist(), second.tolist(), strict=True)
+
+    def _any_apart(self, some: Ints, others: Ints) -> bool:
+        """Whether any of some areas must stay apart from any of others."""
+        step = max(_PAIRS // len(others), 1)
+        parts = (some[first : first + step, None] for first in range(0, len(some), step))
+        return any(self.apart(part, others).any() for part in parts)
 
     def meet(self, first: Ints, second: Ints) -> Mask:
         """Which colours are too close to others, of indices that broadcast."""

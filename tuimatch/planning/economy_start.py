@@ -141,21 +141,21 @@ class _Descent:
         if problem.lawful(picks):
             return picks
         own = [np.flatnonzero(part) for part in np.split(live, problem.offsets[1:-1])]
-        found: dict[int, int] = {}
+        found = np.full(len(own), -1)
+        taken = np.full(len(own), -1)
         for area in sorted(range(len(own)), key=lambda a: len(own[a])):
-            pick = self._beside(area, own[area], found)
+            problem.check_time()
+            others = np.flatnonzero(found >= 0)
+            beside = np.unique(taken[others[problem.apart(np.array(area), others)]])
+            pick = self._beside(area, own[area], beside)
             if pick is None:
                 return None
-            found[area] = pick
-        return tuple(found[area] for area in range(len(own)))
+            found[area], taken[area] = pick, problem.colours[area][pick]
+        return tuple(found.tolist())
 
-    def _beside(self, area: int, own: Ints, found: dict[int, int]) -> int | None:
+    def _beside(self, area: int, own: Ints, beside: Ints) -> int | None:
         """The nearest colour of an area that is not too close to any it must stay apart from."""
         problem = self.problem
-        others = [other for other in found if problem.apart[area, other]]
-        if not others:
-            return int(own[np.argmin(problem.costs[area][own])])
-        beside = np.array([problem.colours[other][found[other]] for other in others])
         own = own[np.argsort(problem.costs[area][own], kind="stable")]
         for first in range(0, len(own), _TOGETHER):
             some = own[first : first + _TOGETHER]
