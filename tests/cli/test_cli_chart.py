@@ -58,3 +58,17 @@ def test_a_bar_tells_how_far_it_is(cli: Cli) -> None:
     said = in_terminal(cli, "chart", "--palette", "zine-two-inks", "--out", "zine.pdf")
     assert "100 %" in said
     assert said.splitlines()[-1].endswith("36 recipes on 2 sheets")
+
+
+def test_a_chart_for_measuring_is_read_again(cli: Cli) -> None:
+    palette = ("--palette", "zine-two-inks")
+    said = cli("chart", *palette, "--for", "measuring", "--out", "zine.png", "--ruling", "85")
+    assert "zine.csv: what is where" in said
+    assert "`tuimatch palettes make scan.png --grid zine.csv" in said
+    said = cli(
+        *("palettes", "make", "zine.png", "--grid", "zine.csv", *palette),
+        *("--out", "true.toml", "--name", "My printer"),
+    )
+    assert "true.toml: a correct palette, 36 recipes" in said
+    (answer,) = cli.lines("match", "tomato", "--palette", "true.toml", "--json")
+    assert answer["palette"] == "true"

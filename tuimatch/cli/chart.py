@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tuimatch.cli.arguments import add_out, count, out_path
+from tuimatch.cli.arguments import add_out, command_for, count, out_path
 from tuimatch.cli.progress import progress
 from tuimatch.errors import OutputError, UsageError
 from tuimatch.files import out_file
@@ -16,6 +16,7 @@ from tuimatch.text import printable
 if TYPE_CHECKING:
     from tuimatch.chart import Sheet
     from tuimatch.chart.forms import Drawing
+    from tuimatch.recipe.recipes import Recipes
 
 DESCRIPTION = (
     "Draw every recipe of a palette as dots and as the colour from afar, in two orders: by ink, "
@@ -30,6 +31,14 @@ _RULINGS = (20, 200)
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_out(parser, "FILE")
+    parser.add_argument(
+        "--for",
+        dest="purpose",
+        choices=("the-wall", "measuring"),
+        default="the-wall",
+        help="measuring: solids, overprints, tints and the mixtures that help most, to be printed, "
+        "scanned and read again by `palettes make --grid`; a list of what is where comes with it",
+    )
     parser.add_argument(
         "--order", choices=("ink", "hue", "both"), default="both", help="which order (both)"
     )
@@ -59,6 +68,9 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch.recipe import recipes
 
     mixed = recipes.mix(palette)
+    if arguments.purpose == "measuring":
+        _for_measuring(arguments, mixed, out, form)
+        return
     orders = [order for order in layout.Order if arguments.order in (order.value, "both")]
     sheets = layout.sheets(
         mixed,
@@ -85,6 +97,35 @@ def run(arguments: argparse.Namespace) -> None:
     print(printable(f"{names}: {fields:,} recipes on {many}"))
     if form != ".html" and (lost := forms.cannot_spell(sheets)):
         print(printable(f"the letters {lost} are missing from its font; .html has them all"))
+
+
+def _for_measuring(arguments: argparse.Namespace, recipes: Recipes, out: Path, form: str) -> None:
+    """Write the chart, and beside it the list of what is where."""
+    from tuimatch.chart import forms, measuring
+
+    listed = out.with_suffix(".csv")
+    if not arguments.replace and out_file.is_taken(listed):
+        raise OutputError(f"{listed}: is there already; --replace to write over it")
+    grid = measuring.grid(recipes.palette)
+    sheets = measuring.sheets(recipes, grid, arguments.paper)
+    dpi = forms.SCREEN_DPI if form == ".png" else forms.PRINT_DPI
+    drawing = forms.Drawing(recipes, arguments.ruling, dpi)
+    with progress("drawing") as told:
+        if form == ".png":
+            data = forms.to_png(sheets[0], drawing)
+        elif form == ".pdf":
+            name = recipes.palette.name
+            data = forms.to_pdf(sheets, drawing, name, lambda done, of: told(done / of))
+        else:
+            data = "".join(forms.to_html(sheets, drawing, recipes.palette.name)).encode()
+        out_file.write(out, data, replace=arguments.replace)
+    out_file.write(listed, measuring.to_csv(grid), replace=arguments.replace)
+    palette = ["--palette", arguments.palette] if arguments.palette_given else []
+    words = ("palettes", "make", "scan.png", "--grid", str(listed), *palette, "--out", "true.toml")
+    print(printable(f"{out}: {len(grid.tints)} patches; {listed}: what is where"))
+    print(
+        printable(f"print it, scan it with all of its frame, then {command_for(arguments, *words)}")
+    )
 
 
 def _write_pngs(out: Path, sheets: list[Sheet], drawing: Drawing, *, replace: bool) -> list[Path]:

@@ -37,7 +37,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--name", metavar="NAME", default="", help="what to call the palette")
     grid = parser.add_argument_group("a picture of swatches")
     grid.add_argument(
-        "--grid", type=_grid, metavar="RxC", help="rows (inks) and columns (tints) of swatches"
+        "--grid",
+        type=_grid,
+        metavar="RxC",
+        help="rows (inks) and columns (tints) of swatches; or the .csv list of a chart for "
+        "measuring, whose scan is read with --palette, the palette it was made for",
     )
     grid.add_argument(
         "--ink",
@@ -86,6 +90,8 @@ def _from_list(arguments: argparse.Namespace, out: Path) -> Palette:
 def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
     if arguments.grid is None:
         raise UsageError("a picture needs --grid ROWSxCOLUMNS; a list is .csv or .toml")
+    if isinstance(arguments.grid, Path):
+        return _from_scan(arguments, out)
     rows, columns = arguments.grid
     names = [text.partition("=")[0].strip() for text in arguments.ink]
     colours = [text.partition("=")[2].strip() for text in arguments.ink]
@@ -133,6 +139,21 @@ def _rows(names: list[str], labels: list[str], read: tuple[tuple[Swatch, ...], .
     return rows
 
 
+def _from_scan(arguments: argparse.Namespace, out: Path) -> Palette:
+    """The palette of a scanned chart for measuring."""
+    given = [name for name in ("ink", "paper", "labels", "box") if vars(arguments)[name]]
+    if given:
+        raise UsageError(f"--{given[0]} does not go with the list of a chart, which says it all")
+    from tuimatch.chart import measuring
+    from tuimatch.own_palette import scanned_chart
+    from tuimatch.picture import picture
+
+    made_for = palette_file.load(arguments.palette)
+    grid = measuring.read_csv(arguments.grid)
+    scan = picture.read(Path(arguments.file))
+    return scanned_chart.read(scan, grid, made_for, name=arguments.name or out.stem, stem=out.stem)
+
+
 # Questions.
 
 
@@ -159,7 +180,9 @@ def _from_answers(arguments: argparse.Namespace, out: Path) -> Palette:
     return steps.palette(name=arguments.name or out.stem, stem=out.stem)
 
 
-def _grid(text: str) -> tuple[int, int]:
+def _grid(text: str) -> tuple[int, int] | Path:
+    if text.casefold().endswith(".csv"):
+        return Path(text)
     match = _GRID.fullmatch(text.strip())
     if not match:
         raise argparse.ArgumentTypeError(f"{text!r} is no grid; give rows x columns such as 3x4")

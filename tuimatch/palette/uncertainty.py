@@ -7,6 +7,8 @@ newsprint to gloss, rounded up; `tests/bench/model_figures.py` shows two of them
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from tuimatch.palette.process_inks import process_ink
@@ -71,6 +73,21 @@ def next_mixtures(palette: Palette) -> tuple[float, tuple[tuple[float, ...], ...
     if now is None or now > _SWATCHES:
         return None
     return next(((least, missing) for least, missing in _missing(palette) if least < now), None)
+
+
+def all_mixtures(palette: Palette) -> tuple[tuple[float, ...], ...]:
+    """Every mixture worth measuring on a chart of one's own, percent in laying order.
+
+    The largest set that the inks can make; of inks that are not process inks, the halves of two.
+    """
+    sets = [missing for _, missing in _missing(replace(palette, mixtures=()))]
+    if sets:
+        return max(sets, key=len)
+    inks = palette.inks
+    return tuple(
+        tuple(_on_ladder(50 if i in pair else 0, ink.tints) for i, ink in enumerate(inks))
+        for pair in combinations(range(len(inks)), 2)
+    )
 
 
 def in_words(palette: Palette) -> str:
