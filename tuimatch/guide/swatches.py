@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tuimatch import __version__
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used
+from tuimatch.palette.process_inks import process_ink
 from tuimatch.text import percent, printable
 
 # The device columns of CGATS.17 by the inks they are for, in the order of the columns.
@@ -76,9 +77,9 @@ def _table(sheet: Sheet, used: Used) -> list[str]:
 
 def _columns(inks: list[str]) -> tuple[list[str], list[str]]:
     """The names of the device columns, and the inks in their order."""
-    known = {ink.casefold(): ink for ink in inks}
+    known = {found.name: ink for ink in inks if (found := process_ink(ink))}
     for letters, names in _PROCESS.items():
-        if set(known) == set(names):
+        if len(known) == len(inks) and set(known) == set(names):
             return [f"{letters}_{letter}" for letter in letters], [known[name] for name in names]
     return [f"{len(inks)}CLR_{number}" for number in range(1, len(inks) + 1)], inks
 

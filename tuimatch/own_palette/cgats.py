@@ -21,6 +21,7 @@ import numpy.typing as npt
 
 from tuimatch.errors import CgatsError
 from tuimatch.files import in_file
+from tuimatch.palette.process_inks import PROCESS_INKS
 
 MAX_BYTES = 10_000_000
 MAX_ROWS = 100_000
@@ -28,7 +29,7 @@ MAX_LINES = 2 * MAX_ROWS
 MAX_FIELDS = 500
 MAX_LINE = 100_000
 
-INKS = {"C": "cyan", "M": "magenta", "Y": "yellow", "K": "black"}
+INKS = {ink.symbol: ink.name for ink in PROCESS_INKS}
 
 # As XYZ stands beside the device values, CIELAB is the finer of the two: it keeps two decimals.
 _COLOURS = (("LAB_L", "LAB_A", "LAB_B"), ("XYZ_X", "XYZ_Y", "XYZ_Z"))

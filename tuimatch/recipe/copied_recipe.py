@@ -6,11 +6,13 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from tuimatch.palette.model import Palette
+from tuimatch.palette.process_inks import process_ink
 from tuimatch.text import hexed, percent
 
 if TYPE_CHECKING:
     from tuimatch.recipe.recipes import Recipes
 
+# In the order of device-cmyk().
 _PROCESS = ("cyan", "magenta", "yellow", "black")
 
 
@@ -29,7 +31,7 @@ def wordings(palette: Palette) -> tuple[Wording, ...]:
         Wording.PERCENTAGES: True,
         Wording.LABELS: any(ink.labels for ink in palette.inks),
         Wording.HEX: True,
-        Wording.DEVICE_CMYK: all(ink.name.casefold() in _PROCESS for ink in palette.inks),
+        Wording.DEVICE_CMYK: palette.is_process,
     }
     return tuple(wording for wording in Wording if fits[wording])
 
@@ -66,5 +68,9 @@ def _labels(palette: Palette, tints: tuple[float, ...]) -> str:
 
 def _device_cmyk(palette: Palette, tints: tuple[float, ...]) -> str:
     """``device-cmyk(50% 0% 100% 0%)``: CSS Color 5, the device-cmyk() function."""
-    laid = {ink.name.casefold(): t for ink, t in zip(palette.inks, tints, strict=True)}
+    laid = {
+        known.name: t
+        for ink, t in zip(palette.inks, tints, strict=True)
+        if (known := process_ink(ink.name))
+    }
     return f"device-cmyk({' '.join(f'{percent(laid.get(ink, 0))}%' for ink in _PROCESS)})"

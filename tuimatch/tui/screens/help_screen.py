@@ -90,9 +90,19 @@ NUMBERS: tuple[tuple[str, str], ...] = (
         "dots; 1 means not at all.",
     ),
     (
+        "± 1.4",
+        "Beside the name of a palette: 95 % of its colours come out within that ΔE in print. The "
+        "more swatches were measured, the less it is; `tuimatch palettes check` names the next.",
+    ),
+    (
         "estimated",
-        "The palette lacks the measurement of an overprint, which was reckoned from the single "
+        "The palette lacks the measurement of an overprint, which was worked out from the single "
         "inks instead and may be some ΔE 10 off.",
+    ),
+    (
+        "canvas, print",
+        "A palette of print may say how its inks look in the drawing program. The build-up then "
+        "shows the canvas after each ink, and beside it the print.",
     ),
     (
         "measured, screen",

@@ -66,7 +66,7 @@ def _paper_words(canvas: RGB | None, room: int) -> str:
     if canvas is None:
         return "paper"
     on, print_ = room - room // 3 - 1, room // 3
-    return set_cell_size("canvas", on) + "print" if on >= 7 and print_ >= 5 else "canvas, print"
+    return set_cell_size("canvas", on) + "print" if on >= 7 and print_ >= 5 else "canvas"
 
 
 def _words(step: Step, room: int) -> str:
