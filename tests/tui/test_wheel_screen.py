@@ -76,9 +76,14 @@ def test_each_hue_is_shown_with_the_exact_colours_of_its_build_up(
             assert row is not None
             strip = screen.query_one(BuildUpStrip)
             strip_grounds = list(dict.fromkeys(ground for _, ground in drawn(strip, 0)))
-            seen = [mixed(palette).rgb_of(0), *(s.srgb for s in steps(mixed(palette), row))]
-            assert strip_grounds == [hexed(rgb) for rgb in seen]
-            assert "paper" in text(strip, strip.size.height - 1)
+            recipes = mixed(palette)
+            seen = [(recipes.canvas_rgb(recipes.tints_of(0)), recipes.rgb_of(0))]
+            seen += [(step.canvas, step.srgb) for step in steps(recipes, row)]
+            # Where the palette has screen colours, the canvas and beside it the print.
+            both = [hexed(rgb) for pair in seen for rgb in pair if rgb is not None]
+            assert strip_grounds == list(dict.fromkeys(both))
+            first = "paper" if recipes.canvas is None else "canvas"
+            assert first in text(strip, strip.size.height - 1)
             assert screen.hues.cursor == place
             await pilot.press("down")
 
