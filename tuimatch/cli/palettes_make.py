@@ -5,14 +5,12 @@ from __future__ import annotations
 import argparse
 import re
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuimatch.cli.arguments import add_out, out_path
 from tuimatch.errors import SwatchError, TuimatchError, UsageError
 from tuimatch.files import out_file
-from tuimatch.palette import file as palette_file
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -65,7 +63,7 @@ def run(arguments: argparse.Namespace) -> None:
     if of_grid and (is_list or arguments.file is None):
         raise UsageError(f"--{of_grid[0]} needs a picture of swatches as FILE")
     if is_list:
-        palette = _from_list(arguments, out)
+        palette = _from_list(arguments)
     elif arguments.file is not None:
         palette = _from_picture(arguments, out)
     else:
@@ -74,14 +72,10 @@ def run(arguments: argparse.Namespace) -> None:
     print("\n".join(summary(str(out), palette)))
 
 
-def _from_list(arguments: argparse.Namespace, out: Path) -> Palette:
+def _from_list(arguments: argparse.Namespace) -> Palette:
     from tuimatch.own_palette import swatch_list
 
-    palette = swatch_list.read(Path(arguments.file))
-    if arguments.name:
-        text = palette_file.to_toml(replace(palette, name=printable(arguments.name)[:80]))
-        palette = palette_file.parse(text, file=arguments.file, stem=out.stem)
-    return palette
+    return swatch_list.read(Path(arguments.file), arguments.name)
 
 
 # A picture of all swatches.

@@ -58,25 +58,30 @@ class Row:
     share: str = ""
 
 
-def read(path: Path) -> Palette:
+def read(path: Path, name: str = "") -> Palette:
     """Make the palette of a list in a file: TOML where its name says so, else CSV.
+
+    Args:
+        path: The list.
+        name: What to call the palette; as the list says, or like the file, unless given.
 
     Raises:
         PaletteError: The file cannot be read or its list makes no correct palette.
     """
     refuse = partial(PaletteError, path, "")
     text = in_file.read_text(path, MAX_BYTES, "a list of swatches", refuse)
-    return parse(text, file=str(path), stem=path.stem, toml=path.suffix.lower() == ".toml")
+    toml = path.suffix.lower() == ".toml"
+    return parse(text, file=str(path), stem=path.stem, toml=toml, name=name)
 
 
-def parse(text: str, *, file: str, stem: str, toml: bool) -> Palette:
+def parse(text: str, *, file: str, stem: str, toml: bool, name: str = "") -> Palette:
     """Make the palette of a list.
 
     Raises:
         PaletteError: The list makes no correct palette.
     """
-    name, rows = _toml_rows(text, file) if toml else (stem, _csv_rows(text, file))
-    return assemble(rows, name=name, file=file, stem=stem)
+    own_name, rows = _toml_rows(text, file) if toml else (stem, _csv_rows(text, file))
+    return assemble(rows, name=name or own_name, file=file, stem=stem)
 
 
 def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette:
