@@ -420,7 +420,7 @@ def test_without_a_place_the_picture_opens_and_its_colour_becomes_the_target(cli
         terminal.until("#ff6347")
         terminal.press("enter")
         terminal.until("ΔE")
-        terminal.until("lab(62.")
+        terminal.until("#ff6347")
         terminal.press("q")
         assert terminal.wait() == 0
     with Terminal("pick", str(cli.folder / "lost.png"), "--log", str(cli.log)) as terminal:

@@ -4,11 +4,14 @@ import math
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 from support import lab_triples
 
-from tuimatch.colour.colorimetry import difference
+from tuimatch.colour.colorimetry import difference, xyz_to_lab
 from tuimatch.colour.difference_words import differs, hue_name, size_in_words
+from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Triple
+from tuimatch.recipe.halftone import solid_xyz
 
 
 def said(target: Triple, sample: Triple) -> str:
@@ -44,11 +47,12 @@ def lch(lightness: float, chroma: float, hue: float) -> Triple:
         (lch(60, 60, 120), lch(60, 60, 112), "yellower"),
         (lch(50, 40, 200), lch(50, 40, 208), "bluer"),
         (lch(50, 40, 200), lch(50, 40, 192), "greener"),
-        (lch(40, 50, 300), lch(40, 50, 308), "redder"),
+        (lch(40, 50, 300), lch(40, 50, 308), "more magenta"),
         (lch(40, 50, 300), lch(40, 50, 292), "bluer"),
         # Across the angle 0: from a red on its blue side to one on its yellow side, and back.
         (lch(50, 50, 355), lch(50, 50, 5), "redder"),
-        (lch(50, 50, 5), lch(50, 50, 355), "bluer"),
+        (lch(50, 50, 5), lch(50, 50, 355), "more magenta"),
+        (lch(50, 50, 345), lch(50, 50, 335), "bluer"),
     ],
 )
 def test_one_attribute_is_said_alone(target: Triple, sample: Triple, words: str) -> None:
@@ -60,8 +64,8 @@ def test_one_attribute_is_said_alone(target: Triple, sample: Triple, words: str)
 @pytest.mark.parametrize("hue", [20.14, 90.0, 164.25, 237.53])
 def test_a_hue_that_stands_on_a_unique_one_turns_toward_the_one_after_it(hue: float) -> None:
     """What is red within a few degrees cannot become redder by much; it becomes yellower."""
-    onward = {20.14: "yellower", 90.0: "greener", 164.25: "bluer", 237.53: "redder"}[hue]
-    back = {20.14: "bluer", 90.0: "redder", 164.25: "yellower", 237.53: "greener"}[hue]
+    onward = {20.14: "yellower", 90.0: "greener", 164.25: "bluer", 237.53: "more magenta"}[hue]
+    back = {20.14: "more magenta", 90.0: "redder", 164.25: "yellower", 237.53: "greener"}[hue]
     for off in (-2.5, 0, 2.5):
         at = lch(50, 50, hue + off)
         assert said(at, lch(50, 50, hue + off + 12)).endswith(onward)
@@ -127,7 +131,9 @@ def test_words_never_contradict_the_figures(target: Triple, sample: Triple) -> N
     neutral = math.hypot(target[1], target[2]) < 4
     assert not (
         neutral
-        and any(word in words for word in ("vivid", "redder", "yellower", "greener", "bluer"))
+        and any(
+            word in words for word in ("vivid", "redder", "yellower", "greener", "bluer", "magenta")
+        )
     )
     assert neutral or "tinged" not in words
 
@@ -151,6 +157,23 @@ def test_unique_hues_are_those_of_ciecam02() -> None:
     """CIE 159:2004: 20.14, 90.00, 164.25 and 237.53 degrees (from memory)."""
     for angle, name in ((20.14, "red"), (90, "yellow"), (164.25, "green"), (237.53, "blue")):
         assert hue_name(angle) == hue_name(angle - 360) == hue_name(angle + 720) == name
-    assert hue_name(350) == "red"
-    assert hue_name(310) == "red"
-    assert hue_name(305) == "blue"
+
+
+def test_what_lies_between_them_has_its_own_name() -> None:
+    between = {55: "orange", 120: "yellow-green", 201: "blue-green", 310: "purple", 350: "magenta"}
+    for angle, name in between.items():
+        assert hue_name(angle) == name
+
+
+@pytest.mark.parametrize("stem", ["screen-quarters", "newsprint-quarters", "coated-tenths"])
+def test_the_inks_are_called_what_they_are(stem: str) -> None:
+    palette = palette_file.load(stem)
+    for ink, (_, a, b) in zip(palette.inks, xyz_to_lab(solid_xyz(palette)), strict=True):
+        if ink.name != "black":
+            name = hue_name(math.degrees(math.atan2(b, a)))
+            assert name in {"cyan": ("blue", "blue-green")}.get(ink.name, (ink.name,))
+
+
+@given(st.floats(-360, 720))
+def test_every_hue_has_a_name(angle: float) -> None:
+    assert hue_name(angle)

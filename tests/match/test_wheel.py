@@ -3,9 +3,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tuimatch.colour.difference_words import NEUTRAL_CHROMA
+from tuimatch.colour.difference_words import NEUTRAL_CHROMA, hue_name
 from tuimatch.errors import UsageError
-from tuimatch.match.wheel import CLEAN_CHROMA, HELD_WITHIN, MOST_HUES, wheel
+from tuimatch.match.wheel import CLEAN_CHROMA, MOST_HUES, wheel
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import recipes
 
@@ -34,7 +34,7 @@ def test_angles_are_equal_steps_from_zero():
 @given(stems, counts)
 def test_the_most_chroma_that_holds_the_hue_is_taken(stem, hues):
     table = TABLES[stem]
-    within = min(HELD_WITHIN, 180 / hues)
+    within = 180 / hues
     for hue in wheel(table, hues):
         holding = [
             polar(table, row)[0]
@@ -80,7 +80,8 @@ def test_two_inks_leave_the_hues_between_them_empty():
 
 
 def test_a_third_ink_is_not_clean():
-    dull = [hue for hue in wheel(TABLES["newsprint-quarters"], 12) if not hue.clean]
+    hues = wheel(TABLES["newsprint-quarters"], 36)
+    dull = [hue for hue in hues if not hue.clean and hue.row is not None]
     assert dull
     assert all(TABLES["newsprint-quarters"].inks[hue.row] == 3 for hue in dull)
 
@@ -90,6 +91,20 @@ def test_solid_inks_hold_their_own_hues():
     magenta = wheel(table, 12)[0]
     assert table.tints_of(magenta.row) == (0.0, 100.0, 0.0)
     assert [step.name for step in magenta.steps] == ["magenta"]
+
+
+@given(stems, counts)
+def test_the_most_vivid_recipe_of_all_is_on_the_wheel(stem, hues):
+    table = TABLES[stem]
+    most = max(range(1, len(table)), key=lambda row: polar(table, row)[0])
+    assert most in [hue.row for hue in wheel(table, hues)]
+
+
+def test_the_vivid_green_of_the_default_inks_is_on_the_wheel():
+    table = TABLES["screen-quarters"]
+    held = {table.tints_of(hue.row): hue for hue in wheel(table, 12) if hue.row is not None}
+    green = held[(100.0, 0.0, 100.0)]
+    assert hue_name(green.angle + green.off) == "green"
 
 
 def test_the_build_up_ends_at_the_recipe():

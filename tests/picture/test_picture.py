@@ -19,6 +19,7 @@ from tuimatch.colour.colorimetry import decode_srgb, encode_srgb
 from tuimatch.errors import PictureError
 from tuimatch.picture import picture
 from tuimatch.picture.picture import Picture
+from tuimatch.text import hexed
 
 INK, PAPER = (228, 0, 124), (255, 253, 245)
 
@@ -278,6 +279,10 @@ def test_a_target_is_what_its_text_says(pixels: np.ndarray, data: st.DataObject,
 def test_a_target_of_one_pixel_is_that_pixel() -> None:
     opened = Picture("a", np.asarray(two_halves()))
     assert opened.target(0, 0).srgb == PAPER
+    assert opened.target(0, 0).text == hexed(PAPER)
+    assert opened.target(7, 3, 3).text == hexed(INK)
+    halfway = opened.target(4, 3, 5)  # of both colours: no 8-bit colour is their mean
+    assert halfway.text.startswith("lab(")
     assert opened.target(7, 3, 3).srgb == INK
     with pytest.raises(PictureError, match=r"the box 8,0,1,1 is not within it"):
         opened.target(8, 0)

@@ -114,7 +114,7 @@ def test_the_swatch_is_the_mean_in_linear_light(quarters: Path) -> None:
         await pilot.press("shift+left", "shift+up")
         swatch = screen.query_one("#pick-swatch", Seam)
         assert {name(s.style, "bgcolor") for s in swatch.render_line(0)} == {"#c81e14"}
-        assert text(screen, "#pick-facts").startswith("#c81e14\nlab(")
+        assert text(screen, "#pick-facts").startswith("#c81e14\nmean of ")
         await pilot.press("shift+right")
         picture = screen._picture
         assert picture is not None

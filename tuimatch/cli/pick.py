@@ -76,7 +76,8 @@ def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
     for note in found.notes:
         print(printable(f"{arguments.file}: {note}"))
     print(printable(f"{arguments.file}: mean of {size} × {size} pixels around {x},{y}"))
-    print(hexed(target.srgb))
+    if target.text != hexed(target.srgb):
+        print(hexed(target.srgb))
     match.print_answer(answer)
 
 

@@ -51,7 +51,7 @@ def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
     if palette.estimated:
         print("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
     for hue in hues:
-        name = f"{hue.angle:5.4g}° {hue_name(hue.angle):6}"
+        name = f"{hue.angle:5.4g}° {hue_name(hue.angle):12}"
         if hue.row is not None:
             steps = " → ".join(
                 (swatches(step.srgb) if seen else "")

@@ -10,6 +10,34 @@ from tuimatch.palette.model import Triple
 # 237.53 degrees); near enough in CIELAB to say which way a hue turns.
 UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237.53))
 
+# What people call a hue, each up to a CIELAB angle in degrees: the unique hues, and what lies
+# between them. Where one ends is common practice, no source. Printers know magenta from red.
+_NAMES = (
+    *(
+        (5.0, "magenta"),
+        (42.0, "red"),
+        (77.0, "orange"),
+        (111.0, "yellow"),
+        (128.0, "yellow-green"),
+    ),
+    *(
+        (186.0, "green"),
+        (230.0, "blue-green"),
+        (295.0, "blue"),
+        (325.0, "purple"),
+        (360.0, "magenta"),
+    ),
+)
+# What a hue can turn toward, and how that is said.
+_TOWARD = (*UNIQUE_HUES, ("magenta", 350.0))
+_TURNED = {
+    "red": "redder",
+    "yellow": "yellower",
+    "green": "greener",
+    "blue": "bluer",
+    "magenta": "more magenta",
+}
+
 # Below this chroma a colour counts as neutral: it has no hue to turn or to lean toward, only a
 # tinge that it takes on or loses.
 NEUTRAL_CHROMA = 4.0
@@ -62,8 +90,8 @@ def differs(
 
 
 def hue_name(angle: float) -> str:
-    """The unique hue nearest to a CIELAB hue angle in degrees."""
-    return min(UNIQUE_HUES, key=lambda item: abs((angle - item[1] + 180) % 360 - 180))[0]
+    """What a CIELAB hue angle in degrees is called: a unique hue, or what lies between two."""
+    return next(name for most, name in _NAMES if angle % 360 <= most)
 
 
 def _sized(size: float, word: str) -> str:
@@ -77,9 +105,8 @@ def _tinge(sample: Triple) -> str:
 
 
 def _hue_word(target: Triple, hue: float) -> str:
-    """The next unique hue in the direction of the turn."""
+    """The next hue in the direction of the turn: a unique one, or magenta."""
     angle = degrees(atan2(target[2], target[1])) % 360
-    ways = [((hue_at - angle) * (1 if hue > 0 else -1) % 360, name) for name, hue_at in UNIQUE_HUES]
-    # A hue that stands on a unique one already turns toward the one after it.
-    name = min(((way, name) for way, name in ways if way > 3), default=ways[0])[1]
-    return {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}[name]
+    ways = [((hue_at - angle) * (1 if hue > 0 else -1) % 360, name) for name, hue_at in _TOWARD]
+    # A hue that stands on one of them already turns toward the one after it.
+    return _TURNED[min(((way, name) for way, name in ways if way > 3), default=ways[0])[1]]

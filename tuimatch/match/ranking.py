@@ -11,7 +11,7 @@ from tuimatch.colour.ciede2000_bounds import UNSEEN
 from tuimatch.colour.colorimetry import Difference, difference
 from tuimatch.colour.difference_words import differs
 from tuimatch.colour.target import Target
-from tuimatch.match.hold import Hold as Hold
+from tuimatch.match.hold import Hold
 from tuimatch.match.limits import Mask
 from tuimatch.recipe.recipes import Recipes, Rows, nearest_first
 

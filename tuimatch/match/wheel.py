@@ -2,9 +2,8 @@
 
 The first exercise with a new set, and a look at where it has no clean hue. Hues are CIELAB hue
 angles, D50. An angle is *held* by a recipe with any ink at all, of more than neutral chroma, whose
-hue lies within `HELD_WITHIN` degrees of it, or within half the way to the next angle where that is
-less, so that no recipe stands for two hues. Nearness beyond that does not count: the most chroma
-wins.
+hue lies within half the way to the next angle: no recipe stands for two hues, and the most vivid
+one of all stands for one. Nearness beyond that does not count: the most chroma wins.
 
 A hue is *clean* when the recipe that holds it has at most two inks, since a third one greys (common
 practice, no source), and the chroma `CLEAN_CHROMA` at least. Where it is not, the nearest clean
@@ -26,9 +25,7 @@ from tuimatch.recipe.recipes import DECIMALS, Recipes, best
 
 MOST_HUES = 72
 
-# Choices of this project: so far a hue may turn and still be taken for the same, and below this
-# chroma a colour looks like a tinged grey.
-HELD_WITHIN = 7.5
+# A choice of this project: below this chroma a colour looks like a tinged grey.
 CLEAN_CHROMA = 10.0
 
 _CLEAN_INKS = 2
@@ -79,7 +76,7 @@ def wheel(recipes: Recipes, hues: int = 12, *, allowed: Mask | None = None) -> t
     if allowed is not None:
         usable &= allowed
     clean = usable & (recipes.inks <= _CLEAN_INKS) & (chroma >= CLEAN_CHROMA)
-    within = min(HELD_WITHIN, 180 / hues)
+    within = 180 / hues
     return tuple(
         _hue(recipes, 360 * i / hues, chroma, angles, usable, clean, within) for i in range(hues)
     )

@@ -27,12 +27,16 @@ from tuimatch.colour.target import Target
 from tuimatch.errors import PictureError
 from tuimatch.files import in_file
 from tuimatch.picture import decoding
+from tuimatch.text import hexed
 
 MAX_BYTES = 200_000_000
 _COUNTED = 1_000_000  # pixels at once
 
 # Encoded 8-bit sRGB to linear light.
 LINEAR: Array = decode_srgb(np.arange(256) / 255)
+
+# A mean this near to an 8-bit colour in linear light is that colour: one step is 1e-4 at least.
+_EXACT = 1e-9
 
 Bytes = npt.NDArray[np.uint8]
 Box = tuple[int, int, int, int]
@@ -119,6 +123,8 @@ class Picture:
     def target(self, x: int, y: int, size: int = 1) -> Target:
         """The mean of a square around a pixel as a wanted colour; its text reads back as it.
 
+        The text is such as ``#4b3560`` where that is exact, else ``lab(29.31 17.02 -22.40)``.
+
         Raises:
             PictureError: The pixel is not within the picture, or nothing there is opaque.
         """
@@ -126,6 +132,9 @@ class Picture:
         left, top = max(x - (size - 1) // 2, 0), max(y - (size - 1) // 2, 0)
         right, bottom = min(x + size // 2 + 1, self.width), min(y + size // 2 + 1, self.height)
         mean = self.mean((left, top, right - left, bottom - top))
+        whole = np.rint(encode_srgb(mean) * 255)
+        if np.abs(decode_srgb(whole / 255) - mean).max() < _EXACT:
+            return target.parse(hexed((int(whole[0]), int(whole[1]), int(whole[2]))))
         # Adding 0 turns -0 into 0.
         lab = np.round(xyz_to_lab(srgb_to_xyz(encode_srgb(mean))), 2) + 0.0
         return target.parse("lab({:.2f} {:.2f} {:.2f})".format(*lab))

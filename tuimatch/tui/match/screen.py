@@ -203,6 +203,7 @@ class MatchScreen(ExplainedScreen[None]):
             if not match.is_judged:
                 self._judge(match)
             self._set("#limits", sentences.limits(match))
+        self._show_notice(match)  # its words are set to the width
         listed, candidate = self.candidates.candidate, self.state.candidate
         if candidate is not None and (listed is None or listed.row != candidate.row):
             self.candidates.point_at(candidate.row)

@@ -132,7 +132,7 @@ class PickScreen(ExplainedScreen[str | None]):
             return
         rgb = self._target.srgb
         self.query_one("#pick-swatch", Seam).show(rgb, rgb)
-        self._facts(hexed(rgb), self._target.text, around)
+        self._facts(*dict.fromkeys((hexed(rgb), self._target.text)), around)
 
     def _say(self, text: str) -> None:
         self.query_one("#pick-head", Lines).show(printable(text))

@@ -56,11 +56,11 @@ class HueList(BlockList):
         hue = self._hues[place]
         style = HERE if place == self.cursor else PLAIN
         mark = "▸" if place == self.cursor else " "
-        name = f"{mark}{hue.angle:4.0f}° {hue_name(hue.angle):7}"
+        name = f"{mark}{hue.angle:4.0f}° {hue_name(hue.angle):12}"
         segments = [Segment(name, style)]
         if hue.row is None:
-            segments.append(fitted("no recipe", _SWATCHES, DIM))
-            return [*segments, fitted("  no clean hue", width - len(name) - _SWATCHES, DIM)]
+            said = "no clean hue, no recipe holds it"
+            return [*segments, fitted(said, width - len(name), DIM)]
         edges = [_SWATCHES * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
         segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]
         recipe = self._recipes.palette.recipe_text(self._recipes.tints_of(hue.row))
