@@ -39,6 +39,7 @@ GROUPS = {
         "rematch": "match what a project holds on another palette, differences kept",
         "passes": "plan a project or a page with the fewest changes of brush",
         "economy": "fewer passes for a little more ΔE",
+        "tints": "which one more tint would bring a project nearest",
     },
     "palettes": {
         "palettes": "list the shipped palettes; check, make or import your own",

@@ -18,6 +18,7 @@ from tuimatch.tui.screens.pick_screen import PickScreen
 from tuimatch.tui.screens.project_screen import ProjectScreen
 from tuimatch.tui.screens.reach_screen import ReachScreen
 from tuimatch.tui.screens.review_screen import ReviewScreen
+from tuimatch.tui.screens.tints_screen import TintsScreen
 from tuimatch.tui.screens.wheel_screen import WheelScreen
 from tuimatch.tui.widgets.block_list import BlockList
 from tuimatch.tui.widgets.picture_view import PictureView
@@ -34,6 +35,7 @@ OWNERS = (
     LayingScreen,
     PassesScreen,
     EconomyScreen,
+    TintsScreen,
     WheelScreen,
     PaletteScreen,
     PickScreen,

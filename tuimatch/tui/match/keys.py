@@ -71,6 +71,7 @@ MATCH_KEYS: list[BindingType] = [
     _key("P", "project", "Project", "Change the project", "project"),
     _key("g", "do('edit_page')", "Page", "Say which page the choices to come are of", "page"),
     _key("e", "economy", "Economy", "Let areas bear a neighbour, to save passes", "economy"),
+    _key("T", "tints", "Tints", "The one more tint that would bring the project nearest", "tints"),
     _key("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
     _key("z", "do('ask_picture')", "Picture", "Pick a target from a picture file", "picture"),
     _key("Z", "make", "Make", "Make a palette of your own, step by step", "make"),

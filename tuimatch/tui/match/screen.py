@@ -411,6 +411,14 @@ class MatchScreen(ExplainedScreen[None]):
         keeper = self.state.keeper
         self.app.push_screen(EconomyScreen(keeper.path, keeper.project), self._planned)
 
+    def action_tints(self) -> None:
+        """Which one more tint would bring the project nearest."""
+        from tuimatch.tui.screens.tints_screen import TintsScreen
+
+        state = self.state
+        screen = TintsScreen(state.keeper.path, state.keeper.project, state.page or None)
+        self.app.push_screen(screen)
+
     def _planned(self, _: bool | None) -> None:
         """Back from planning, where recipes may have been changed."""
         self.action_do("read_anew")
