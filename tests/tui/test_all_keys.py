@@ -16,14 +16,14 @@ from tuimatch.tui.screens.help_screen import HelpScreen
 
 def test_the_keys_printed_are_the_keys_there_are(tmp_path: Path) -> None:
     own = tmp_path / "keys.toml"
-    own.write_text('[keys]\nmatch.take = "enter,T"')
+    own.write_text('[keys]\nmatch.take = "enter,Y"')
     tuimatch = Cli(tmp_path)
     tuimatch.environment["TUIMATCH_KEYS"] = str(own)
     printed = tuimatch("keys")
     own.write_text(printed, encoding="utf-8")
     there = keys_file.load({"TUIMATCH_KEYS": str(own)}, defaults())
-    assert there == defaults() | {"match.take": "enter,T"}
-    assert 'match.take = "enter,T"' in printed
+    assert there == defaults() | {"match.take": "enter,Y"}
+    assert 'match.take = "enter,Y"' in printed
     assert "# Copy the recipe and keep it in the log" in printed
     assert len(tomllib.loads(printed)["keys"]["match"]) > 40
 
