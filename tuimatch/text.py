@@ -50,7 +50,10 @@ def local_time(moment: str) -> str:
         return printable(moment)
     if found.tzinfo is None:
         found = found.replace(tzinfo=UTC)
-    return f"{found.astimezone():%Y-%m-%d %H:%M}"
+    try:
+        return f"{found.astimezone():%Y-%m-%d %H:%M}"
+    except (OverflowError, ValueError, OSError):  # before year 1 or after 9999 here
+        return printable(moment)
 
 
 def local_day(moment: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import hashlib
 import json
 import os
 import subprocess
@@ -19,6 +20,7 @@ from support import PATIENCE, ROOT
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick, project_file, transfer
 from tuimatch.log.transfer import Merged
+from tuimatch.text import printable
 
 
 @pytest.fixture
@@ -184,6 +186,9 @@ HOSTILE = [
     (("choices", 0, "palette_digest"), "0" * 64, "palette_digest"),
     (("choices", 0, "chosen_at"), "yesterday", "chosen_at"),
     (("choices", 0, "changed_at"), "2026-01-01", "changed_at"),
+    (("choices", 0, "chosen_at"), "0001-01-01T00:00:00+14:00", "chosen_at"),
+    (("choices", 0, "changed_at"), "9999-12-31T23:59:59-12:00", "not a time from 1970 to 9998"),
+    (("archived_at",), "0001-01-01T00:00:00+00:00", "archived_at"),
     (("choices", 0, "removed_at"), 5, "removed_at"),
     (("choices", 0, "ticks"), [{"kind": "laying"}], "ink"),
     (("choices", 0, "ticks"), [5], r"ticks\[1\]"),
@@ -213,6 +218,60 @@ def test_a_palette_that_is_not_the_text_of_its_digest_is_refused(log, tmp_path):
     file.write_text(json.dumps(hostile), encoding="utf-8")
     with pytest.raises(LogError, match="not the text of that digest"):
         project_file.read(file)
+
+
+def test_half_a_surrogate_pair_in_a_palette_is_refused(log, tmp_path):
+    hostile = document(log)
+    text = "name = '?'"
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    hostile["palettes"] = {digest: {"name": "own", "text": text.replace("?", "\ud800")}}
+    hostile["choices"][0]["palette_digest"] = digest
+    file = tmp_path / "hostile.json"
+    file.write_text(json.dumps(hostile), encoding="utf-8")
+    with pytest.raises(LogError, match="not the text of that digest"):
+        project_file.read(file)
+
+
+def test_one_palette_with_two_sets_of_inks_is_refused(log, tmp_path):
+    hostile = document(log)
+    other = copy.deepcopy(hostile["choices"][0])
+    other |= {"identity": "0" * 32, "tints": {"red": 50.0}, "recipe": "red 50 %"}
+    hostile["choices"].append(other)
+    file = tmp_path / "hostile.json"
+    file.write_text(json.dumps(hostile), encoding="utf-8")
+    with pytest.raises(LogError, match=r"choices\[2\].tints: is of other inks"):
+        project_file.read(file)
+
+
+@pytest.mark.parametrize("name", ["family\u200djoined", "bell\x07", "right\u202eleft", "x" * 255])
+def test_what_is_exported_can_be_imported_whatever_the_palettes_file_was_called(log, there, name):
+    log.keep(PALETTE, replace(choice("lamp glass"), palette=name))
+    assert moved(log, there).added == 1
+    (arrived,) = there.choices("ferrow")
+    assert arrived.palette == printable(name)
+
+
+def test_a_long_import_says_how_far_it_is(log, there):
+    keep(log, *(f"area {number}" for number in range(1_100)))
+    told = []
+    bundle = transfer.gather(log, "ferrow")
+    transfer.merge(there, bundle, progress=lambda done, total: told.append((done, total)))
+    assert told == [(500, 1_100), (1_000, 1_100)]
+
+
+def test_an_import_that_fails_leaves_the_search_as_it_was(log, there):
+    keep(log, "a rare ž", "gull")
+    keep(there, "fog")
+    before = list(there.database.db.iterdump())
+    bundle = transfer.gather(log, "ferrow")
+    twice = (*bundle.entries, bundle.entries[1])
+    with pytest.raises(LogError):
+        transfer.merge(there, replace(bundle, entries=twice))
+    assert list(there.database.db.iterdump()) == before
+    assert labels(there.find("fo")) == ["fog"]
+    transfer.merge(there, bundle)
+    assert labels(there.find("z")) == ["a rare ž"]
+    assert labels(there.find("gu")) == ["gull"]
 
 
 def test_an_identity_that_stands_twice_is_refused(log, tmp_path):

@@ -142,7 +142,7 @@ def run_import(arguments: argparse.Namespace) -> None:
 
     bundle = project_file.read(Path(arguments.file))
     with log_for_writing(arguments) as log:
-        merged = transfer.merge(log, bundle, arguments.project)
+        merged = transfer.merge(log, bundle, arguments.project, progress=_say_progress)
     archived = "; archived, `tuimatch projects restore` lists it" if merged.archived else ""
     print(
         printable(
@@ -150,6 +150,13 @@ def run_import(arguments: argparse.Namespace) -> None:
             f"{merged.same} as they were{archived}"
         )
     )
+
+
+def _say_progress(done: int, total: int) -> None:
+    """Tell a person who waits; a program is told the outcome only."""
+    if sys.stderr.isatty():
+        end = "\n" if done + 500 > total else ""
+        print(f"\r{done:,} of {total:,} choices", end=end, file=sys.stderr, flush=True)
 
 
 def _print_table(choices: list[Choice], *, with_project: bool) -> None:

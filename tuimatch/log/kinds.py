@@ -15,6 +15,9 @@ from tuimatch.log import soundness
 from tuimatch.palette.model import Triple
 from tuimatch.text import has_unsafe, printable
 
+# Nothing was chosen earlier, and every time zone can show what lies between.
+_FIRST_YEAR, _LAST_YEAR = 1970, 9998
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -123,6 +126,8 @@ def _moment(value: object) -> str:
         found = None
     if not isinstance(value, str) or found is None or found.utcoffset() is None:
         raise ValueError(f"is {shown(value)}, not a time with its zone")
+    if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
+        raise ValueError(f"is {shown(value)}, not a time from {_FIRST_YEAR} to {_LAST_YEAR}")
     return found.astimezone(UTC).isoformat()
 
 

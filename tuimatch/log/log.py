@@ -36,6 +36,10 @@ _SELECT = (
     " JOIN project ON project.id = choice.project_id WHERE"
 )
 
+# While choices are brought in by the thousand.
+_BULK_MEMORY = 64_000_000
+_MOST_NOTED = 300_000
+
 
 class Log:
     """An open log. Use it in the thread that opened it.
@@ -67,6 +71,7 @@ class Log:
         self._session = Session(self)
         self.database.remember = self._session.remember
         self.database.write_again = self._session.write_again
+        self._bulk: set[str] | None = None
 
     @property
     def notice(self) -> str:
@@ -423,6 +428,21 @@ class Log:
 
     # Parts of a step, for what writes many choices at once. Call them inside `together`.
 
+    @contextmanager
+    def in_bulk(self) -> Iterator[None]:
+        """For thousands of choices in one transaction: the index stays in memory meanwhile."""
+        db = self.database.db
+        (usual,) = db.execute("PRAGMA cache_size").fetchone()
+        db.execute(f"PRAGMA cache_size = -{_BULK_MEMORY // 1024}")  # in KiB
+        self._bulk = set()
+        try:
+            yield
+            waiting, self._bulk = self._bulk, None
+            self._note_runs(waiting)
+        finally:
+            self._bulk = None
+            db.execute(f"PRAGMA cache_size = {usual}")
+
     def add_palette(self, digest: str, name: str, text: str) -> None:
         """Keep the text of a palette once; put it back where it was lost."""
         self.database.db.execute(
@@ -447,9 +467,7 @@ class Log:
     def _columns(self, choice: Choice, project_id: int, removed_at: str | None) -> Columns:
         row = choice.as_row()
         text = indexed_row(project_id, row)
-        self.database.db.executemany(
-            "INSERT OR IGNORE INTO run VALUES (?)", [(run,) for run in runs(text)]
-        )
+        self._note_runs(runs(text))
         return {
             **row,
             # What is doubtful stays so, whatever is changed of it.
@@ -458,6 +476,17 @@ class Log:
             "removed_at": removed_at,
             "folded": text,
         }
+
+    def _note_runs(self, found: set[str]) -> None:
+        """Note runs of characters; in bulk by the hundred thousand, in the order of the index."""
+        if self._bulk is not None:
+            self._bulk |= found
+            if len(self._bulk) < _MOST_NOTED:
+                return
+            found, self._bulk = self._bulk, set()
+        self.database.db.executemany(
+            "INSERT OR IGNORE INTO run VALUES (?)", [(run,) for run in sorted(found)]
+        )
 
     def _query(self, db: sqlite3.Connection, text: str, project: str | None) -> Query | None:
         number = self._number(project)

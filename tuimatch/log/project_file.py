@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -15,6 +16,8 @@ from tuimatch.log.bundle import Bundle, Entry
 from tuimatch.log.choice import COLUMNS, MAX_NAME, Choice, recipe_text
 from tuimatch.log.kinds import Kind
 from tuimatch.palette.file import MAX_BYTES as MAX_PALETTE
+from tuimatch.palette.file import MOST_STEM
+from tuimatch.text import printable
 
 FORMAT = "tuimatch project"
 VERSION = 2  # 1 had no intent and no target as meant
@@ -25,7 +28,8 @@ _MAX_MEMORY = 400_000_000
 _A_VALUE = 90  # bytes, the short string with its place in a list; an object takes the double
 
 _PROJECT = kinds.text(MAX_NAME, empty=False)
-_TITLE = kinds.text(200)
+_MOST_TITLE = 200
+_TITLE = kinds.text(_MOST_TITLE)
 _TICK = kinds.text(40, empty=False)
 
 
@@ -38,7 +42,8 @@ def to_json(bundle: Bundle) -> str:
     choices = []
     for entry in bundle.entries:
         choice = entry.choice
-        described = choice.as_json()
+        # A tuimatch that did not make the names of files printable may have kept the choice.
+        described = replace(choice, palette=printable(choice.palette)[:MOST_STEM]).as_json()
         del described["id"], described["project"]
         choices.append(
             {
@@ -57,7 +62,8 @@ def to_json(bundle: Bundle) -> str:
         "project": bundle.project,
         "archived_at": bundle.archived_at,
         "palettes": {
-            digest: {"name": name, "text": text} for digest, (name, text) in bundle.palettes.items()
+            digest: {"name": printable(name)[:_MOST_TITLE], "text": text}
+            for digest, (name, text) in bundle.palettes.items()
         },
         "choices": choices,
     }
@@ -85,6 +91,14 @@ def _is_too_large(text: str) -> bool:
     """Whether parsing a text may take too much: the text again, and what stands for each value."""
     values = text.count("[") + text.count(",") + text.count(":") + 2 * text.count("{")
     return 2 * sys.getsizeof(text) + _A_VALUE * values > _MAX_MEMORY
+
+
+def _digest(text: str) -> str:
+    """The digest of a palette's text; empty for half a surrogate pair, which no file can hold."""
+    try:
+        return hashlib.sha256(text.encode()).hexdigest()
+    except UnicodeEncodeError:
+        return ""
 
 
 class _Reader:
@@ -126,6 +140,11 @@ class _Reader:
         )
         if len({entry.choice.identity for entry in entries}) < len(entries):
             self.refuse("choices", "holds an identity twice")
+        inks: dict[str, set[str]] = {}
+        for number, entry in enumerate(entries, 1):
+            own = set(entry.choice.tints)
+            if inks.setdefault(entry.choice.palette_digest, own) != own:
+                self.refuse(f"choices[{number}].tints", "is of other inks than its palette has")
         archived_at = self.no_or_time(document, "archived_at", "")
         return Bundle(project, archived_at, palettes, entries)
 
@@ -140,7 +159,7 @@ class _Reader:
             if len(text) > MAX_PALETTE:
                 self.refuse(f"{at}text", "is over 1 MB")
             # A text lost to a damaged disk is empty.
-            if text and hashlib.sha256(text.encode(errors="replace")).hexdigest() != digest:
+            if text and _digest(text) != digest:
                 self.refuse(f"{at}text", "is not the text of that digest")
             found[digest] = (self.take(_TITLE, table, "name", at), text)
         return found

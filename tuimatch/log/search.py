@@ -42,6 +42,8 @@ ORDERS = {
 
 def folded(text: str) -> str:
     """A text without case and accents."""
+    if text.isascii():
+        return text.casefold()
     parts = unicodedata.normalize("NFKD", text.casefold())
     return "".join(c for c in parts if not unicodedata.combining(c))
 

@@ -7,6 +7,7 @@ one changed last counts. So bringing a project in again changes nothing.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -16,6 +17,8 @@ from tuimatch.log.ticks import Tick
 
 if TYPE_CHECKING:
     from tuimatch.log.log import Log
+
+_TOLD_EVERY = 500
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,7 @@ def merge(
     project: str | None = None,
     *,
     doing: str = "imported {} and updated {}",
+    progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> Merged:
     """Bring a project into the log, all of it or nothing; it can be undone.
 
@@ -69,12 +73,13 @@ def merge(
         bundle: What.
         project: The project to bring it into; the one of the same name unless given.
         doing: What is done, in the past, with room for the new and the changed.
+        progress: Told from time to time how many choices are in, and of how many.
 
     Raises:
         LogError: It could not be written; the log is as it was.
     """
     name, archived_at = (project, None) if project else (bundle.project, bundle.archived_at)
-    with log.database.transaction(anywhere=True) as db:
+    with log.database.transaction(anywhere=True) as db, log.in_bulk():
         here = {
             identity: (number, project_id, changed_at)
             for number, identity, project_id, changed_at in db.execute(
@@ -95,6 +100,7 @@ def merge(
         if changes:
             for digest, (title, text) in bundle.palettes.items():
                 log.add_palette(digest, title, text)
+        total, done = sum(map(len, changes.values())), 0
         for number, own in changes.items():
             added = sum(row is None for row, _ in own)
             what = f"{doing.format(added, len(own) - added)} choices"
@@ -106,7 +112,10 @@ def merge(
                         log.update(row, entry.choice, entry.removed_at)
                     ticks = ((kind, Tick(row, ink, tint)) for kind, ink, tint in entry.ticks)
                     log.ticks.replace(row, ticks)
-    changed = sum(map(len, changes.values())) - len(new)
+                    done += 1
+                    if done % _TOLD_EVERY == 0:
+                        progress(done, total)
+    changed = total - len(new)
     same = len(bundle.entries) - len(new) - changed
     return Merged(name, len(new), changed, same, archived)
 
