@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from tuimatch.cli.arguments import add_out, out_path
 from tuimatch.errors import SwatchError, TuimatchError, UsageError
 from tuimatch.files import out_file
+from tuimatch.palette import file as palette_file
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
