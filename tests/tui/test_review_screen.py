@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -214,6 +216,17 @@ def test_a_second_click_makes_it_the_target(path: Path) -> None:
 
     answer: Any = play(ReviewScreen(path, "ferrow"), scene)
     assert answer.label == "lamp"
+
+
+def test_a_recipe_that_a_crafted_log_holds_is_never_copied(path: Path) -> None:
+    with closing(sqlite3.connect(path)) as db, db:
+        db.execute("UPDATE choice SET recipe = ?", ("yellow\nrm -r harbour\n",))
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down", "y")
+        assert pilot.app.copied == ["yellow 100 %"]  # type: ignore[attr-defined]
+
+    play(ReviewScreen(path, "ferrow"), scene)
 
 
 def test_the_recipe_is_copied(path: Path) -> None:

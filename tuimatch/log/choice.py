@@ -79,6 +79,11 @@ class Choice:
         adapted = "" if taken is Intent.ABSOLUTE else f", {taken.words}"
         return f"{self.target_text}{adapted}"
 
+    @property
+    def recipe_to_lay(self) -> str:
+        """The recipe written from its tints, which is what leaves: a stored text may say more."""
+        return recipe_text(self.tints)
+
     def as_json(self) -> dict[str, Any]:
         """The choice as the command line prints it."""
         found: dict[str, Any] = {"id": self.id, "project": self.project}

@@ -44,6 +44,7 @@ class Database:
         path: The SQLite file.
         db: The connection to it.
         notice: One line about what happened to the file on the way, or empty.
+        opened: How many files were opened one after another.
         changed: The numbers of the choices changed in the transaction that is open.
         remember: Called with these before a transaction is committed.
         write_again: Called when another file is at the path; writes what this session has written
@@ -66,7 +67,7 @@ class Database:
         self._file: damage.File | None = None
         self._changes = b""
         self._copied: tempfile.TemporaryDirectory[str] | None = None
-        self._opened = 0
+        self.opened = 0
         self._inside = False
         self._owes = False
         with self._explained("opened"):
@@ -130,7 +131,7 @@ class Database:
         """
         with self.reading() as db:
             # SQLite's own number begins anew with each connection.
-            return self._opened << 32 | int(db.execute("PRAGMA data_version").fetchone()[0])
+            return self.opened << 32 | int(db.execute("PRAGMA data_version").fetchone()[0])
 
     def _is_elsewhere(self) -> bool:
         """Whether the open file is not the one at the path."""
@@ -220,7 +221,7 @@ class Database:
         except BaseException:
             db.close()
             raise
-        self.db, self._opened = db, self._opened + 1
+        self.db, self.opened = db, self.opened + 1
         if backup is not None:
             self.notice = f"{self.path}: was of schema {version}; a copy as it was: {backup}"
         if foreign is not None:
@@ -249,7 +250,7 @@ class Database:
             raise LogError(f"{self.path}: the log cannot be {done}: {_way_out(error)}") from error
 
     def _mended(self, file: damage.File) -> LogError:
-        if self._opened:
+        if self.opened:
             self.db.close()
         self._inside, self._owes = False, True
         try:

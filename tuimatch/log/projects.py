@@ -33,6 +33,9 @@ class Projects:
 
     def __init__(self, database: Database, history: History) -> None:
         self.database, self.history = database, history
+        # What this session knew a project by, also after another window has renamed it.
+        self._known: dict[str, int] = {}
+        self._file = -1
 
     def all(self, *, archived: bool = False) -> list[Project]:
         """The projects in order of their making.
@@ -76,7 +79,8 @@ class Projects:
             taken = _row(db, name)
             if taken is not None:
                 raise LogError(f"there is a project {taken[1]!r} already; choose another name")
-            self.use_id(self.id_of(name))
+            self._make(name, None)
+            self.use_id(self.existing(name)[0])
         return name
 
     def use(self, name: str) -> str:
@@ -132,17 +136,20 @@ class Projects:
             archived_at: When it was archived, if it has to be made.
         """
         name = checked_name(name, "the project's name") or UNSORTED
-        db = self.database.db
-        db.execute(
-            "INSERT INTO project (name, created_at, archived_at) SELECT ?, ?, ? WHERE NOT EXISTS"
-            " (SELECT 1 FROM project WHERE name = ?)",
-            (name, seconds_now(), archived_at, name),
-        )
+        found = self._find(name)
+        if found is None:
+            self._make(name, archived_at)
         return self.existing(name)[0]
+
+    def _make(self, name: str, archived_at: str | None) -> None:
+        self.database.db.execute(
+            "INSERT INTO project (name, created_at, archived_at) VALUES (?, ?, ?)",
+            (name, seconds_now(), archived_at),
+        )
 
     def find_id(self, name: str) -> int | None:
         """The number of a project, or None."""
-        found = _row(self.database.db, checked_name(name, "the project's name") or UNSORTED)
+        found = self._find(checked_name(name, "the project's name") or UNSORTED)
         return None if found is None else found[0]
 
     def name_of(self, number: int) -> str:
@@ -164,11 +171,26 @@ class Projects:
             LogError: There is no such project.
         """
         db = self.database.db
-        found = _row(db, checked_name(name, "the project's name") or UNSORTED)
+        found = self._find(checked_name(name, "the project's name") or UNSORTED)
         if found is None:
             names = [name for (name,) in db.execute("SELECT name FROM project ORDER BY id")]
             known = f"there are {', '.join(names)}" if names else "there is none yet"
             raise LogError(f"no project {name!r}; {known}")
+        return found
+
+    def _find(self, name: str) -> tuple[int, str] | None:
+        """The number and name of a project, also by the name that this session knew it by."""
+        db = self.database.db
+        if self._file != self.database.opened:  # numbers of another file mean nothing
+            self._known, self._file = {}, self.database.opened
+        found = _row(db, name)
+        if found is None and name.casefold() in self._known:
+            row = db.execute(
+                "SELECT id, name FROM project WHERE id = ?", (self._known[name.casefold()],)
+            ).fetchone()
+            found = None if row is None else (int(row[0]), str(row[1]))
+        if found is not None:
+            self._known[name.casefold()] = found[0]
         return found
 
 

@@ -84,6 +84,14 @@ def _quoted(run: str) -> str:
     return '"' + run.replace('"', '""') + '"'
 
 
+def _holding(count: int) -> str:
+    """The condition that so many words occur, in pairs of pairs: SQLite minds a long chain."""
+    parts = ["instr(folded, ?) > 0"] * count
+    while len(parts) > 1:
+        parts = [f"({' AND '.join(parts[at : at + 2])})" for at in range(0, len(parts), 2)]
+    return f" AND {parts[0]}" if parts else ""
+
+
 @dataclass(frozen=True)
 class Query:
     """What is looked for.
@@ -138,7 +146,7 @@ class Query:
         return int(db.execute(f"SELECT count(*) FROM ({sql})", values).fetchone()[0])
 
     def _select(self, db: sqlite3.Connection, order: str) -> tuple[str, tuple[object, ...]]:
-        loose = " AND instr(folded, ?) > 0" * len(self.loose)
+        loose = _holding(len(self.loose))
         if self.match and order in ("newest", "oldest"):
             if not self.loose:
                 return "SELECT rowid AS id FROM search WHERE search MATCH ?", (self.match,)
@@ -160,5 +168,5 @@ class Query:
                     f"{loose}",
                     (self.match, *self.loose),
                 )
-        needed = " AND instr(folded, ?) > 0" * len(self.needed)
+        needed = _holding(len(self.needed))
         return f"SELECT id FROM choice WHERE removed_at IS NULL{needed}", self.needed

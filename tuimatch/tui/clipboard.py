@@ -2,6 +2,7 @@
 
 OSC 52 asks the terminal, which also works over SSH but gives no answer. tmux keeps a buffer of its
 own and passes it on. pyperclip knows this machine's desktop, which over SSH is not the artist's.
+Only printable text leaves: what is pasted into a shell must not be a command.
 """
 
 from __future__ import annotations
@@ -10,13 +11,15 @@ import os
 import subprocess
 from typing import TYPE_CHECKING
 
+from tuimatch.text import printable
+
 if TYPE_CHECKING:
     from textual.app import App
 
 
 def send_to_terminal(app: App[object], text: str) -> None:
     """Ask the terminal to put a text on its clipboard (OSC 52); call on the screen's thread."""
-    app.copy_to_clipboard(text)
+    app.copy_to_clipboard(printable(text))
 
 
 def send_to_desktop(text: str) -> str:
@@ -25,7 +28,7 @@ def send_to_desktop(text: str) -> str:
     Returns:
         What is known about where the text is now.
     """
-    ways = []
+    text, ways = printable(text), []
     if os.environ.get("TMUX") and _tmux(text):
         ways.append("in tmux's buffer")
     if "SSH_CONNECTION" not in os.environ and _desktop(text):

@@ -248,7 +248,7 @@ class ReviewState:
         """Copy the recipe."""
         choice = self.choice
         if choice is not None:
-            self._copy(choice.recipe)
+            self._copy(choice.recipe_to_lay)
 
     def edit(self, what: str) -> None:
         """Type another label, page or note."""
@@ -368,7 +368,7 @@ class ReviewState:
             page = f" on page {others[0].page}" if others[0].page else ""
             return [f"{others[0].name}{page} is {others[0].recipe} already. {REPLACE}"]
         kept = log.keep(palette, new, replacing=replacing)
-        self._copy(kept.recipe)
+        self._copy(kept.recipe_to_lay)
         return [f"taken again as {kept.name}; u undoes it"]
 
     def _answered_guide(self, answer: str) -> bool:
