@@ -6,10 +6,11 @@ import asyncio
 from pathlib import Path
 
 import pytest
-from burst import interface, quiet, send
+from burst import ESCAPE, interface, quiet, send
 from textual.events import Resize
 from textual.geometry import Size
 
+from tuimatch.log import Log
 from tuimatch.tui.widgets.prompt import LONGEST, Prompt
 
 # What opens each screen over the match.
@@ -75,3 +76,30 @@ def test_what_is_typed_without_end_stops_at_the_longest_answer(path: Path) -> No
             assert prompt.value == "x" * (LONGEST - 2) + "ab"
 
     asyncio.run(whole())
+
+
+@pytest.mark.parametrize("long", [300, 3_900])
+def test_a_file_whose_name_is_too_long_is_refused(path: Path, long: int) -> None:
+    play(path, "\rlamp\r", "vG", f"\x1b[200~{'y' * long}.md\x1b[201~", "\r")
+
+
+@pytest.mark.parametrize("door", ["vT", "vl", "vg", 'v"', "v", "Pr"])
+def test_what_another_program_removed_meanwhile_is_missed_in_words(path: Path, door: str) -> None:
+    async def whole() -> None:
+        app = interface(path)
+        async with app.run_test():
+            send(app, "\rlamp\r" + door)
+            await quiet(app)
+            with Log(path) as log:
+                log.remove(log.choices("ferrow")[-1].id)
+                log.projects.rename("ferrow", "elsewhere")
+            send(app, "again\r \r")
+            await quiet(app)
+
+    asyncio.run(whole())
+
+
+def test_leaving_twice_while_a_palette_is_made_leaves_it_once(path: Path) -> None:
+    play(path, "Z" + ESCAPE * 2 + "\r" + "lamp\r")
+    with Log(path) as log:
+        assert [choice.label for choice in log.choices("ferrow")] == ["lamp"]

@@ -23,8 +23,8 @@ from tuimatch.log import Log
 # Every screen that asks, and every question: each piece is typed, then what it opened is left.
 ASKING = (
     *("3fog bank\r", "7quay\r", "t#c8322d\r", "g9, 10\r", "\x1b[200~#d9803f\x1b[201~", "\rlamp\r"),
-    *("v", "lgull\r", "p12\r", "nfar away\r", "tgull again\r", "/gull\r", "x", ESCAPE),
-    *("ggull.md\r", "u", ESCAPE, "Pnsecond\r", "\rcoat\r", "P" + DOWN + "rthird\r", ESCAPE),
+    *("v", "lgull\r", "g12\r", '"far away\r', "Tgull again\r", "/gull\r", "x", ESCAPE),
+    *("Ggull.md\r", "u", ESCAPE, "Pnsecond\r", "\rcoat\r", "P" + DOWN + "rthird\r", ESCAPE),
     *("b  " + ESCAPE, "n \r" + ESCAPE, "\x10take 2\r", "sail\r", "r\rreached\r", "e+t" + ESCAPE),
     # From here on with 14,641 recipes.
     *("p" + DOWN + "\r", "\rrope\r", "c" + DOWN + "\r", "\rhull\r", "zno.png\r" + ESCAPE),

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuimatch.errors import TuimatchError
+from tuimatch.files import out_file
 from tuimatch.log import ORDERS, Choice, Log, again
 from tuimatch.tui.asked import REPLACE, Asked
 from tuimatch.tui.log_access import LogAccess
@@ -377,7 +378,7 @@ class ReviewState:
         except TuimatchError as error:
             self.say(str(error))
             return False
-        if path.exists() and answer != self._over:
+        if out_file.is_taken(path) and answer != self._over:
             self._over = answer
             self.say(f"{path} is there already: Enter again writes over it")
             return False
