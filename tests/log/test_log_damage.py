@@ -16,7 +16,7 @@ from kept import PALETTE, choice, fill, keep, labels, version_1, whole
 from support import PATIENCE, ROOT
 
 from tuimatch.errors import LogError
-from tuimatch.log import Log, Tick
+from tuimatch.log import Log, Tick, damage, schema
 
 PAGE = 4096
 
@@ -293,3 +293,21 @@ def test_a_folder_that_is_a_file_is_refused_in_one_line(tmp_path):
         Log(tmp_path / "file" / "log.sqlite")
     with pytest.raises(LogError, match="give another log with --log"):
         Log(tmp_path)
+
+
+@pytest.mark.parametrize("version", [1, 2, 3])
+def test_of_two_states_of_a_choice_the_newest_is_recovered(version):
+    """Pages no longer used hold rows as they once were, also as an older schema had them."""
+    kept = choice("now")
+    row = {"id": None, "identity": kept.identity, "project_id": 1, **kept.as_row()}
+    row |= {"changed_at": kept.chosen_at, "removed_at": None, "folded": "", "checksum": None}
+    columns = schema.columns_by_version("choice")
+    first = {"chosen_at": "2026-01-01T00:00:00+00:00", "changed_at": "2026-01-01T00:00:00+00:00"}
+    once, now = {**row, **first, "label": "once"}, {**row, **first}
+    now["changed_at" if version > 1 else "chosen_at"] = "2026-02-01T00:00:00+00:00"
+    names = {len(found): found for found in columns.values()}
+    for order in ((once, now), (now, once)):
+        read = [(7, tuple(state[name] for name in columns[version])) for state in order]
+        tables = {"project": {}, "palette": {}, "choice": names}
+        found = [salvaged["label"] for _, salvaged in damage._salvaged(read, tables)]
+        assert found == ["now", "once"]

@@ -93,14 +93,14 @@ def test_two_hundred_kills_lose_nothing_that_was_acknowledged(tmp_path):
 
 def test_writers_at_once_all_get_through(tmp_path):
     path = tmp_path / "log.sqlite"
-    writers = [_START.Process(target=keep_some, args=(path, f"writer {n}", 40)) for n in range(4)]
+    writers = [_START.Process(target=keep_some, args=(path, f"writer {n}", 40)) for n in range(8)]
     for writer in writers:  # none finds a log: they make it at once
         writer.start()
     for writer in writers:
         writer.join(120)
         assert writer.exitcode == 0
     with Log(path) as log:
-        for n in range(4):
+        for n in range(8):
             kept = [c.label for c in log.choices() if c.label.startswith(f"writer {n} ")]
             assert kept == [f"writer {n} {number}" for number in range(40)]
     assert whole(path)
