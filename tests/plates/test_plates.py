@@ -9,13 +9,15 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageDraw
 from support import costly
 
+from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e, srgb_to_xyz, xyz_to_lab
 from tuimatch.palette import file as palette_file
+from tuimatch.picture import flats, picture
 from tuimatch.plates import layers, press, proof
-from tuimatch.plates.painting import Painting, no_progress
+from tuimatch.plates.painting import Line, Painting, no_progress, of_page
 from tuimatch.plates.screening import SCREEN_PERIOD, Screening, dots
 from tuimatch.recipe import recipes
 
@@ -31,12 +33,13 @@ FLAT = Screening(None)
 def page(recipes=LAYERS, rows=(0, 31, 62, 93, 124), side=120, line=False) -> Painting:
     """A row of squares, one for each recipe, with a line of ink art across them."""
     map_ = np.repeat(np.arange(len(rows), dtype=np.uint8), side)[None].repeat(side, axis=0)
-    art = None
+    lines = ()
     if line:
         art = np.zeros(map_.shape, dtype=np.uint8)
         art[side // 2 - 2 : side // 2 + 2] = 255
         art[side // 2 + 2] = 100
-    return Painting(recipes, map_, tuple(rows), art, (20, 20, 40))
+        lines = (Line((20, 20, 40), art),)
+    return Painting(recipes, map_, tuple(rows), lines)
 
 
 def multiplied(images: list[Image.Image]) -> np.ndarray:
@@ -235,3 +238,24 @@ def test_what_ends_the_work_comes_through(tmp_path: Path) -> None:
 
     with pytest.raises(EnoughError):
         press.write_plates(tmp_path, page(), Screening(), dpi=300, marks=True, told=told)
+
+
+def test_line_art_keeps_its_smoothed_edges(tmp_path: Path) -> None:
+    """A black ring drawn large and made small over two flats; what lies under it is known."""
+    large = Image.new("L", (1200, 1200), 0)
+    ImageDraw.Draw(large).ellipse((200, 200, 1000, 1000), outline=255, width=40)
+    alpha = np.asarray(large.resize((300, 300), Image.Resampling.BOX)) / 255
+    ground = np.zeros((300, 300, 3))
+    ground[:, :150], ground[:, 150:] = (240, 200, 90), (60, 110, 150)
+    drawn = np.rint(ground * (1 - alpha[..., None])).astype(np.uint8)
+    path = tmp_path / "page.png"
+    Image.fromarray(drawn).save(path)
+    page = picture.read(path)
+    found = flats.find(page, [target.parse("#000000")])
+    painting = of_page(page, found, LAYERS, [3, 50])
+    (line,) = painting.lines
+    assert line.colour == (0, 0, 0)
+    beside = (line.cover > 0) & (line.cover < 255)
+    assert (painting.map[beside] < 2).all()  # no paper shows through a smoothed edge
+    away = np.abs(np.arange(300) - 149.5) > 3  # where the flats meet there are two grounds
+    assert np.abs(line.cover / 255 - alpha)[:, away].max() < 0.06

@@ -24,7 +24,7 @@ import numpy.typing as npt
 
 from tuimatch.plates.painting import Bytes, Painting, Progress
 from tuimatch.plates.screening import Screening, overprints
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -71,8 +71,8 @@ class Layers:
     def names(self) -> list[str]:
         """What the layers are called, from the ground up."""
         inks = [ink.name for ink in self.painting.recipes.palette.inks]
-        line = ["line art"] if self.painting.line is not None else []
-        return [self.painting.recipes.palette.paper_name, *inks, *line]
+        lines = [f"line art {hexed(line.colour)}" for line in self.painting.lines]
+        return [self.painting.recipes.palette.paper_name, *inks, *lines]
 
     def images(self) -> Iterator[Image.Image]:
         """The layers from the ground up, one in memory at a time; the ground RGB, others RGBA."""
@@ -82,9 +82,8 @@ class Layers:
         yield Image.new("RGB", (painting.width, painting.height), self.colours.paper)
         for ink, colour in enumerate(self.colours.inks):
             yield self._rgba(colour, self._opacity(ink), self._codes)
-        if painting.line is not None:
-            opacity = np.arange(256, dtype=np.uint32)
-            yield self._rgba(painting.line_colour, opacity, painting.line)
+        for line in painting.lines:
+            yield self._rgba(line.colour, np.arange(256, dtype=np.uint32), line.cover)
 
     def merged(self) -> Image.Image:
         """All layers together, RGB."""
@@ -95,7 +94,7 @@ class Layers:
         merged = Image.new("RGB", (painting.width, painting.height))
         for band in painting.bands():
             pixels = table[self._codes[band]]
-            painting.draw_line(band, pixels)
+            painting.draw_lines(band, pixels)
             merged.paste(Image.fromarray(pixels), (0, band.start))
         return merged
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch.picture.flats import Flats
+from tuimatch.picture.picture import Picture
 from tuimatch.recipe.recipes import Recipes
 
 Bytes = npt.NDArray[np.uint8]
@@ -24,6 +26,19 @@ def no_progress(done: float) -> None:
 
 
 @dataclass(frozen=True, eq=False)
+class Line:
+    """Line art of one colour.
+
+    Attributes:
+        colour: 8-bit sRGB.
+        cover: How much of it covers each pixel, 0…255, shape (height, width).
+    """
+
+    colour: tuple[int, int, int]
+    cover: Bytes
+
+
+@dataclass(frozen=True, eq=False)
 class Painting:
     """A page to be laid.
 
@@ -32,16 +47,13 @@ class Painting:
         map: The place in `rows` of each pixel's recipe; what is beyond the last is bare paper,
             shape (height, width).
         rows: Rows of the recipes.
-        line: How much of the line art covers each pixel, 0…255, shape (height, width); None
-            without line art.
-        line_colour: Its 8-bit sRGB.
+        lines: The line art that lies over it, from the bottom.
     """
 
     recipes: Recipes
     map: Bytes
     rows: tuple[int, ...]
-    line: Bytes | None = None
-    line_colour: tuple[int, int, int] = (0, 0, 0)
+    lines: tuple[Line, ...] = ()
 
     @property
     def height(self) -> int:
@@ -71,15 +83,106 @@ class Painting:
         rows = np.array(self.rows, dtype=np.intp)[used]
         return float(self.recipes.coverage[rows].max(initial=0.0))
 
-    def draw_line(self, band: slice, pixels: Bytes) -> None:
+    def draw_lines(self, band: slice, pixels: Bytes) -> None:
         """Lay the line art over a band of 8-bit sRGB, shape (h, width, 3), in place."""
-        if self.line is None or not self.line[band].any():
-            return
-        alpha = self.line[band, :, None].astype(np.float32) / 255
-        colour = np.array(self.line_colour, dtype=np.float32)
-        pixels[:] = np.rint(pixels * (1 - alpha) + colour * alpha)
+        for line in self.lines:
+            covered = line.cover[band] > 0
+            if covered.any():
+                alpha = line.cover[band][covered][:, None].astype(np.float32) / 255
+                colour = np.array(line.colour, dtype=np.float32)
+                pixels[covered] = np.rint(pixels[covered] * (1 - alpha) + colour * alpha)
 
     def bands(self) -> Iterator[slice]:
         """The page in bands of rows."""
         for top in range(0, self.height, BAND):
             yield slice(top, min(top + BAND, self.height))
+
+
+# How far from a line its smoothed edge may reach, in pixels, and the least cover that counts: less
+# is the noise of lossy compression.
+_EDGE, _LEAST_COVER = 2, 12
+
+
+def of_page(page: Picture, flats: Flats, recipes: Recipes, rows: Sequence[int]) -> Painting:
+    """A page with its line art, ready to be laid.
+
+    The flats run a little under the lines, so that no paper shows beside them.
+
+    Args:
+        page: The picture.
+        flats: What was found in it.
+        recipes: The recipes of a palette.
+        rows: A row of them for each flat.
+    """
+    map_ = flats.map.copy()
+    lines = tuple(Line(colour, np.zeros_like(map_)) for colour in map(_rgb, flats.kept_out))
+    grounds = np.array([flat.srgb for flat in flats.flats], dtype=np.float32)
+    for top in range(0, len(map_), BAND):
+        band = slice(top, min(top + BAND, len(map_)))
+        reach = 2 * _EDGE
+        wider = slice(max(top - reach, 0), band.stop + reach)
+        own = slice(band.start - wider.start, band.stop - wider.start)
+        spread = _spread(flats.map[wider], len(grounds))
+        map_[band] = spread[own]
+        for line in lines:
+            colour = np.array(line.colour, dtype=np.uint8)
+            solid = (page.pixels[wider] == colour).all(axis=2)
+            solid &= flats.map[wider] >= len(grounds)
+            if solid.any():
+                _cover(line, page.pixels[band], spread[own], grounds, solid, own, band)
+    return Painting(recipes, map_, tuple(rows), lines)
+
+
+def _cover(
+    line: Line,
+    pixels: Bytes,
+    places: Bytes,
+    grounds: npt.NDArray[np.float32],
+    solid: npt.NDArray[np.bool_],
+    own: slice,
+    band: slice,
+) -> None:
+    """How much of a line covers the pixels of a band: as far as they have gone to its colour."""
+    near = _widened(solid)[own] & ~solid[own] & (places < len(grounds))
+    ways = np.array(line.colour, dtype=np.float32) - grounds
+    lengths = np.maximum((ways * ways).sum(axis=1), 1)
+    ground = places[near]
+    gone = pixels[near] - grounds[ground]
+    share = np.clip((gone * ways[ground]).sum(axis=1) / lengths[ground], 0, 1) * 255
+    share[share < _LEAST_COVER] = 0
+    line.cover[band][near] = np.rint(share)
+    line.cover[band][solid[own]] = 255
+
+
+def _spread(map_: Bytes, count: int) -> Bytes:
+    """The flats run over what is beside them and is none, by twice the reach of an edge."""
+    spread = map_.copy()
+    for _ in range(2 * _EDGE):
+        before = spread.copy()
+        for one, other in _SHIFTS:
+            free = (spread[one] >= count) & (before[other] < count)
+            spread[one][free] = before[other][free]
+    return spread
+
+
+_ALL, _ON, _BACK = slice(None), slice(1, None), slice(None, -1)
+_SHIFTS = (
+    ((_ON, _ALL), (_BACK, _ALL)),
+    ((_BACK, _ALL), (_ON, _ALL)),
+    ((_ALL, _ON), (_ALL, _BACK)),
+    ((_ALL, _BACK), (_ALL, _ON)),
+)
+
+
+def _widened(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """What lies within the reach of an edge of a mask, along rows and columns."""
+    wide = mask.copy()
+    for _ in range(_EDGE):
+        before = wide.copy()
+        for one, other in _SHIFTS:
+            wide[one] |= before[other]
+    return wide
+
+
+def _rgb(text: str) -> tuple[int, int, int]:
+    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)

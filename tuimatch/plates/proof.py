@@ -52,5 +52,5 @@ def draw(painting: Painting, screening: Screening, told: Progress) -> Bytes:
         if bits is not None:
             codes += bits[band]
         pixels[band] = table[codes]
-        painting.draw_line(band, pixels[band])
+        painting.draw_lines(band, pixels[band])
     return pixels
