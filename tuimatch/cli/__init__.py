@@ -41,9 +41,12 @@ GROUPS = {
         "economy": "fewer passes for a little more ΔE",
         "tints": "which one more tint would bring a project nearest",
     },
+    "out of the terminal": {
+        "layers": "draw a page as layers, plates or a proof",
+        "chart": "draw every recipe of a palette for the wall",
+    },
     "palettes": {
         "palettes": "list the shipped palettes; check, make or import your own",
-        "chart": "draw every recipe of a palette for the wall",
         "swatch": "read the share of ink from a picture of a tint",
     },
     "the interface": {

@@ -27,6 +27,7 @@ from tuimatch.text import hexed, percent, printable
 if TYPE_CHECKING:
     from tuimatch.match.limits import Narrowing
     from tuimatch.picture.flats import Flats
+    from tuimatch.picture.picture import Picture
     from tuimatch.planning.page import Page
     from tuimatch.planning.page_match import PageMatch
 
@@ -46,29 +47,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="a picture; or a list of colours, a .txt or .csv file, - for standard input",
     )
-    flats = parser.add_argument_group("the flats")
-    flats.add_argument(
-        "--keep",
-        action="append",
-        default=[],
-        metavar="COLOUR",
-        help="a colour of the line art, which is not matched; may be given again",
-    )
-    flats.add_argument(
+    add_flats(parser).add_argument(
         "--labels", metavar="FILE", help="what the colours are called: '#hex label' a line, or CSV"
-    )
-    flats.add_argument(
-        "--least",
-        type=_percentage,
-        default=0.005,
-        metavar="PCT",
-        help="what a flat must have of the page (0.005)",
-    )
-    flats.add_argument(
-        "--flats",
-        type=_colours,
-        metavar="N",
-        help="reduce the picture to so many colours first, such as a photograph",
     )
     parser.add_argument(
         "--lock",
@@ -96,6 +76,49 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object")
 
 
+def add_flats(parser: argparse.ArgumentParser) -> Any:
+    """Let a command say how the flats of a picture are read; the group of these options."""
+    flats = parser.add_argument_group("the flats")
+    flats.add_argument(
+        "--keep",
+        action="append",
+        default=[],
+        metavar="COLOUR",
+        help="a colour of the line art, which is not matched; may be given again",
+    )
+    flats.add_argument(
+        "--least",
+        type=_percentage,
+        default=0.005,
+        metavar="PCT",
+        help="what a flat must have of the page (0.005)",
+    )
+    flats.add_argument(
+        "--flats",
+        type=_colours,
+        metavar="N",
+        help="reduce the picture to so many colours first, such as a photograph",
+    )
+    return flats
+
+
+def read_flats(arguments: argparse.Namespace) -> tuple[Picture, Flats]:
+    """The picture that was given, and its flats.
+
+    Raises:
+        PictureError: It cannot be read, or does not consist of flats.
+        TargetError: A colour to keep is not one.
+    """
+    from tuimatch.colour import target
+    from tuimatch.picture import flats, picture
+
+    keep = [target.parse(text) for text in arguments.keep]
+    page = picture.read(Path(arguments.file))
+    if arguments.flats is not None:
+        page = flats.reduced(page, arguments.flats)
+    return page, flats.find(page, keep, least_share=arguments.least)
+
+
 def run(arguments: argparse.Namespace) -> None:
     """Match the page; print, write and take what is asked for."""
     palette = palette_file.load(arguments.palette)
@@ -105,7 +128,6 @@ def run(arguments: argparse.Namespace) -> None:
         out = out_path(arguments, ".png", "the page is written as PNG")
     elif arguments.beside:
         raise UsageError("--beside goes with --out FILE.png")
-    from tuimatch.colour import target
     from tuimatch.match import typed_colours
     from tuimatch.planning import page as pages
     from tuimatch.recipe import recipes
@@ -123,14 +145,7 @@ def run(arguments: argparse.Namespace) -> None:
         )
         page = pages.of_list(named, mixed, intent)
     else:
-        from tuimatch.picture import flats
-
-        found = flats.read(
-            Path(arguments.file),
-            [target.parse(text) for text in arguments.keep],
-            least_share=arguments.least,
-            reduce_to=arguments.flats,
-        )
+        _, found = read_flats(arguments)
         page = pages.of_flats(found, mixed, intent, _labels(arguments))
     locked = _locked(page, arguments.lock)
     answer = pages.solve(

@@ -14,6 +14,7 @@ from tuimatch.colour.target import Target
 from tuimatch.errors import UsageError
 from tuimatch.log.area import folded_label, folded_pages, is_same
 from tuimatch.log.choice import Choice, checked_name, new_choice
+from tuimatch.match.answer import row_of
 from tuimatch.match.any_tints import any_tints
 from tuimatch.match.asked import meant
 from tuimatch.match.limits import Narrowing, allowed
@@ -263,6 +264,21 @@ def labels_of_log(log: Log, project: str, page: str | None) -> dict[str, str]:
     for choice in (*choices, *ours):
         if choice.label:
             found[choice.target_text.casefold()] = choice.label
+    return found
+
+
+def recipes_by_colour(taken: Sequence[Choice], recipes: Recipes) -> dict[tuple[int, int, int], int]:
+    """The recipes that a project holds for colours, by the colour as given, as 8-bit sRGB.
+
+    Args:
+        taken: The choices, oldest first; of one colour the newest counts.
+        recipes: Of the palette; choices of other palettes are passed over.
+    """
+    found = {}
+    for choice in taken:
+        row = row_of(recipes, choice)
+        if row is not None:
+            found[target.from_lab(choice.target_lab, "").srgb] = row
     return found
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,8 +22,10 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 import numpy.typing as npt
 
+from tuimatch.colour.colorimetry import displayed
 from tuimatch.plates.painting import Bytes, Painting, Progress
 from tuimatch.plates.screening import Screening, overprints
+from tuimatch.recipe.recipes import Recipes
 from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
@@ -44,6 +46,20 @@ class Colours:
 
     paper: tuple[int, int, int]
     inks: tuple[tuple[int, int, int], ...]
+
+    @classmethod
+    def of(cls, recipes: Recipes) -> Colours:
+        """Those of the drawing program; of a print that does not say them, as the solids look."""
+        palette = recipes.palette.canvas or recipes.palette
+        if palette.rules.colour == "srgb":
+            return cls(_rgb(palette.paper), tuple(_rgb(ink.solid) for ink in palette.inks))
+        solids = [
+            tuple(100.0 if i == ink else 0.0 for i in range(len(palette.inks)))
+            for ink in range(len(palette.inks))
+        ]
+        shown = displayed(recipes.halftone.colour_of([(0.0,) * len(palette.inks), *solids])).srgb
+        paper, *inks = (_rgb(one.tolist()) for one in shown)
+        return cls(paper, tuple(inks))
 
 
 class Layers:
@@ -173,6 +189,11 @@ def write_pngs(folder: Path, layers: Layers, dpi: int, told: Progress) -> None:
         (folder / f"{number}-{file_name(name)}.png").write_bytes(_png(image, dpi))
     (folder / "merged.png").write_bytes(_png(layers.merged(), dpi))
     told(1.0)
+
+
+def _rgb(srgb: Sequence[float]) -> tuple[int, int, int]:
+    r, g, b = (round(value) for value in srgb)
+    return r, g, b
 
 
 def file_name(name: str) -> str:

@@ -103,6 +103,10 @@ def with_marks(image: Image.Image, says: str, dpi: int) -> Image.Image:
         pen.ellipse((x - circle, y - circle, x + circle, y + circle), outline=0, width=thin)
         pen.line((x - cross, y, x + cross, y), fill=0, width=thin)
         pen.line((x, y - cross, x, y + cross), fill=0, width=thin)
-    font = ImageFont.load_default(size=max(pixels(3.5), 8))
-    pen.text((margin, half), printable(says), fill=0, font=font, anchor="lm")
+    says, size, room = printable(says), max(pixels(3.5), 8), centre_x - 2 * cross - margin
+    font = ImageFont.load_default(size=size)
+    while size > 6 and font.getlength(says) > room:  # it ends before the mark in the middle
+        size -= 1
+        font = ImageFont.load_default(size=size)
+    pen.text((margin, half), says, fill=0, font=font, anchor="lm")
     return whole
