@@ -26,6 +26,7 @@ from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.match.limits import Narrowing
+    from tuimatch.palette.model import Palette
     from tuimatch.picture.flats import Flats
     from tuimatch.picture.picture import Picture
     from tuimatch.planning.page import Page
@@ -34,8 +35,9 @@ if TYPE_CHECKING:
 DESCRIPTION = (
     "Read the flats of a coloured page and match all of them together, so that neighbours that "
     "differ still differ in print: by 5 ΔE where they do so on the page, and the lighter stays "
-    "lighter. A list of colours, '#hex label' a line or CSV, is matched so that all that differ "
-    "are kept apart."
+    "lighter. On a terminal the page opens; with --json, --take or --out, or where there is no "
+    "terminal, the answer is printed. A list of colours, '#hex label' a line or CSV, is matched so "
+    "that all that differ are kept apart."
 )
 _LISTS = (".txt", ".csv", ".tsv")
 
@@ -147,6 +149,9 @@ def run(arguments: argparse.Namespace) -> None:
     else:
         _, found = read_flats(arguments)
         page = pages.of_flats(found, mixed, intent, _labels(arguments))
+        if _is_to_be_looked_at(arguments):
+            _open(arguments, palette, found, page, narrowing)
+            return
     locked = _locked(page, arguments.lock)
     answer = pages.solve(
         page,
@@ -169,16 +174,52 @@ def run(arguments: argparse.Namespace) -> None:
             print(printable(f"{out}: the page as it will come out"))
 
 
+def _is_to_be_looked_at(arguments: argparse.Namespace) -> bool:
+    """Whether no output is asked for, on a terminal."""
+    asked = arguments.json or arguments.take or arguments.out is not None
+    return not asked and sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _open(
+    arguments: argparse.Namespace, palette: Palette, found: Flats, page: Page, narrowing: Narrowing
+) -> None:
+    """Open the interface on the page."""
+    from tuimatch.cli import open_screen
+    from tuimatch.tui.app import PageApp
+    from tuimatch.tui.screens.page_state import Asked, PageState
+
+    locked = _locked(page, arguments.lock)
+    asked = Asked(
+        picture=found.page,
+        narrowing=narrowing,
+        keep=tuple(arguments.keep),
+        labels={c.given.text: c.label for c in page.colours if c.label},
+        locked={
+            page.colours[i].given.text: page.recipes.tints_of(row) for i, row in locked.items()
+        },
+        intent=page.intent,
+        least_share=arguments.least,
+        tolerance=arguments.tolerance,
+        max_passes=arguments.max_passes,
+    )
+    state = PageState(asked, found)
+    state.number = arguments.page or ""
+    around = open_screen.surroundings(arguments)
+    app = PageApp(state, palette=palette, colour=None, **around)
+    app.run()
+    open_screen.say_unsaved(app)
+
+
 def _labels(arguments: argparse.Namespace) -> dict[str, str]:
     """What the colours are called: in the log, and before that in a file."""
     from tuimatch.match import typed_colours
-    from tuimatch.planning.page import labels_of_log
+    from tuimatch.planning.page import labels_by_colour
 
     found: dict[str, str] = {}
     with log_for_reading(arguments) as log:
         if log is not None:
-            project = arguments.project or log.projects.current()
-            found = labels_of_log(log, project, arguments.page)
+            choices = log.choices(arguments.project or log.projects.current())
+            found = labels_by_colour(choices, arguments.page)
     if arguments.labels is not None:
         named = typed_colours.read_file(Path(arguments.labels))
         found |= {hexed(one.srgb): label for one, label in named if label}

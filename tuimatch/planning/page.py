@@ -256,15 +256,15 @@ def verdict(page: Page, found: PageMatch, place: int, narrowing: Narrowing) -> R
     return reached(best, best if could is None else could.delta_e)
 
 
-def labels_of_log(log: Log, project: str, page: str | None) -> dict[str, str]:
-    """What a project calls colours, by colour; what is newer counts, this page before others."""
-    found: dict[str, str] = {}
-    choices = log.choices(project)
+def labels_by_colour(choices: Sequence[Choice], page: str | None = None) -> dict[str, str]:
+    """What a project calls colours, by ``#rrggbb``; what is newer counts, this page before others.
+
+    Args:
+        choices: Those of the project, oldest first.
+        page: The page meant; None for no one.
+    """
     ours = [c for c in choices if page is not None and c.page == page]
-    for choice in (*choices, *ours):
-        if choice.label:
-            found[choice.target_text.casefold()] = choice.label
-    return found
+    return {c.target_text.casefold(): c.label for c in (*choices, *ours) if c.label}
 
 
 def recipes_by_colour(taken: Sequence[Choice], recipes: Recipes) -> dict[tuple[int, int, int], int]:

@@ -12,6 +12,7 @@ from tuimatch.tui.screens.economy_screen import EconomyScreen
 from tuimatch.tui.screens.help_screen import HelpScreen
 from tuimatch.tui.screens.laying_screen import LayingScreen
 from tuimatch.tui.screens.make_screen import MakeScreen
+from tuimatch.tui.screens.page_screen import PageScreen
 from tuimatch.tui.screens.palette_screen import PaletteScreen
 from tuimatch.tui.screens.passes_screen import PassesScreen
 from tuimatch.tui.screens.pick_screen import PickScreen
@@ -39,6 +40,7 @@ OWNERS = (
     WheelScreen,
     PaletteScreen,
     PickScreen,
+    PageScreen,
     PictureView,
     MakeScreen,
     ApartScreen,

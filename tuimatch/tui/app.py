@@ -22,6 +22,7 @@ from tuimatch.tui.match.screen import MatchScreen
 
 if TYPE_CHECKING:
     from tuimatch.picture.picture import Picture
+    from tuimatch.tui.screens.page_state import PageState
 
 # A neutral ground: any tint in it would colour the judgement of the colours on it.
 _THEME = Theme(
@@ -156,3 +157,15 @@ class PickApp(TuimatchApp):
     def _picked(self, text: str | None) -> None:
         if text is not None:
             self._match.action_do("set_target", text)
+
+
+class PageApp(TuimatchApp):
+    """Opens on a page that lies over the match screen."""
+
+    def __init__(self, page: PageState, **opening: Any) -> None:
+        super().__init__(**opening)
+        self._page = page
+
+    def on_ready(self) -> None:
+        """Lay the page over the match; Textual calls the other app's handler as well."""
+        self._match.open_page(self._page)

@@ -74,6 +74,7 @@ MATCH_KEYS: list[BindingType] = [
     _key("T", "tints", "Tints", "The one more tint that would bring the project nearest", "tints"),
     _key("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
     _key("z", "do('ask_picture')", "Picture", "Pick a target from a picture file", "picture"),
+    _key("G", "page", "Flats", "Match a coloured page: all its flats together", "flats"),
     _key("Z", "make", "Make", "Make a palette of your own, step by step", "make"),
     _key("a", "apart", "Apart", "Compare with the project's choices, as dichromats see", "apart"),
     _key("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),

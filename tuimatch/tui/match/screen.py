@@ -14,6 +14,7 @@ from textual.containers import Container, Vertical
 from textual.message import Message
 from textual.widgets import Footer
 
+from tuimatch.errors import PictureError
 from tuimatch.files.in_file import typed_path
 from tuimatch.palette import file as palette_file
 from tuimatch.text import hexed
@@ -39,9 +40,11 @@ if TYPE_CHECKING:
     from tuimatch.log import Choice
     from tuimatch.match.answer import Match
     from tuimatch.palette.model import Palette
+    from tuimatch.picture.picture import Picture
     from tuimatch.recipe.dots import Press
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.match.pending_choices import Keeper
+    from tuimatch.tui.screens.page_state import PageState
 
 _IN_STRIP = 12
 _RETRY_SECONDS = 2.0
@@ -99,6 +102,7 @@ class MatchScreen(ExplainedScreen[None]):
         self.state = MatchState(palette, keeper, colour=colour, copy=self._copy)
         self._answered: Match | None = None  # the match that is shown
         self._asked: Asked | None = None  # the question that is shown
+        self._page: PageState | None = None  # the page that was open last
         self._keys: dict[str, str] = {}  # by the id of their binding, as they are shown
 
     def compose(self) -> ComposeResult:
@@ -319,10 +323,12 @@ class MatchScreen(ExplainedScreen[None]):
 
     @on(Prompt.Submitted)
     def _submitted(self, message: Prompt.Submitted) -> None:
-        picture = self.state.asked is not None and self.state.asked.what == "picture"
+        what = self.state.asked.what if self.state.asked else ""
         self.action_do("answer", message.value)
-        if picture and message.value.strip():
+        if what == "picture" and message.value.strip():
             self._open_picture(typed_path(message.value))
+        elif what == "flats" and message.value.strip():
+            self._page_named(typed_path(message.value))
 
     @on(Prompt.Left)
     def _left(self) -> None:
@@ -501,3 +507,85 @@ class MatchScreen(ExplainedScreen[None]):
                 self.action_do("set_target", text)
 
         self.app.push_screen(PickScreen(path), picked)
+
+    def action_page(self) -> None:
+        """Back to the page that waits for a recipe, or ask for one; that of before at hand."""
+        if self._page is not None and self.state.is_for_page:
+            self.open_page(self._page)
+        else:
+            self.action_do("ask_page", self._page.asked.picture.file if self._page else "")
+
+    def _page_named(self, path: Path) -> None:
+        if self._page is not None and str(path) == self._page.asked.picture.file:
+            self.open_page(self._page)
+        else:
+            self._read_page(path)
+
+    class PageRead(Message):
+        """A coloured page is read, or refused with the reason."""
+
+        def __init__(self, picture: Picture | None, refusal: str) -> None:
+            super().__init__()
+            self.picture, self.refusal = picture, refusal
+
+    @work(thread=True, exclusive=True, group="read")
+    def _read_page(self, path: Path) -> None:
+        from tuimatch.picture import picture
+
+        try:
+            self.post_message(self.PageRead(picture.read(path), ""))
+        except PictureError as error:
+            self.post_message(self.PageRead(None, str(error)))
+
+    @on(PageRead)
+    def _page_read(self, message: PageRead) -> None:
+        if message.picture is None:
+            self.action_do("say", message.refusal)
+            return
+        from tuimatch.match.limits import start
+        from tuimatch.planning.page import labels_by_colour
+        from tuimatch.tui.screens.page_state import Asked as AskedPage
+        from tuimatch.tui.screens.page_state import PageState
+
+        match = self.state.match
+        narrowing = match.question.narrowing if match else start(self.state.palette)
+        labels = labels_by_colour(self.state.keeper.choices)
+        self.open_page(PageState(AskedPage(message.picture, narrowing, labels=labels)))
+
+    def open_page(self, page: PageState) -> None:
+        """Look at a page; a flat that is opened there gets its recipe here."""
+        from tuimatch.tui.screens.page_screen import PageScreen
+
+        self._page = page
+        self.state.leave_for_page()
+
+        def back(place: int | None) -> None:
+            self.state.read_anew()
+            if place is None:
+                self.state.say("G, Enter opens the page again")
+            else:
+                self._choose_for(page, place)
+            self.show()
+
+        self.app.push_screen(PageScreen(page, self._page_recipes, self.state.keeper), back)
+
+    def _page_recipes(self) -> Recipes:
+        """The recipes that a page is matched on; called in a thread."""
+        from tuimatch.recipe import recipes
+
+        return self.state.recipes or recipes.mix(self.state.palette)
+
+    def _choose_for(self, page: PageState, place: int) -> None:
+        assert page.shown is not None
+
+        def taken(row: int) -> None:
+            page.lock(place, row)
+            self.open_page(page)
+
+        shown = page.shown
+        beside: dict[int, tuple[str, ...]] = {}
+        for one in page.beside():
+            row, name = shown.match.rows[one.place], shown.page.colours[one.place].name
+            beside[row] = (*beside.get(row, ()), f"beside: {name}")
+        colour, row = shown.page.colours[place], shown.match.rows[place]
+        self.state.choose_for(colour.name, colour.given, row, shown.page.intent, beside, taken)

@@ -19,6 +19,7 @@ from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.widgets.closeness import Closeness
 
 if TYPE_CHECKING:
+    from tuimatch.colour.intent import Intent
     from tuimatch.colour.target import Target
     from tuimatch.log import Choice
     from tuimatch.match.answer import Known, Match, Question
@@ -94,6 +95,9 @@ class MatchState:
         self._wanted: Target | None = None  # given while there are no recipes yet
         self._known: Known | None = None  # until choices or palette change
         self._again: Choice | None = None  # the entry of the review that is taken again
+        # What the next recipe taken goes to in place of the log, and recipes that stand beside it.
+        self._taker: Callable[[int], None] | None = None
+        self._beside: dict[int, tuple[str, ...]] = {}
 
     def say(self, text: str, *, alarm: bool = False) -> None:
         """Say something at the foot until something else is said."""
@@ -171,6 +175,7 @@ class MatchState:
         from tuimatch.match.limits import start
 
         self._again = None
+        self.leave_for_page()
         if self.recipes is None:
             self._wanted = target  # answered as soon as they are mixed
         elif self.match is None:
@@ -205,6 +210,8 @@ class MatchState:
         assert self.recipes is not None
         if self._known is None:
             self._known = known(self.recipes, self.keeper.choices)
+            used = {**self._known.used, **self._beside}
+            self._known = replace(self._known, used=used)
         self.match = match(self.recipes, question, self._known)
         self.candidate = self.match.top
 
@@ -365,6 +372,10 @@ class MatchState:
         if self.match is None or self.candidate is None:
             self.say(NO_TARGET if self.match is None else "nothing left to take; 0 clears limits")
             return
+        if self._taker is not None:
+            taker, self._taker = self._taker, None
+            taker(self.candidate.row)
+            return
         self.copy()
         again, self._again = self._again, None
         taken = self.keep(self.match, self.candidate, again)
@@ -397,6 +408,50 @@ class MatchState:
         )
         self.choices_changed()
         return taken
+
+    def choose_for(
+        self,
+        name: str,
+        target: Target,
+        row: int,
+        intent: Intent,
+        beside: dict[int, tuple[str, ...]],
+        taker: Callable[[int], None],
+    ) -> None:
+        """Let the next recipe that is taken go back to a page, in place of the log.
+
+        Args:
+            name: What it is for.
+            target: The colour.
+            row: The recipe that it has now.
+            intent: How the page takes its colours.
+            beside: Names of its neighbours by the rows of their recipes, marked in the list.
+            taker: Called with the row of the recipe that is taken.
+        """
+        self.want(target)
+        if self.match is None:
+            self.say("the inks are not mixed yet; G goes back to the page")
+            return
+        self._beside, self._known = beside, None
+        self.ask(self.match.question.taken(intent))
+        self.look_at(row)
+        self._taker = taker
+        self.say(printable(f"{name}: Enter takes a recipe back to the page, G goes back without"))
+
+    @property
+    def is_for_page(self) -> bool:
+        """Whether the next recipe that is taken goes back to a page."""
+        return self._taker is not None
+
+    def leave_for_page(self) -> None:
+        """A page is looked at: nothing is chosen for it here any more."""
+        self._taker = None
+        if self._beside:
+            self._beside, self._known = {}, None
+
+    def ask_page(self, file: str = "") -> None:
+        """Ask for a coloured page to match; the one of before stands there already."""
+        self.asked = Asked("flats", "coloured page: a picture file of flats, Esc leaves", file)
 
     def _ask_label(self, taken: Choice, again: Choice | None) -> None:
         """Ask for a label, or whether what stands for the same area already is replaced."""
@@ -523,7 +578,7 @@ class MatchState:
         A colour becomes the target, unless the answer is a file or a page.
         """
         what = self.asked.what if self.asked else ""
-        if what in ("picture", "page") or (
+        if what in ("picture", "page", "flats") or (
             what in ("label", "replace") and not self._is_colour(text)
         ):
             return printable(text.strip())

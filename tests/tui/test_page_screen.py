@@ -1,0 +1,280 @@
+"""A page looked at, named, locked and taken, through Textual's Pilot."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import comic_page
+import numpy as np
+import pytest
+from match_app import message
+from PIL import Image, ImageColor
+from screens import press, settled, write
+from textual.pilot import Pilot
+
+from tuimatch.log import Log
+from tuimatch.tui.match.screen import MatchScreen
+from tuimatch.tui.screens.economy_screen import EconomyScreen
+from tuimatch.tui.screens.page_screen import BesideList, PageScreen
+from tuimatch.tui.screens.passes_screen import PassesScreen
+from tuimatch.tui.widgets.lines import Lines
+
+LIGHT, SHADE, SEA, PAPER = "#d3a37c", "#b9855f", "#4f7a7c", "#ffffff"
+
+
+@pytest.fixture
+def page(tmp_path: Path) -> Path:
+    """Paper with a black frame; in it skin in light and shade above the sea."""
+    pixels = np.full((300, 200, 3), 255, dtype=np.uint8)
+    pixels[40:260, 30:170] = 0
+    pixels[44:150, 34:100] = ImageColor.getrgb(LIGHT)
+    pixels[44:150, 100:166] = ImageColor.getrgb(SHADE)
+    pixels[150:256, 34:166] = ImageColor.getrgb(SEA)
+    Image.fromarray(np.ascontiguousarray(pixels)).save(tmp_path / "page.png")
+    return tmp_path / "page.png"
+
+
+async def opened(pilot: Pilot[None], page: Path) -> PageScreen:
+    """The page, opened from the match with its line art kept out."""
+    await press(pilot, "G")
+    await write(pilot, str(page))
+    screen = pilot.app.screen
+    assert isinstance(screen, PageScreen)
+    while screen.state.colour.given.text != "#000000":
+        await press(pilot, "down")
+    await press(pilot, "a")
+    return screen
+
+
+def text(screen: PageScreen, selector: str) -> str:
+    return screen.query_one(selector, Lines).text
+
+
+def beside(screen: PageScreen) -> str:
+    listed = screen.query_one(BesideList)
+    return "\n".join(listed.render_line(y).text for y in range(listed.size.height))
+
+
+def cells(screen: PageScreen) -> set[str]:
+    """Every colour in the picture of the page."""
+    view, found = screen.view, set()
+    for y in range(view.size.height):
+        for segment in view.render_line(y):
+            for colour in (segment.style.color, segment.style.bgcolor) if segment.style else ():
+                if colour is not None:
+                    found.add(colour.name)
+    return found
+
+
+def printed(screen: PageScreen) -> dict[str, str]:
+    """The recipe's colour on screen, by the flat's."""
+    assert screen.state.shown is not None
+    page, match = screen.state.shown.page, screen.state.shown.match
+    return {
+        c.given.text: "#{:02x}{:02x}{:02x}".format(*page.recipes.rgb_of(row))
+        for c, row in zip(page.colours, match.rows, strict=True)
+    }
+
+
+@pytest.mark.parametrize("size", [(60, 24), (100, 30), (160, 45)])
+def test_the_page_as_printed_as_given_and_split(play, page: Path, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        assert text(screen, "#page-head").startswith("page.png: 4 flats, line art kept out, on")
+        assert "exact" in text(screen, "#page-head")
+        will_be = set(printed(screen).values())
+        given = {LIGHT, SHADE, SEA, PAPER}
+        assert will_be <= cells(screen)
+        await press(pilot, "space")
+        assert cells(screen) & given
+        assert cells(screen) & will_be
+        await press(pilot, *["right"] * 10)
+        assert given <= cells(screen)
+        await press(pilot, *["left"] * 20)
+        assert will_be <= cells(screen)
+        await press(pilot, "space")
+        assert given <= cells(screen)
+
+    play(scene, palette="newsprint-quarters", size=size)
+
+
+def test_the_cursor_goes_from_flat_to_flat(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        seen = []
+        for _ in range(5):
+            seen.append(screen.state.colour.given.text)
+            await press(pilot, "down")
+        assert sorted(seen[:4]) == sorted([PAPER, LIGHT, SHADE, SEA])
+        assert seen[4] == seen[0]
+        reading = seen[seen.index(PAPER) : 4] + seen[: seen.index(PAPER)]
+        assert reading == [PAPER, LIGHT, SHADE, SEA]
+        await press(pilot, "o", "down", "down", "down", "down")
+        while screen.state.colour.given.text != SEA:
+            await press(pilot, "down")
+        await press(pilot, "down")
+        assert screen.state.colour.given.text == LIGHT
+        # The mouse: where the sea is drawn.
+        rows, columns = screen._dots.places.shape
+        await pilot.click(screen.view, offset=(columns // 2, round(rows * 0.4)))
+        await settled(pilot)
+        assert screen.state.colour.given.text == SEA
+        assert SEA in text(screen, "#page-facts")
+        assert LIGHT in beside(screen)
+        assert SHADE in beside(screen)
+        assert PAPER in beside(screen)  # only a thin line is between
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_a_flat_is_opened_in_the_match_and_comes_back_locked(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != LIGHT:
+            await press(pilot, "down")
+        await press(pilot, "enter")
+        assert pilot.app.screen is match
+        assert match.state.match is not None
+        assert match.state.match.question.target.text == LIGHT
+        assert "Enter takes a recipe back to the page" in message(match)
+        listed = "\n".join(
+            match.candidates.render_line(y).text for y in range(match.candidates.size.height)
+        )
+        assert f"beside: {SHADE}" in listed
+        await press(pilot, "down", "down")
+        candidate = match.state.candidate
+        assert candidate is not None
+        await press(pilot, "enter")
+        back = pilot.app.screen
+        assert isinstance(back, PageScreen)
+        assert back.state.colour.given.text == LIGHT
+        assert back.state.row == candidate.row
+        assert "locked" in text(back, "#page-facts")
+        assert not match.state.keeper.choices  # it went to the page, not to the log
+        await press(pilot, "x")
+        assert "locked" not in text(back, "#page-facts")
+        # Back without a recipe; the next take is for the log again.
+        await press(pilot, "enter", "G")
+        assert isinstance(pilot.app.screen, PageScreen)
+        await press(pilot, "escape")
+        assert pilot.app.screen is match
+        await press(pilot, "G")
+        assert match.state.asked is not None
+        assert match.state.asked.answer == str(page)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, PageScreen)
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_a_colour_pasted_into_the_match_is_not_for_the_page(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        await opened(pilot, page)
+        await press(pilot, "enter")
+        match.action_do("pasted", "tomato")
+        await press(pilot, "enter", "escape")
+        assert pilot.app.screen is match
+        assert [choice.target_text for choice in match.state.keeper.choices] == ["tomato"]
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_names_one_after_another_and_all_taken_in_one_step(
+    play, page: Path, tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != PAPER:
+            await press(pilot, "down")
+        await press(pilot, "i")
+        for name in ("paper", "skin, light", "skin, shade", "sea"):
+            await write(pilot, name)
+        await press(pilot, "escape")
+        assert "paper" in text(screen, "#page-facts")
+        await press(pilot, "n")
+        assert "first take the page" in text(screen, "#page-message")
+        await press(pilot, "t")
+        await write(pilot, "12")
+        assert text(screen, "#page-message") == "took 4 recipes of page 12; u undoes it"
+        with Log(tmp_path / "log.sqlite") as log:
+            taken = {c.target_text: (c.label, c.page, c.srgb) for c in log.choices("ferrow")}
+        assert {colour: label for colour, (label, _, _) in taken.items()} == {
+            PAPER: "paper",
+            LIGHT: "skin, light",
+            SHADE: "skin, shade",
+            SEA: "sea",
+        }
+        assert {page for _, page, _ in taken.values()} == {"12"}
+        assert {colour: srgb for colour, (_, _, srgb) in taken.items()} == printed(screen)
+        for key, kind in (("n", PassesScreen), ("e", EconomyScreen)):
+            await press(pilot, key)
+            assert isinstance(pilot.app.screen, kind)
+            await press(pilot, "escape")
+        await press(pilot, "u")
+        assert "undone: took 4 recipes" in text(screen, "#page-message")
+        with Log(tmp_path / "log.sqlite") as log:
+            assert log.choices("ferrow") == []
+        await press(pilot, "t")
+        await write(pilot, "12")
+        # The match knows of it, and a page read again knows the names.
+        await press(pilot, "escape")
+        assert len(match.state.keeper.choices) == 4
+        match._page = None
+        again = await opened(pilot, page)
+        assert {c.label for c in again.state.shown.page.colours} == {
+            *("paper", "skin, light", "skin, shade", "sea")
+        }
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_line_art_kept_out_and_brought_back(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        assert screen.state.shown is not None
+        assert len(screen.state.shown.page.colours) == 4
+        await press(pilot, "A")
+        assert len(screen.state.shown.page.colours) == 5
+        await press(pilot, "A")
+        assert "no line art" in text(screen, "#page-message")
+
+    play(scene)
+
+
+def test_what_is_no_page_is_refused_and_leaves_the_way_back(play, tmp_path: Path) -> None:
+    noise = np.random.default_rng(1).integers(0, 256, (60, 60, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(tmp_path / "noise.png")
+
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        await press(pilot, "G")
+        await write(pilot, str(tmp_path / "none.png"))
+        assert "cannot be read" in message(match)
+        await press(pilot, "G")
+        await write(pilot, str(tmp_path / "noise.png"))
+        screen = pilot.app.screen
+        assert isinstance(screen, PageScreen)
+        assert "does not consist of flats" in text(screen, "#page-message")
+        await press(pilot, "t", "down", "enter", "i", "space", "n")
+        assert pilot.app.screen is screen
+        await press(pilot, "escape")
+        assert pilot.app.screen is match
+
+    play(scene)
+
+
+def test_the_page_of_the_comic_in_every_window(play, tmp_path: Path) -> None:
+    comic_page.draw(line=3).save(tmp_path / "page.png")
+
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, tmp_path / "page.png")
+        assert screen.state.shown is not None
+        assert not screen.state.shown.match.why_not
+        for size in ((60, 24), (160, 45), (30, 10), (100, 30)):
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            view = screen.view
+            assert {len(view.render_line(y).text) for y in range(view.size.height)} == {
+                view.size.width
+            }
+
+    play(scene, palette="newsprint-quarters")

@@ -1,0 +1,426 @@
+"""A page as it will come out: all its flats matched together, looked at, named and taken."""
+
+from __future__ import annotations
+
+import textwrap
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.segment import Segment
+from textual import getters, on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+from textual.widgets import Footer
+
+from tuimatch.errors import TuimatchError
+from tuimatch.text import printable
+from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
+from tuimatch.tui.screens.page_state import Opened, PageState, opened
+from tuimatch.tui.widgets.block_list import DIM, PLAIN, fitted
+from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.page_view import PageView
+from tuimatch.tui.widgets.paint import block
+from tuimatch.tui.widgets.prompt import Prompt
+from tuimatch.tui.widgets.seam import Seam
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tuimatch.planning.page_match import State
+    from tuimatch.recipe.recipes import Recipes
+    from tuimatch.tui.match.pending_choices import Keeper
+    from tuimatch.tui.screens.page_state import Dots
+
+# The least room for what stands beside the page, and lines of its facts.
+_PANEL, _FACTS = 30, 6
+_STEP = 0.05
+
+_key = partial(own_binding, "page")
+
+
+class BesideList(Widget):
+    """The neighbours of a flat: as given and as printed, and how far they are from it."""
+
+    ALLOW_SELECT = False
+    DEFAULT_CSS = "BesideList { width: 1fr; height: 1fr; }"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._state: PageState | None = None
+        self._lines: list[list[Segment]] = []
+
+    def show(self, state: PageState) -> None:
+        """Show those of the flat under the cursor."""
+        self._state = state
+        self._lines = self._made()
+        self.refresh()
+
+    def on_resize(self) -> None:
+        """Fit the new width."""
+        if self._state is not None:
+            self._lines = self._made()
+
+    def _made(self) -> list[list[Segment]]:
+        state = self._state
+        if state is None or state.shown is None:
+            return []
+        page, match = state.shown.page, state.shown.match
+        lines = [[fitted(" beside            ΔE  as given", self.size.width, DIM)]]
+        for one in state.beside():
+            colour = page.colours[one.place]
+            name = printable(colour.name)
+            if one.why_not:
+                name += f" ({one.why_not})"
+            numbers = f" {one.delta_e:5.1f} {one.given:5.1f} "
+            lines.append(
+                [
+                    Segment(" "),
+                    block(colour.meant.srgb, 2),
+                    block(page.recipes.rgb_of(match.rows[one.place]), 2),
+                    Segment(numbers, PLAIN),
+                    fitted(name, max(0, self.size.width - 5 - len(numbers)), DIM),
+                ]
+            )
+        return lines
+
+    def render_line(self, y: int) -> Strip:
+        """One neighbour."""
+        if y >= len(self._lines):
+            return Strip.blank(self.size.width, self.rich_style)
+        line = Strip(self._lines[y]).adjust_cell_length(self.size.width)
+        return line.apply_style(self.rich_style)
+
+
+class PageScreen(ExplainedScreen[int | None]):
+    """Answers the place of the flat that is to be opened in the match."""
+
+    DEFAULT_CSS = """
+    PageScreen {
+        #page-head { height: 2; }
+        #page-body { height: 1fr; }
+        #page-panel { width: 1fr; padding-left: 1; }
+        #page-facts { height: 6; padding: 0; }
+        #page-message { height: 1; color: $secondary; }
+        Seam { height: 1fr; max-height: 9; min-height: 3; }
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        _key("down,j", "move(1)", "Next", "The next flat", "next", show=True),
+        _key("up,k", "move(-1)", "Back", "The flat before", "previous"),
+        _key("space", "look", "Look", "As printed, split, or as given", "look", show=True),
+        _key("right,l", "split(1)", "Split on", "Move the line of the split", "split_on"),
+        _key("left,h", "split(-1)", "Split back", "Move it back", "split_back"),
+        _key("enter", "match", "Match", "Choose its recipe in the match", "match", show=True),
+        _key("i", "label", "Name", "Name the flats, one after another", "label", show=True),
+        _key("x", "lock", "Lock", "Keep this recipe whatever becomes of others", "lock", show=True),
+        _key("a", "keep_out", "Line art", "Take this colour for line art", "keep_out"),
+        _key("A", "bring_back", "No line art", "Take it for a flat again", "bring_back"),
+        _key("o", "order", "Order", "In reading order, or the largest first", "order"),
+        _key("t", "take", "Take all", "Keep all recipes under a page number", "take", show=True),
+        _key("u", "undo", "Undo", "Undo the last change of the log", "undo"),
+        _key("n", "passes", "Passes", "Plan the passes of this page", "passes"),
+        _key("e", "economy", "Economy", "Fewer passes for this page", "economy"),
+        _key("question_mark", "help", "Help", "Every key", "help", show=True),
+        _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
+    ]
+
+    AUTO_FOCUS = ""  # no widget: every key is the screen's until something is asked
+
+    view = getters.query_one(PageView)
+    prompt = getters.query_one(Prompt)
+
+    class Done(Message):
+        """The page is read and matched, or refused."""
+
+        def __init__(self, stamp: int, shown: Opened | None, refusal: str) -> None:
+            super().__init__()
+            self.stamp, self.shown, self.refusal = stamp, shown, refusal
+
+    def __init__(self, state: PageState, recipes: Callable[[], Recipes], keeper: Keeper) -> None:
+        """Show a page.
+
+        Args:
+            state: The page.
+            recipes: Gives the recipes to match it on; called in a thread.
+            keeper: Has the log and the project that recipes are taken into.
+        """
+        super().__init__()
+        self.state = state
+        self._recipes, self._keeper = recipes, keeper
+        self._dots: Dots | None = None
+        self._dots_of: tuple[object, ...] = ()
+        self._stamp = 0
+        self._working = self._stopped = False
+        self._asking = ""
+
+    def compose(self) -> ComposeResult:
+        """Head, the page beside what is known of a flat, a message, keys or a question."""
+        yield Lines(id="page-head")
+        with Horizontal(id="page-body"):
+            yield PageView()
+            with Vertical(id="page-panel"):
+                yield Seam()
+                yield Lines(id="page-facts")
+                yield BesideList()
+        yield Lines(id="page-message")
+        yield Prompt()
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """Show what is known, and match what has been asked since."""
+        shown = self.state.shown
+        if shown is None or shown.asked is not self.state.asked:
+            self._begin()
+
+    def needs(self, work: str, deed: str) -> bool:
+        """Keys wait for the page, but for the one that stops the search."""
+        return work == "page" and deed != "leave"
+
+    def on_resize(self) -> None:
+        """Give the page the room it fills, and the rest to what stands beside it."""
+        self.call_after_refresh(self.show)
+
+    # Reading and matching.
+
+    def _begin(self) -> None:
+        self._stamp += 1
+        self._working, self._stopped = True, False
+        self._say("matching the page; Esc stops with the best found so far")
+        self._work(self._stamp)
+
+    @work(thread=True, exclusive=True, group="page")
+    def _work(self, stamp: int) -> None:
+        asked, known = self.state.asked, self.state.known
+        try:
+            shown = opened(asked, self._recipes(), self._go_on, known)
+            self.post_message(self.Done(stamp, shown, ""))
+        except TuimatchError as error:
+            self.post_message(self.Done(stamp, None, str(error)))
+
+    def _go_on(self, _: State) -> bool:
+        return not self._stopped
+
+    @on(Done)
+    def _done(self, message: Done) -> None:
+        if message.stamp != self._stamp:
+            return
+        self._working = False
+        if message.shown is None:
+            self._say(message.refusal)
+            if self.state.shown is not None:
+                self.state.asked = self.state.shown.asked  # as it was before
+        else:
+            self.state.show(message.shown)
+            self._say("")
+        self.refresh_bindings()  # now there is something for them to do
+        self.show()
+
+    # Showing.
+
+    def show(self) -> None:
+        """Bring every widget to what the state is now."""
+        state, shown = self.state, self.state.shown
+        if shown is None or not self.size.height:
+            return
+        page, match = shown.page, shown.match
+        name = printable(Path(shown.flats.page.file).name)
+        line_art = ", line art kept out" if shown.flats.kept_out else ""
+        head = f"{name}: {len(page.colours)} flats{line_art}, on {page.recipes.palette.name}"
+        certainty = match.certainty()
+        self.query_one("#page-head", Lines).show(f"{head}\n{state.summary()}; {certainty}")
+        self._show_page(shown)
+        colour = state.colour
+        seam = self.query_one(Seam)
+        given, meant = colour.given.srgb, colour.meant.srgb
+        seam.given = None if given == meant else given
+        seam.show(meant, page.recipes.rgb_of(state.row))
+        width = max(10, self.query_one("#page-facts").size.width - 1)
+        facts = [part for fact in state.facts() for part in textwrap.wrap(printable(fact), width)]
+        self.query_one("#page-facts", Lines).show("\n".join(facts[:_FACTS]))
+        self.query_one(BesideList).show(state)
+
+    def _show_page(self, shown: Opened) -> None:
+        height = max(1, self.query_one("#page-body").size.height)
+        page = shown.flats.page
+        room = max(1, self.size.width - _PANEL)
+        columns = min(room, -(-2 * height * page.width // page.height))
+        self.view.styles.width = columns
+        key = (shown, columns, height)
+        if self._dots is None or self._dots_of != key:
+            self._dots, self._dots_of = self.state.dots(columns, 2 * height), key
+        self.view.show(self._dots, self.state.place, self.state.look, self.state.split)
+
+    def _say(self, text: str) -> None:
+        self.query_one("#page-message", Lines).show(printable(text))
+
+    # Keys.
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Without a page there is only help and the way back."""
+        return self.state.shown is not None or action in ("help", "leave", "quit")
+
+    def action_move(self, by: int) -> None:
+        """To another flat."""
+        self.state.move(by)
+        self.show()
+
+    @on(PageView.Pointed)
+    def _pointed(self, message: PageView.Pointed) -> None:
+        if self.state.shown is not None and message.place < len(self.state.shown.page.colours):
+            if message.place == self.state.place:
+                self.action_match()
+            self.state.place = message.place
+            self.show()
+
+    def action_look(self) -> None:
+        """As printed, split, as given."""
+        self.state.next_look()
+        self._say({"printed": "as printed", "given": "as given"}.get(self.state.look, _SPLIT))
+        self.show()
+
+    def action_split(self, way: int) -> None:
+        """Move the line of the split."""
+        self.state.move_split(way * _STEP)
+        self._say(_SPLIT)
+        self.show()
+
+    def action_order(self) -> None:
+        """Another order of the cursor."""
+        self.state.turn_order()
+        self._say("the largest first" if self.state.by_size else "in reading order")
+
+    def action_lock(self) -> None:
+        """Lock or free the recipe."""
+        self.state.turn_lock()
+        self._begin()
+
+    def action_keep_out(self) -> None:
+        """The colour under the cursor is line art."""
+        self.state.keep_out()
+        self._begin()
+
+    def action_bring_back(self) -> None:
+        """What was kept out last is a flat."""
+        if self.state.bring_back():
+            self._begin()
+        else:
+            self._say("no line art is kept out")
+
+    def action_match(self) -> None:
+        """Choose this flat's recipe in the match."""
+        self.dismiss(self.state.place)
+
+    def action_leave(self) -> None:
+        """Stop the search, or go back."""
+        if self._working:
+            self._stopped = True
+            self._say("stopping")
+        else:
+            self.dismiss(None)
+
+    # Questions.
+
+    def action_label(self) -> None:
+        """Name the flats one after another."""
+        self._ask("label", "a name, such as lamp glass; Enter goes on, Esc ends", self._label)
+
+    @property
+    def _label(self) -> str:
+        return self.state.colour.label
+
+    def action_take(self) -> None:
+        """Take all recipes, under a page number."""
+        self._ask("take", "page number for the log (empty: none)", self.state.number)
+
+    def _ask(self, what: str, question: str, answer: str) -> None:
+        self._asking = what
+        self.add_class("-asking")
+        self.prompt.ask(question, answer)
+
+    def _close(self) -> None:
+        self._asking = ""
+        self.remove_class("-asking")
+        self.prompt.close()
+        self.set_focus(None)
+
+    @on(Prompt.Left)
+    def _left(self) -> None:
+        self._close()
+
+    @on(Prompt.Pasted)
+    def _pasted(self, message: Prompt.Pasted) -> None:
+        self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
+
+    @on(Prompt.Submitted)
+    def _submitted(self, message: Prompt.Submitted) -> None:
+        asking, text = self._asking, " ".join(message.value.split())
+        if asking == "take":
+            self._close()
+            self._take(text)
+        elif asking == "label":
+            self.state.label(text)
+            self.state.move(1)
+            self.show()
+            self.action_label()
+
+    # The log.
+
+    def _take(self, number: str) -> None:
+        from tuimatch.log import Log
+        from tuimatch.planning import page as pages
+
+        assert self.state.shown is not None
+        page, match = self.state.shown.page, self.state.shown.match
+        try:
+            made = pages.choices(page, match.rows, self._keeper.project, number)
+            on = f" of page {number}" if number else ""
+            what = f"took {len(made)} recipes{on}"
+            with Log(self._keeper.path) as log:
+                replaced = pages.take(log, page.recipes.palette, made, what)
+        except TuimatchError as error:
+            self._say(f"not taken: {error}")
+            return
+        self.state.number = number
+        instead = f", {replaced} of before replaced" if replaced else ""
+        self._say(f"{what}{instead}; u undoes it")
+
+    def action_undo(self) -> None:
+        """Undo the last change of the project."""
+        from tuimatch.log import Log
+
+        try:
+            with Log(self._keeper.path) as log:
+                self._say(log.undo(self._keeper.project) or "nothing to undo")
+        except TuimatchError as error:
+            self._say(str(error))
+
+    def action_passes(self) -> None:
+        """Plan the passes of this page."""
+        if self._is_taken():
+            from tuimatch.tui.screens.passes_screen import PassesScreen
+
+            self.app.push_screen(
+                PassesScreen(self._keeper.path, self._keeper.project, self.state.number)
+            )
+
+    def action_economy(self) -> None:
+        """Fewer passes for this page."""
+        if self._is_taken():
+            from tuimatch.tui.screens.economy_screen import EconomyScreen
+
+            self.app.push_screen(
+                EconomyScreen(self._keeper.path, self._keeper.project, self.state.number)
+            )
+
+    def _is_taken(self) -> bool:
+        if not self.state.number:
+            self._say("first take the page under a number: t")
+        return bool(self.state.number)
+
+
+_SPLIT = "left as given, right as printed; the arrows move the line"
