@@ -1,4 +1,6 @@
-"""The log of the invented comic 'Nine Lamps of Ferrow': python tests/comic.py FILE.
+"""The invented comic 'Nine Lamps of Ferrow': python tests/comic.py FILE.
+
+A .sqlite file becomes its log, a .png file its page 10 as flats under line art (`comic_page`).
 
 In the harbour town of Ferrow nine lamps keep the fog away. Oda lights them, until the fourth stays
 dark. The interior is printed on newsprint, the cover drawn on screen layers, and page 8, a leaf
@@ -10,6 +12,8 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+
+import comic_page
 
 from tuimatch.colour import target
 from tuimatch.log import Log, new_choice
@@ -150,5 +154,8 @@ def _triple(values: list[float]) -> Triple:
 if __name__ == "__main__":
     if len(sys.argv) != 2 or Path(sys.argv[1]).exists():
         sys.exit("give a file that is not there yet: python tests/comic.py ferrow.sqlite")
-    with Log(Path(sys.argv[1])) as opened:
-        make(opened)
+    if sys.argv[1].endswith(".png"):
+        comic_page.draw(line=3).save(sys.argv[1])
+    else:
+        with Log(Path(sys.argv[1])) as opened:
+            make(opened)
