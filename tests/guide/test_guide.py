@@ -36,6 +36,7 @@ from tuimatch.match import limits
 from tuimatch.match.answer import Question, known, match
 from tuimatch.match.verdict import Reached
 from tuimatch.palette import file as palette_file
+from tuimatch.planning.areas import on_page
 from tuimatch.recipe import recipes
 
 EVIL = '<script>alert("x")</script>&|`*[a](b)'
@@ -115,6 +116,22 @@ def test_pages_stand_in_the_order_of_the_book(log):
         log.keep(PALETTE, choice(name, page=name))
     pages = [name for name, _ in gather(log, "ferrow").pages]
     assert pages == ["back cover", "cover", "1", "2", "2b", "10", ""]
+
+
+def test_what_is_on_two_pages_stands_on_both_as_in_the_passes(log):
+    for name, where in (
+        ("sea", "9, 10"),
+        ("sail", "10"),
+        ("quay", "9,9"),
+        ("gull", "Cover, cover"),
+    ):
+        log.keep(PALETTE, choice(name, page=where))
+    sheet = gather(log, "ferrow")
+    on = {name: [entry.choice.label for entry in entries] for name, entries in sheet.pages}
+    assert on == {"Cover": ["gull"], "9": ["sea", "quay"], "10": ["sea", "sail"]}
+    for name, labels in on.items():
+        assert [one.label for one in on_page(log.choices("ferrow"), name)] == labels
+    assert len(sheet.entries) == 4
 
 
 def test_inks_are_laid_in_the_order_of_the_palette_with_the_artists_labels(ferrow):

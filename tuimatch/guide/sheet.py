@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tuimatch.colour.intent import Intent
+from tuimatch.log.area import pages
 from tuimatch.log.choice import Choice, seconds_now
 from tuimatch.palette.model import Palette
 from tuimatch.text import percent
@@ -113,11 +114,14 @@ class Sheet:
 
     @property
     def pages(self) -> list[tuple[str, list[Entry]]]:
-        """The entries of each page, those without a page last."""
-        pages: dict[str, list[Entry]] = {}
-        for entry in self.entries:
-            pages.setdefault(entry.choice.page, []).append(entry)
-        return list(pages.items())
+        """The entries of each page, those without a page last; what is on two stands on both."""
+        found: dict[str, tuple[str, list[Entry]]] = {}
+        for entry in sorted(self.entries, key=lambda entry: entry.choice.id):
+            for page in pages(entry.choice.page):
+                _, entries = found.setdefault(page.casefold(), (page, []))
+                if entry not in entries[-1:]:
+                    entries.append(entry)
+        return sorted(found.values(), key=lambda page: _page_order(page[0]))
 
 
 def page_title(page: str) -> str:
@@ -153,7 +157,7 @@ def gather(log: Log, project: str, choices: Sequence[Choice] | None = None) -> S
         made_at=seconds_now(),
         entries=tuple(
             _entry(choice, mixed.get(choice.palette_digest))
-            for choice in sorted(choices, key=_page_order)
+            for choice in sorted(choices, key=lambda choice: (_page_order(choice.page), choice.id))
         ),
         palettes=tuple(
             Used(stem, digest, palettes[digest], count, stems.count(stem) > 1)
@@ -168,11 +172,11 @@ def _mix(palette: Palette) -> Recipes:
     return recipes.mix(palette)
 
 
-def _page_order(choice: Choice) -> tuple[object, ...]:
+def _page_order(page: str) -> tuple[object, ...]:
     """The cover and the like first, then by number; without a page last."""
-    parts = re.split(r"(\d{1,9})", choice.page.casefold(), flags=re.ASCII)
+    parts = re.split(r"(\d{1,9})", page.casefold(), flags=re.ASCII)
     natural = tuple((int(p), "") if i % 2 else (-1, p) for i, p in enumerate(parts) if p)
-    return (not choice.page, natural and natural[0][0] >= 0, natural, choice.id)
+    return (not page, natural and natural[0][0] >= 0, natural)
 
 
 def _entry(choice: Choice, mixed: Recipes | None) -> Entry:

@@ -21,6 +21,7 @@ import numpy as np
 
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.errors import UsageError
+from tuimatch.log.area import folded_label
 from tuimatch.match.limits import Mask
 from tuimatch.planning.areas import Area, Brush, checked
 from tuimatch.planning.economy_problem import (
@@ -273,7 +274,7 @@ def _problem(
     present = tuple(offer.present for offer in offers)
     taken = [own[pick] for own, pick in zip(colours, present, strict=True)]
     now, now_of = np.unique(taken, return_inverse=True)
-    names = [f"= {area.label}" if area.label else f"{area.key}" for area in areas]
+    names = [f"= {folded_label(area.label)}" if area.label else f"{area.key}" for area in areas]
     return Problem(
         colours=tuple(colours),
         costs=tuple(offer.delta_e for offer in offers),

@@ -17,7 +17,7 @@ from tuimatch.errors import LogError, TuimatchError
 from tuimatch.log import Log
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
-from tuimatch.tui.screens.passes_screen import NARROW
+from tuimatch.tui.widgets.block_list import NARROW
 from tuimatch.tui.widgets.economy_list import AreaList, Bearing, Planned
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import RGB

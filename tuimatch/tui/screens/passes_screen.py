@@ -19,7 +19,7 @@ from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_pa
 from tuimatch.planning.passes import Pass, Plan, plan
 from tuimatch.text import percent, printable
 from tuimatch.tui.screens.log_screen import LogScreen
-from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import RGB, block, rgb_of_hex
 
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
 
 KIND = "pass"
-NARROW = 50
 
 _HEAD = Style(bold=True)
 

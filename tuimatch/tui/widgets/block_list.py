@@ -15,6 +15,9 @@ from textual.reactive import var
 from textual.strip import Strip
 from textual.widget import Widget
 
+# In fewer cells what stands around a list is said in short.
+NARROW = 50
+
 PLAIN, DIM, HERE = Style.null(), Style(dim=True), Style(bold=True)
 
 
