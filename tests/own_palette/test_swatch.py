@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from rendered import INK, PAPER, covered, picture, tint
+from rendered import INK, PAPER, covered, picture, tint, true_share
 
 from tuimatch.colour.colorimetry import decode_srgb, encode_srgb
 from tuimatch.errors import PictureError, SwatchError
@@ -44,6 +44,22 @@ def test_hard_tints_are_true_to_half_a_percent(shape: str, coverage: float, angl
     found = swatch.read(picture(tint(shape, coverage, angle, 12.3, "hard", (300, 280))))
     assert found.share == pytest.approx(whole, abs=max(0.005, found.uncertainty))
     assert found.uncertainty < 0.012
+
+
+@pytest.mark.parametrize("edge", ["linear", "encoded", "hard"])
+def test_how_true_shares_are_over_periods_and_angles(edge: str) -> None:
+    """The figures that the README gives."""
+    off = []
+    for (shape, coverage, angle), period in product(TINTS, (12, 12.3, 16.97)):
+        drawn = tint(shape, coverage, angle, period, edge, (200, 200))
+        found = swatch.read(picture(drawn)).share
+        off.append(abs(found - true_share(shape, coverage, angle, period, edge)))
+    assert len(off) == 120
+    if edge == "hard":
+        assert sum(miss <= 0.005 for miss in off) == 106
+        assert max(off) == pytest.approx(0.028, abs=0.0005)
+    else:
+        assert max(off) <= 0.005
 
 
 @pytest.mark.parametrize("coverage", [0.25, 0.5])

@@ -15,9 +15,9 @@ import sys
 import warnings
 from contextlib import suppress
 from io import BytesIO
-from typing import Any, BinaryIO, NamedTuple, cast
+from typing import BinaryIO, NamedTuple, cast
 
-from PIL import Image, ImageChops, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from tuimatch.errors import PictureError
 
@@ -30,7 +30,6 @@ MAX_PIXELS = 36_000_000
 FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "GIF", "BMP")
 
 _BAND = 256
-_OTHER_ORDER = {"16B": "16L", "16L": "16B", "16N": "16B" if sys.byteorder == "little" else "16L"}
 
 
 class Decoded(NamedTuple):
@@ -92,38 +91,8 @@ def _loaded(file: BinaryIO, name: str) -> Image.Image:
     most = MAX_PIXELS // 2 if image.format == "WEBP" else MAX_PIXELS
     if width * height > most:
         raise PictureError(name, _too_large(most, width, height))
-    low = [_low_bytes(tile) for tile in image.tile]
     image.load()
-    if low and None not in low:
-        again = Image.open(file, formats=FORMATS)
-        again.tile = low
-        again.load()
-        _round(image, again)
     return image
-
-
-def _low_bytes(tile: Any) -> Any:
-    """A tile of 16-bit colour so that it is read as its lower bytes; None for any other.
-
-    Pillow takes the upper byte of each value. In the other byte order that is the lower one.
-    """
-    raw, *rest = (tile.args,) if isinstance(tile.args, str) else tile.args or ("",)
-    mode, _, order = str(raw).partition(";")
-    if mode not in ("RGB", "RGBA") or order not in _OTHER_ORDER:
-        return None
-    other = f"{mode};{_OTHER_ORDER[order]}"
-    return tile._replace(args=(other, *rest) if rest else other)
-
-
-def _round(high: Image.Image, low: Image.Image) -> None:
-    """Round in place: (256 h + l + 128) // 257 is h, but one off where l is far from it."""
-    for top in range(0, high.height, _BAND):
-        box = (0, top, high.width, min(top + _BAND, high.height))
-        upper, lower = high.crop(box), low.crop(box)
-        far = [int(d > 128) for d in range(256)] * len(upper.getbands())
-        down = ImageChops.subtract(upper, lower).point(far)
-        up = ImageChops.subtract(lower, upper).point(far)
-        high.paste(ImageChops.subtract(ImageChops.add(upper, up), down), box)
 
 
 def _too_large(most: int, *size: int) -> str:

@@ -1,7 +1,7 @@
 """A picture in memory, and what can be asked of it: the mean of an area, and a small view.
 
 However the file stores them, pixels are 8-bit sRGB, turned as the camera meant it: an embedded
-ICC profile is applied (Pillow's LittleCMS, relative colorimetric), 16 bit is rounded to 8, palettes
+ICC profile is applied (Pillow's LittleCMS, relative colorimetric), 16 bit is cut to 8, palettes
 and grey are written out, of several frames the first counts (`decoding`). Means are taken in linear
 light, and a pixel counts in them by how opaque it is: what is transparent has no colour.
 """
