@@ -142,7 +142,7 @@ class Terminal:
             pass
 
     def press(self, *keys: str) -> None:
-        """Press keys by name, or type what is no name."""
+        """Press keys by name, or type what is not a name."""
         for key in keys:
             self.send(KEYS.get(key, key))
             self.settle(0.05)

@@ -237,7 +237,7 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
     "as large a tint as allowed": (SWATCH, "a.png", largest_tint, "read"),
     "as large a square as allowed": (PICKED, "a.png", largest_tint, "read"),
     "long colour": (COLOUR, "a", text("#" * 1_000_000), "is too long"),
-    "nested colour": (COLOUR, "a", text("color-mix(in lab, " * 6), "is no colour"),
+    "nested colour": (COLOUR, "a", text("color-mix(in lab, " * 6), "is not a colour"),
 }
 
 

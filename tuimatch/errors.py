@@ -1,11 +1,11 @@
 """Everything that can be wrong with what a person gives us.
 
     TuimatchError
-    ├── TargetError      a text that is no usable colour
+    ├── TargetError      a text that is not a usable colour
     ├── PaletteError     a palette file, with the file and the key
     ├── CgatsError       a file of measurements, with the file and the line
     ├── PictureError     a picture that cannot be opened or read
-    ├── SwatchError      a part of a picture that is no two-coloured tint
+    ├── SwatchError      a part of a picture that is not a two-coloured tint
     ├── NarrowingError   a limit that names an ink or tint the palette lacks
     ├── LogError         the log cannot be read or written
     ├── OutputError      a file that was asked for cannot be written
@@ -30,7 +30,7 @@ class TuimatchError(Exception):
 
 
 class TargetError(TuimatchError):
-    """A text that is no usable colour."""
+    """A text that is not a usable colour."""
 
     def __init__(self, text: str, problem: str) -> None:
         self.text, self.problem = text, problem
@@ -63,7 +63,7 @@ class PictureError(TuimatchError):
 
 
 class SwatchError(TuimatchError):
-    """A part of a picture that is no two-coloured tint."""
+    """A part of a picture that is not a two-coloured tint."""
 
 
 class NarrowingError(TuimatchError):

@@ -42,7 +42,7 @@ def local_time(moment: str) -> str:
     """``2026-11-25 11:15`` in the time of this machine.
 
     Args:
-        moment: UTC, ISO 8601, as the log keeps it; what is no time is given back as it is.
+        moment: UTC, ISO 8601, as the log keeps it; what is not a time is given back as it is.
     """
     try:
         found = datetime.fromisoformat(moment)

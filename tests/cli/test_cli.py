@@ -191,7 +191,7 @@ def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):
         (("palettes", "check", "lost.toml"), "", "lost.toml"),
         (("palettes", "burn"), "", "burn"),
         (("log", "burn"), "", "burn"),
-        (("matsch",), "", "no command and no colour"),
+        (("matsch",), "", "neither a command nor a colour"),
         (("tomato",), "", "needs a terminal"),
         ((), "", "needs a terminal"),
         (("log", "--json", "--csv"), "", "--csv"),
@@ -308,4 +308,4 @@ def test_palettes_check_says_what_a_file_holds_or_what_is_wrong(cli):
     good.write_text(PALETTE.text, encoding="utf-8")
     bad.write_text(PALETTE.text.replace("[25, 50, 75, 100]", "[25, 50, 75, 101]", 1))
     assert "125 recipes" in cli("palettes", "check", str(good))
-    assert "inks[1].tints: 101 is no tint" in cli.refuses("palettes", "check", str(bad))
+    assert "inks[1].tints: 101 is not a tint" in cli.refuses("palettes", "check", str(bad))

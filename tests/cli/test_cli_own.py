@@ -77,13 +77,13 @@ def test_swatch_takes_colours_that_are_known(cli, brush):
     ("arguments", "said"),
     [
         (("brush.png", "--box", "250,10,200,200"), "brush.png: one flat colour, #fffdf5"),
-        (("brush.png", "--box", "0,0,240"), "'0,0,240' is no box; give x,y,width,height"),
+        (("brush.png", "--box", "0,0,240"), "'0,0,240' is not a box; give x,y,width,height"),
         (("brush.png", "--box", "0,0,241,999"), "is not within it; the picture is 480 × 240"),
         (("brush.png", "--box", "0,0,8,8"), "brush.png: the swatch is 8 × 8 pixels"),
-        (("brush.png", "--ink", "burple"), "'burple': is no colour"),
+        (("brush.png", "--ink", "burple"), "'burple': is not a colour"),
         (("brush.png", "--ink", "color(display-p3 0 1 0)"), "lies outside sRGB"),
         (("lost.png",), "lost.png: cannot be read"),
-        (("note.png",), "note.png: is no picture of a known kind"),
+        (("note.png",), "note.png: is not a picture of a known kind"),
         (("cut.png",), "cut.png: is damaged"),
         ((".",), "give a picture file"),
         (("\x1b[31m.png",), r"\x1b[31m.png: cannot be read"),
@@ -154,8 +154,8 @@ def test_with_colours_known_a_swatch_may_be_the_solid(cli, grid):
     ("arguments", "said"),
     [
         (("grid.png",), "a picture needs --grid ROWSxCOLUMNS; a list is .csv or .toml"),
-        (("grid.png", "--grid", "2by3"), "'2by3' is no grid; give rows x columns such as 3x4"),
-        (("grid.png", "--grid", "0x3"), "'0x3' is no grid"),
+        (("grid.png", "--grid", "2by3"), "'2by3' is not a grid; give rows x columns such as 3x4"),
+        (("grid.png", "--grid", "0x3"), "'0x3' is not a grid"),
         (("grid.png", "--grid", "2x3", "--ink", "y"), "1 times --ink for 2 rows"),
         (
             ("grid.png", "--grid", "2x3", "--ink", "y", "--ink", "m=#e4007c"),
@@ -218,7 +218,7 @@ def test_questions_on_a_terminal_make_a_palette_too(cli, brush):
     arguments = ("palettes", "make", "--out", str(out), "--name", "Asked")
     with Terminal(*arguments, size=(200, 40)) as terminal:
         answer(terminal, "paper:", "burple")
-        terminal.until("'burple': is no colour")
+        terminal.until("'burple': is not a colour")
         answer(terminal, "paper:", f"{cli.folder / brush} 250,10,200,200")
         answer(terminal, "first ink:", "paper")
         terminal.until("has no name")
@@ -321,10 +321,14 @@ def test_a_chart_of_solids_says_what_it_lacks(cli):
         (CHART.replace("0 0 0 90", "1 0 0 90"), (), "chart.txt: has no patch of bare paper"),
         (CHART.replace("END_DATA\n", ""), (), "chart.txt: line 5: BEGIN_DATA has no END_DATA"),
         (CHART, ("--inks", "black"), "chart.txt: has no 'black'"),
-        (CHART, ("--tints", "25,half"), "'25,half' is no ladder; give percents: 25,50,75,100"),
-        (CHART, ("--tints", "nan"), "'nan' is no ladder"),
-        (CHART, ("--tints", ","), "',' is no ladder"),
-        (CHART, ("--tints", "50,101"), "101 is no tint"),
+        (
+            CHART,
+            ("--tints", "25,half"),
+            "'25,half' is not a list of tints; give percents: 25,50,75,100",
+        ),
+        (CHART, ("--tints", "nan"), "'nan' is not a list of tints"),
+        (CHART, ("--tints", ","), "',' is not a list of tints"),
+        (CHART, ("--tints", "50,101"), "101 is not a tint"),
         (CHART, ("--out", "in.txt"), "a palette file is TOML"),
     ],
 )
@@ -396,11 +400,11 @@ def test_pick_says_what_was_odd_about_the_picture(cli):
         (("halves.png",), "the interface needs a terminal; `tuimatch pick FILE --at X,Y` does not"),
         (("halves.png", "--json"), "--json needs --at X,Y"),
         (("halves.png", "--at", "80,0"), "halves.png: the box 80,0,1,1 is not within it"),
-        (("halves.png", "--at", "3"), "'3' is no place; give x,y such as 120,80"),
+        (("halves.png", "--at", "3"), "'3' is not a position; give x,y such as 120,80"),
         (("halves.png", "--at", "-1,2"), "see `tuimatch pick --help`"),
-        (("halves.png", "--at", "1,2", "--size", "0"), "'0' is no count"),
+        (("halves.png", "--at", "1,2", "--size", "0"), "'0' is not a valid number"),
         (("lost.png", "--at", "1,2"), "lost.png: cannot be read"),
-        (("note.png", "--at", "1,2"), "note.png: is no picture of a known kind"),
+        (("note.png", "--at", "1,2"), "note.png: is not a picture of a known kind"),
         (("clear.png", "--at", "1,2"), "clear.png: is transparent there"),
         (("halves.png", "--at", "1,2", "--palette", "lost"), "lost: no such palette"),
     ],

@@ -161,10 +161,10 @@ def test_a_list_is_matched_so_that_all_that_differ_stay_apart(cli):
     ("arguments", "said"),
     [
         (("none.png",), "cannot be read"),
-        (("page.png", "--keep", "nonsense"), "is no colour"),
+        (("page.png", "--keep", "nonsense"), "is not a colour"),
         (("page.png", "--lock", "sky"), "give COLOUR=RECIPE"),
         (("page.png", "--lock", "#123456=cyan 25"), "the page has no colour '#123456'"),
-        (("page.png", "--lock", "#964a36=gold 25"), "is no recipe of these inks"),
+        (("page.png", "--lock", "#964a36=gold 25"), "is not a recipe of these inks"),
         (("page.png", "--flats", "1"), "from 2 to 240"),
         (("page.png", "--least", "x"), "a share of the page in percent"),
         (("page.png", "--tolerance", "-1"), "a ΔE from 0"),

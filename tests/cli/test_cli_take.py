@@ -81,12 +81,12 @@ def test_one_match_with_a_label(cli):
         (
             '{"intent": "absolute", "palette": "screen-quarters", "flats": '
             '[{"colour": "red", "label": "", "recipe": "gold 25 %"}]}',
-            "is no recipe of these inks",
+            "is not a recipe of these inks",
         ),
         (
             '{"intent": "absolute", "palette": "screen-quarters", "flats": '
             '[{"colour": "red\\u001b", "label": "", "recipe": "cyan 25 %"}]}',
-            "is no colour",
+            "is not a colour",
         ),
         (
             '{"intent": "absolute", "palette": "screen-quarters", "flats": ['

@@ -82,7 +82,7 @@ def test_no_other_recipe_is_nearer_and_straighter_ahead(start, direction):
 
 @given(st.floats(0, 100), st.floats(0, 1), st.floats(-180, 180), st.floats(-180, 180))
 def test_a_step_in_chroma_is_one_in_cielab_chroma(most, part, first, second):
-    """Where ΔC' grows although CIELAB chroma does not, it is no half of the whole."""
+    """Where ΔC' grows although CIELAB chroma does not, it is not half of the whole."""
     polar = np.array([[most, first], [most * part, second]])
     ab = polar[:, :1] * np.stack(
         [np.cos(np.radians(polar[:, 1])), np.sin(np.radians(polar[:, 1]))], 1

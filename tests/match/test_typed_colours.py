@@ -48,7 +48,7 @@ def test_heads_and_empty_lines_are_passed_over() -> None:
     [
         ("", "holds no colour"),
         ("colour,label", "holds no colour"),
-        ("#fff\nroof", "line 2: is no colour"),
+        ("#fff\nroof", "line 2: is not a colour"),
         ("#ggg paper", "line 1: "),
         ("#12345 sky", "line 1: "),
         ("#fff\n" * 241, "at most 240"),

@@ -77,16 +77,16 @@ def test_an_ink_can_be_fixed_at_none():
             {"fixed": ["magenta=50", "magenta=25"]},
             "--with magenta=25: magenta is fixed at 50 % already; give each ink one tint",
         ),
-        ({"max_inks": "1.5"}, "--max-inks 1.5: is no count; give a whole number up to 3"),
-        ({"max_inks": "-1"}, "--max-inks -1: is no count; give a whole number up to 3"),
-        ({"max_inks": "inf"}, "--max-inks inf: is no count; give a whole number up to 3"),
+        ({"max_inks": "1.5"}, "--max-inks 1.5: is not a valid number; give a whole number up to 3"),
+        ({"max_inks": "-1"}, "--max-inks -1: is not a valid number; give a whole number up to 3"),
+        ({"max_inks": "inf"}, "--max-inks inf: is not a valid number; give a whole number up to 3"),
         (
             {"max_coverage": "much"},
-            "--max-coverage much: is no percentage; give a number such as 240, or none",
+            "--max-coverage much: is not a percentage; give a number such as 240, or none",
         ),
         (
             {"max_coverage": "-5"},
-            "--max-coverage -5: is no percentage; give a number such as 240, or none",
+            "--max-coverage -5: is not a percentage; give a number such as 240, or none",
         ),
         (
             {"without": ["\x1b[31m"]},

@@ -175,7 +175,7 @@ def test_a_wrong_ink_or_ladder_is_refused() -> None:
     chart = chart_of(palette_file.load("newsprint-quarters"))
     with pytest.raises(CgatsError, match="has no 'black'; its inks are cyan, magenta, yellow"):
         characterise(chart, [50, 100], inks=["black"])
-    with pytest.raises(PaletteError, match=r"inks\[1\]\.tints: 101 is no tint"):
+    with pytest.raises(PaletteError, match=r"inks\[1\]\.tints: 101 is not a tint"):
         characterise(chart, [50, 101])
 
 

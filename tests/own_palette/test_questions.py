@@ -128,8 +128,8 @@ def test_what_is_no_grid_of_swatches_is_refused(brushes: Path, tmp_path: Path) -
         (f"{tmp_path / 'mixed.png'} 40,40,400,400 2x2", "row 2, column 2: its ink is #e4007c"),
         (f"{tmp_path / 'tall.png'} 7x1", "7 inks; give at most 6 rows"),
         ("lost.png 2x2", "lost.png: cannot be read"),
-        ("white 2x2", "is no colour"),
-        (f"{brushes} 0x2", "is no colour"),
+        ("white 2x2", "is not a colour"),
+        (f"{brushes} 0x2", "is not a colour"),
     ):
         with pytest.raises(TuimatchError, match=said):
             steps.answered(answer)
@@ -158,8 +158,8 @@ TO_TINT = ("#fffdf5", "magenta", "#e4007c")
 @pytest.mark.parametrize(
     ("before", "answer", "said"),
     [
-        ((), "burple", "'burple': is no colour"),
-        ((), "", "is no colour"),
+        ((), "burple", "'burple': is not a colour"),
+        ((), "", "is not a colour"),
         ((), "lab(50 100 -100)", "lies outside sRGB; give a colour that a screen can show"),
         ((), "lost.png", "lost.png: cannot be read"),
         ((), "{brush}", "is not one flat colour"),
@@ -169,7 +169,7 @@ TO_TINT = ("#fffdf5", "magenta", "#e4007c")
         (("white",), "\x1b[2J", "has no name"),
         (("white", "a", "red", "", "b", "blue", ""), "A", "has a name that another has"),
         (("white",), "x" * 41, "has 41 characters; give at most 40"),
-        (TO_TINT, "#00ff00", "is no mixture of #fffdf5 and #e4007c"),
+        (TO_TINT, "#00ff00", "is not a mixture of #fffdf5 and #e4007c"),
         (TO_TINT, "101", "share is '101'; give a percent from 1 to 100"),
         (TO_TINT, "0.2", "share is '0.2'"),
         (TO_TINT, "#fffdf5", "share is '0'"),
@@ -200,7 +200,7 @@ def test_a_transparent_swatch_is_refused(tmp_path: Path) -> None:
 def test_boxes_and_colours_and_pictures_are_told_apart() -> None:
     assert typed_swatch.box("1,2,30,40") == (1, 2, 30, 40)
     for text in ("1,2,3", "1, 2,3,4", "-1,2,3,4", "1,2,3,4,5", "a", "", "1" * 9 + ",1,1,1"):
-        with pytest.raises(SwatchError, match="is no box"):
+        with pytest.raises(SwatchError, match="is not a box"):
             typed_swatch.box(text)
     with pytest.raises(PictureError):
         typed_swatch.solid("no such.JPG 0,0,1,1")

@@ -1,4 +1,4 @@
-"""Swatches of known coverage are read true; what is no tint of two colours is refused."""
+"""Swatches of known coverage are read true; what is not a tint of two colours is refused."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ def test_the_file_keeps_them_and_takes_all_or_none() -> None:
     for line in ('screen = "#ffffff"\n', 'screen = "#009ee0"\n'):
         with pytest.raises(PaletteError, match="screen: give one to the paper and to every ink"):
             palette_file.parse(text.replace(line, ""), file="a.toml", stem="a")
-    with pytest.raises(PaletteError, match=r"inks\[3\]\.screen: 'cyan' is no sRGB colour"):
+    with pytest.raises(PaletteError, match=r"inks\[3\]\.screen: 'cyan' is not an sRGB colour"):
         palette_file.parse(text.replace('"#009ee0"', '"cyan"'), file="a.toml", stem="a")
     screen = palette_file.to_toml(palette_file.load("screen-quarters"))
     with pytest.raises(PaletteError, match='screen: does not go with kind = "screen"'):

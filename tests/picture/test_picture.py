@@ -1,4 +1,4 @@
-"""Every way to store a picture gives the colours it means; what is no picture is refused."""
+"""Every way to store a picture gives the colours it means; what is not a picture is refused."""
 
 from __future__ import annotations
 
@@ -232,7 +232,7 @@ def test_what_is_no_picture(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     assert "cannot be read (No such file" in refused(path)
     assert "is not a plain file" in refused(tmp_path) or "Is a directory" in refused(tmp_path)
     path.write_bytes(b"not a picture \x1b[2J")
-    assert "is no picture of a known kind; give PNG, JPEG" in refused(path)
+    assert "is not a picture of a known kind; give PNG, JPEG" in refused(path)
     whole = saved(tmp_path, two_halves(200, 200)).read_bytes()
     path.write_bytes(whole[: len(whole) // 2])
     assert "is damaged" in refused(path)

@@ -152,7 +152,7 @@ def test_an_area_given_twice_is_refused():
 
 @pytest.mark.parametrize("tints", [(100.0, 0.0), (33.0, 0.0, 0.0)])
 def test_a_recipe_that_the_palette_lacks_is_refused(tints):
-    with pytest.raises(UsageError, match="is no recipe of palette 'newsprint-quarters'"):
+    with pytest.raises(UsageError, match="is not a recipe of palette 'newsprint-quarters'"):
         plan([area(1, tints)])
 
 

@@ -42,7 +42,7 @@ def written(tmp_path):
             '\ufeff[keys]\nmatch.quit = "ctrl+q,number_sign,é,slash"',
             {"match.quit": "ctrl+q,number_sign,é,slash"},
         ),
-        # Swapped keys are no clash, and other places have keys of their own.
+        # Swapped keys do not clash, and other places have keys of their own.
         (
             '[keys]\nmatch.take = "t"\nmatch.target = "enter"',
             {"match.take": "t", "match.target": "enter"},
@@ -57,17 +57,17 @@ def test_keys_by_id(written, text, expected):
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ('[keys]\nmatch.tkae = "x"', "keys.match.tkae: is no known id; did you mean match.take"),
-        ('[keys]\nzzzz = "x"', "keys.zzzz: is no known id; known are match.take, match.target"),
-        ('[key]\nmatch.take = "x"', "key: is no known table; give [keys]"),
-        ('keys = "x"', "keys: is no table; give [keys]"),
-        ("[keys]\nmatch.take = 5", 'keys.match.take: is no text; give a key such as "x"'),
-        ('[keys]\nmatch.take = ["x"]', "keys.match.take: is no text"),
-        ('[keys]\nmatch.take = "entr"', "keys.match.take: 'entr' is no key; give a key such as"),
-        ('[keys]\nmatch.take = ""', "keys.match.take: '' is no key"),
-        ('[keys]\nmatch.take = "x,"', "keys.match.take: '' is no key"),
-        ('[keys]\nmatch.take = "ctrl+"', "'ctrl+' is no key"),
-        (r"[keys]" "\n" r'match.take = "\u001b"', r"\x1b' is no key"),
+        ('[keys]\nmatch.tkae = "x"', "keys.match.tkae: is not a known id; did you mean match.take"),
+        ('[keys]\nzzzz = "x"', "keys.zzzz: is not a known id; known are match.take, match.target"),
+        ('[key]\nmatch.take = "x"', "key: is not a known table; give [keys]"),
+        ('keys = "x"', "keys: is not a table; give [keys]"),
+        ("[keys]\nmatch.take = 5", 'keys.match.take: is not text; give a key such as "x"'),
+        ('[keys]\nmatch.take = ["x"]', "keys.match.take: is not text"),
+        ('[keys]\nmatch.take = "entr"', "keys.match.take: 'entr' is not a key; give a key such as"),
+        ('[keys]\nmatch.take = ""', "keys.match.take: '' is not a key"),
+        ('[keys]\nmatch.take = "x,"', "keys.match.take: '' is not a key"),
+        ('[keys]\nmatch.take = "ctrl+"', "'ctrl+' is not a key"),
+        (r"[keys]" "\n" r'match.take = "\u001b"', r"\x1b' is not a key"),
         ('[keys]\nmatch.take = "t"', "keys.match.take: 't' is the key of match.target"),
         (
             '[keys]\nmatch.take = "#"\nmatch.quit = "number_sign"',
@@ -78,9 +78,9 @@ def test_keys_by_id(written, text, expected):
         (b"\xff", "is not UTF-8 at byte 0"),
         ("a = " + "[" * 50_000, "nests too deeply"),
         ("a" + ".a" * 40_000 + " = 1", "nests too deeply"),
-        (f"{'a' * 90_000} = 1", "aaa...: is no known table"),
-        (f'[keys]\n{"a" * 90_000} = "x"', "aaa...: is no known id"),
-        (f'[keys]\n{"match.take" * 3}.{"a" * 90_000} = "x"', "aaa...: is no known id"),
+        (f"{'a' * 90_000} = 1", "aaa...: is not a known table"),
+        (f'[keys]\n{"a" * 90_000} = "x"', "aaa...: is not a known id"),
+        (f'[keys]\n{"match.take" * 3}.{"a" * 90_000} = "x"', "aaa...: is not a known id"),
         ("x" * 200_000, "is over 100 kB"),
     ],
 )

@@ -101,7 +101,7 @@ def test_the_answers_make_a_palette_file(
 def test_refusals_are_words_and_the_answer_stays_to_be_mended(play: Callable[..., Any]) -> None:
     async def scene(pilot: Pilot[None], screen: MakeScreen) -> None:
         for given, said in (
-            ("[/b]burple", "is no colour"),
+            ("[/b]burple", "is not a colour"),
             ("lost.png", "lost.png: cannot be read"),
             ("brush.png", "is not one flat colour"),
         ):
@@ -112,7 +112,7 @@ def test_refusals_are_words_and_the_answer_stays_to_be_mended(play: Callable[...
         await answer(pilot, "white")
         assert text(screen, "#make-said") == ""
         await answer(pilot, "[b]ink", "red", "#00ff00")
-        assert "is no mixture of #ffffff and #ff0000" in text(screen, "#make-said")
+        assert "is not a mixture of #ffffff and #ff0000" in text(screen, "#make-said")
         assert "[b]ink, a tint" in text(screen, "#make-question")
 
     assert play(scene) == OPEN

@@ -54,7 +54,7 @@ def test_shipped_palettes_and_those_of_the_folder_broken_ones_last() -> None:
             solids = [tuple(displayed(lab_to_xyz(lab)).srgb.tolist()) for lab in solids]
         assert list(entry.colours) == solids
     assert found[-1].palette is None
-    assert found[-1].refusal.startswith("broken.toml: inks[1].tnits: is no known key")
+    assert found[-1].refusal.startswith("broken.toml: inks[1].tnits: is not a known key")
 
 
 def test_what_is_said_of_each() -> None:

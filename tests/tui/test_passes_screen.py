@@ -101,8 +101,8 @@ def test_only_the_areas_of_some_numbers(log_path: Path) -> None:
     found = json.loads(_passes(log_path, "--project", "ferrow", "--only", one, "--json").stdout)
     assert [one["areas"] for one in found["passes"]] == [["Oda's coat"]] * found["by_passes"]
     for only, problem in (
-        ("7,x", "'x' is no number of a choice"),
-        ("7,", "'' is no number of a choice"),
+        ("7,x", "'x' is not the number of a choice"),
+        ("7,", "'' is not the number of a choice"),
         ("7,7777", "no choice 7777; `tuimatch log` lists them"),
         ("7,90", "choice 90 (hull) is of project 'second', not of 'ferrow'"),
     ):

@@ -237,7 +237,7 @@ def test_a_file_that_is_no_picture_is_refused_in_words(tmp_path: Path) -> None:
     (tmp_path / "note[b].png").write_text("\x1b[31m")
 
     async def scene(pilot: Pilot[None], screen: PickScreen) -> None:
-        assert "note[b].png: is no picture of a known kind" in text(screen, "#pick-head")
+        assert "note[b].png: is not a picture of a known kind" in text(screen, "#pick-head")
         keys = ["enter", "up", "plus", "full_stop", "home", "question_mark", "escape", "minus"]
         await pilot.press(*keys)
         await pilot.click(PictureView, offset=(5, 5))

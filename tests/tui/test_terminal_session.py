@@ -70,7 +70,7 @@ def test_refuses_a_wrong_colour_before_opening(tmp_path: Path) -> None:
     with Terminal("#12345", "--log", str(tmp_path / "log.sqlite")) as terminal:
         assert terminal.wait() == 2
         terminal.settle()
-        assert "is no colour" in terminal.text.replace("\n", "")
+        assert "is not a colour" in terminal.text.replace("\n", "")
         assert b"\x1b[?1049h" not in terminal.raw
 
 

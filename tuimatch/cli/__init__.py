@@ -63,7 +63,7 @@ Finds the recipe of fixed ink tints that comes nearest to a colour.
 """
 _EPILOG = """\
 COLOUR is anything CSS can write: d94f2a, tomato, "rgb(217 79 42)", "oklch(0.6 0.17 40)".
-A colour on screen is no contract proof; ink limits and paper are the printer's to settle.
+A colour on screen is not a contract proof; ink limits and paper are the printer's to settle.
 """
 
 
@@ -139,8 +139,8 @@ def _ready_streams() -> None:
             setattr(sys, name, os.fdopen(nothing, mode, encoding="utf-8", closefd=False))
         stream = getattr(sys, name)
         if isinstance(stream, io.TextIOWrapper):
-            # A terminal that cannot show a character shows a mark, not a traceback; what is no
-            # text on standard input is read as marks, which are no colour.
+            # A terminal that cannot show a character shows a mark, not a traceback; what is not
+            # text on standard input is read as marks, which are not a colour.
             stream.reconfigure(errors="replace")
 
 

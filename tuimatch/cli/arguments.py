@@ -113,14 +113,18 @@ def count(text: str) -> int:
     except ValueError:
         number = 0
     if number < 1:
-        raise argparse.ArgumentTypeError(f"{text!r} is no count; give a whole number from 1")
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a valid number; give a whole number from 1"
+        )
     return number
 
 
 def choice_id(text: str) -> int:
     """The number of a choice."""
     if not (text.isascii() and text.isdecimal() and len(text) < 19):
-        raise argparse.ArgumentTypeError(f"{text!r} is no number of a choice; `log` lists them")
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not the number of a choice; `log` lists them"
+        )
     return int(text)
 
 

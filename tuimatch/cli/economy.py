@@ -185,7 +185,7 @@ def _extra(text: str) -> float:
     except ValueError:
         value = -1
     if not (isfinite(value) and value >= 0):
-        raise argparse.ArgumentTypeError(f"{text!r} is no ΔE; give a number from 0, such as 1.5")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a ΔE; give a number from 0, such as 1.5")
     return value
 
 

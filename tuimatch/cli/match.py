@@ -49,7 +49,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> None:
-    """Answer for each colour; nothing is printed when one of them is no colour."""
+    """Answer for each colour; nothing is printed when one of them is not a colour."""
     palette = palette_file.load(arguments.palette)
     narrowing, intent = limits(arguments, palette)
     from tuimatch.match.answer import Question, known, match

@@ -32,7 +32,7 @@ def run(arguments: argparse.Namespace) -> None:
         except TargetError as error:
             if arguments.colour.isalpha():
                 raise UsageError(
-                    f"{arguments.colour!r} is no command and no colour; see `tuimatch --help`"
+                    f"{arguments.colour!r} is neither a command nor a colour; see `tuimatch --help`"
                 ) from error
             raise
     needs_terminal("`tuimatch match COLOUR` does not")

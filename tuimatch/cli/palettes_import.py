@@ -110,5 +110,7 @@ def _tints(text: str) -> tuple[float, ...]:
     except ValueError:
         tints = ()
     if not tints or not all(isfinite(tint) for tint in tints):
-        raise argparse.ArgumentTypeError(f"{text!r} is no ladder; give percents: 25,50,75,100")
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a list of tints; give percents: 25,50,75,100"
+        )
     return tints

@@ -180,5 +180,5 @@ def _grid(text: str) -> tuple[int, int] | Path:
         return Path(text)
     match = _GRID.fullmatch(text.strip())
     if not match:
-        raise argparse.ArgumentTypeError(f"{text!r} is no grid; give rows x columns such as 3x4")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a grid; give rows x columns such as 3x4")
     return int(match[1]), int(match[2])

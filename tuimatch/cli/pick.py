@@ -84,5 +84,5 @@ def _answer(arguments: argparse.Namespace, palette: Palette) -> None:
 def _place(text: str) -> tuple[int, int]:
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 2 or not all(p.isascii() and p.isdecimal() and len(p) < 7 for p in parts):
-        raise argparse.ArgumentTypeError(f"{text!r} is no place; give x,y such as 120,80")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a position; give x,y such as 120,80")
     return int(parts[0]), int(parts[1])

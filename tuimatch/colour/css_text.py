@@ -45,18 +45,18 @@ def read(text: str) -> ColourText:
     """Read the text of a colour.
 
     Raises:
-        TargetError: It is no colour or is not opaque.
+        TargetError: It is not a colour or is not opaque.
     """
     shown = " ".join(text.split())
     if len(shown) > MAX_LENGTH:
         raise TargetError(shown, f"is too long for a colour; {_HINT}")
     if not shown or has_unsafe(shown):
-        raise TargetError(shown, f"is no colour; {_HINT}")
+        raise TargetError(shown, f"is not a colour; {_HINT}")
     regular = _regular(shown)
     try:
         colour = Color(regular)
     except ValueError as error:
-        raise TargetError(shown, f"is no colour; {_HINT}") from error
+        raise TargetError(shown, f"is not a colour; {_HINT}") from error
     alpha = colour.alpha(nans=False)
     if alpha < 1:
         opaque = int(alpha * 100)  # never rounded up to 100
@@ -64,13 +64,13 @@ def read(text: str) -> ColourText:
             shown, f"is {opaque}% opaque; ink has no transparency, so give the colour as it looks"
         )
     if any(map(math.isinf, colour.coords())):  # an infinite hue would be read as some grey
-        raise TargetError(shown, f"is no colour; {_HINT}")
+        raise TargetError(shown, f"is not a colour; {_HINT}")
     _clamp(colour, is_rgb=regular.startswith("rgb"))
     space = _common_space(colour.space())
     try:
         first, second, third = (float(x) for x in colour.convert(space).coords(nans=False))
     except OverflowError as error:  # a coordinate such as 1e200
-        raise TargetError(shown, f"is no colour; {_HINT}") from error
+        raise TargetError(shown, f"is not a colour; {_HINT}") from error
     return ColourText(shown, space, (first, second, third))
 
 

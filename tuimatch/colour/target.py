@@ -43,14 +43,14 @@ def parse(text: str) -> Target:
     """Read a colour.
 
     Raises:
-        TargetError: It is no colour, is not opaque, or is none that a surface can have.
+        TargetError: It is not a colour, is not opaque, or is not one a surface can have.
     """
     written = css_text.read(text)
     lab = _lab(written)
     if not np.isfinite(lab).all() or not -0.01 <= lab[0] <= 100.01 or np.abs(lab[1:]).max() > 250:
         raise TargetError(
             written.text,
-            "is no colour a surface can have; give L from 0 to 100, a and b within 250",
+            "is not a colour a surface can have; give L from 0 to 100, a and b within 250",
         )
     return from_lab((float(lab[0]), float(lab[1]), float(lab[2])), written.text)
 

@@ -118,7 +118,7 @@ def typed_path(text: str) -> Path:
     """The path meant: ``~`` is the home folder; quotes and backslashes of a dropped file go."""
     text = text.strip()
     if not os.path.lexists(text):
-        with suppress(ValueError):  # an apostrophe in a name is no quote
+        with suppress(ValueError):  # an apostrophe in a name is not a quote
             words = shlex.split(text)
             text = words[0] if len(words) == 1 else text
     with suppress(ValueError):  # a NUL; whoever opens it says so

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tuimatch.recipe.recipes import Recipes
 
 NO_PROOF = (
-    "A colour on a screen is no proof: screens differ, and paper is not lit from behind. "
+    "A colour on a screen is not a proof: screens differ, and paper is not lit from behind. "
     "What counts is the recipe, and the printer's word on ink limits and paper."
 )
 

@@ -40,7 +40,7 @@ Row = dict[str, Any]
 
 
 def is_damage(error: Exception, path: Path) -> bool:
-    """Whether an error means that a log is damaged, rather than that a file is no log."""
+    """Whether an error means that a log is damaged, rather than that a file is not a log."""
     if isinstance(error, soundness.UnsoundRowError | UnicodeDecodeError) or str(error).startswith(
         _NO_TEXT
     ):

@@ -57,7 +57,7 @@ class Database:
         """Open the file, making it and its folder when they are not there.
 
         Raises:
-            LogError: It cannot be opened, is no log, or is of a newer version.
+            LogError: It cannot be opened, is not a log, or is of a newer version.
         """
         self.path, self.notice = path, ""
         self.changed: set[int] = set()

@@ -66,7 +66,7 @@ class History:
         return row
 
     def update(self, of: str, row: int, columns: Columns) -> None:
-        """Change columns of a row, as part of the step; what stays the same is no change."""
+        """Change columns of a row, as part of the step; what stays the same is not a change."""
         db = self.database.db
         now = _read(db, of, row, columns)
         before = {name: was for name, was in now.items() if was != columns[name]}

@@ -61,7 +61,7 @@ class Log:
             patience: Seconds to wait for another program that is writing.
 
         Raises:
-            LogError: It cannot be opened, is no log, or is of a newer version.
+            LogError: It cannot be opened, is not a log, or is of a newer version.
         """
         self.path = path
         self.database = Database(path, patience)

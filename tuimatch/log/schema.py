@@ -176,7 +176,7 @@ VERSION = len(MIGRATIONS)
 
 
 def version_of(db: sqlite3.Connection) -> int:
-    """The schema version of an open file; 0 for a new one and for what is no log."""
+    """The schema version of an open file; 0 for a new one and for what is not a log."""
     return int(db.execute("PRAGMA user_version").fetchone()[0])
 
 

@@ -34,14 +34,14 @@ def without_blobs(_: object, row: tuple[Any, ...]) -> tuple[Any, ...]:
 def text(value: object) -> str:
     """A text."""
     if not isinstance(value, str):
-        raise UnsoundRowError(f"{value!r:.80} is no text")
+        raise UnsoundRowError(f"{value!r:.80} is not text")
     return value
 
 
 def srgb(value: object) -> str:
     """A colour as ``#rrggbb``."""
     if not _SRGB.fullmatch(text(value)):
-        raise UnsoundRowError(f"{value!r:.80} is no colour")
+        raise UnsoundRowError(f"{value!r:.80} is not a colour")
     return text(value)
 
 
@@ -52,7 +52,7 @@ def moment(value: object) -> str:
             return text(value)
     except ValueError:
         pass
-    raise UnsoundRowError(f"{value!r:.80} is no time")
+    raise UnsoundRowError(f"{value!r:.80} is not a time")
 
 
 def number(value: object) -> float:
@@ -62,7 +62,7 @@ def number(value: object) -> float:
             return float(value)
     except OverflowError:
         pass
-    raise UnsoundRowError(f"{value!r:.80} is no number")
+    raise UnsoundRowError(f"{value!r:.80} is not a number")
 
 
 def triple(value: object) -> Triple:
@@ -78,7 +78,7 @@ def tints(value: object) -> dict[str, float]:
     """Numbers by name, from JSON."""
     found = _json(value)
     if not isinstance(found, dict) or not all(map(_is_value, found)):
-        raise UnsoundRowError(f"{value!r:.80} is no recipe")
+        raise UnsoundRowError(f"{value!r:.80} is not a recipe")
     return {name: number(tint) for name, tint in found.items()}
 
 
@@ -89,13 +89,13 @@ def image(value: object) -> Columns | None:
     found = _json(value)
     # Their names go into the statement that puts them back.
     if not isinstance(found, dict) or not all(map(str.isidentifier, found)):
-        raise UnsoundRowError(f"{value!r:.80} is no row")
+        raise UnsoundRowError(f"{value!r:.80} is not a row")
     ticks = found.get("ticks", [])
     if not isinstance(ticks, list) or not all(isinstance(t, list) and len(t) == 3 for t in ticks):
-        raise UnsoundRowError(f"{value!r:.80} is no row")
+        raise UnsoundRowError(f"{value!r:.80} is not a row")
     values = [found[name] for name in found if name != "ticks"]
     if not all(map(_is_value, chain(values, *ticks))):
-        raise UnsoundRowError(f"{value!r:.80} is no row")
+        raise UnsoundRowError(f"{value!r:.80} is not a row")
     return found
 
 

@@ -48,7 +48,7 @@ def any_tints(recipes: Recipes, target: Triple, narrowing: Narrowing) -> AnyTint
     Args:
         recipes: The recipes of the palette.
         target: CIELAB of the wanted colour as it is meant on the paper.
-        narrowing: The limits; which recipes are in use is no limit here.
+        narrowing: The limits; which recipes are in use is not a limit here.
 
     Returns:
         None where the limits leave nothing, not even bare paper.

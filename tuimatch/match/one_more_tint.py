@@ -20,7 +20,7 @@ from tuimatch.recipe.recipes import Recipes
 
 # Tables up to so many colours are kept and looked through with a key; about three inks.
 QUICK = 30_000
-# Larger ones than this are no answer to one colour: `tuimatch tints` asks them for a whole project.
+# Larger ones do not answer for one colour: `tuimatch tints` asks them for a whole project.
 MOST = 1_000_000
 
 
@@ -41,7 +41,7 @@ class WithOneMore:
     lab: Array
 
     def obeying(self, narrowing: Narrowing) -> Mask:
-        """Which of them the limits let through, shape (N,); what is in use is no limit here."""
+        """Which of them the limits let through, shape (N,); what is in use is not a limit here."""
         mask = np.ones(len(self.tint), dtype=np.bool_)
         if narrowing.max_inks is not None:
             mask &= np.count_nonzero(self.tints, axis=1) <= narrowing.max_inks
@@ -113,7 +113,7 @@ def one_more_tint(recipes: Recipes, target: Triple, narrowing: Narrowing) -> One
     Args:
         recipes: The recipes of a palette whose `size` is at most `MOST`.
         target: CIELAB of the wanted colour as it is meant on the paper.
-        narrowing: The limits; which recipes are in use is no limit here.
+        narrowing: The limits; which recipes are in use is not a limit here.
 
     Returns:
         None where the limits leave none.

@@ -35,7 +35,7 @@ def read_file(path: Path) -> list[Named]:
     """The colours of a file.
 
     Raises:
-        TargetError: It cannot be read, or a line is no colour.
+        TargetError: It cannot be read, or a line is not a colour.
     """
 
     def refuse(problem: str) -> TargetError:
@@ -52,7 +52,7 @@ def read(text: str) -> list[Named]:
     """The colours of a text.
 
     Raises:
-        TargetError: A line is no colour, or there are none, or over `MOST`.
+        TargetError: A line is not a colour, or there are none, or over `MOST`.
     """
     found: list[Named] = []
     for number, line in enumerate(text.splitlines(), 1):

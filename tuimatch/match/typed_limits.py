@@ -101,12 +101,13 @@ def ink_count(palette: Palette, text: str) -> int:
     """The most inks a recipe may have.
 
     Raises:
-        NarrowingError: It is no count.
+        NarrowingError: It is not a valid number.
     """
     count = _number(text)
     if count is None or count < 0 or count != int(count):
         raise NarrowingError(
-            f"--max-inks {text}: is no count; give a whole number up to {len(palette.inks)}"
+            f"--max-inks {text}: is not a valid number; "
+            f"give a whole number up to {len(palette.inks)}"
         )
     return int(count)
 
@@ -122,7 +123,7 @@ def coverage(text: str) -> float | None:
     limit = _number(text)
     if limit is None or limit < 0:
         raise NarrowingError(
-            f"--max-coverage {text}: is no percentage; give a number such as 240, or {NO_LIMIT}"
+            f"--max-coverage {text}: is not a percentage; give a number such as 240, or {NO_LIMIT}"
         )
     return limit
 

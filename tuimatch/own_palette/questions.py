@@ -61,7 +61,7 @@ class Steps:
         """The steps after an answer; it may read a picture.
 
         Raises:
-            TuimatchError: It is no answer to what was asked.
+            TuimatchError: It is not an answer to what was asked.
         """
         text = text.strip()
         if self.step is Step.PAPER:

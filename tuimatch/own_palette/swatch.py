@@ -230,7 +230,7 @@ def _line(colours: Array, shares: Array, known: list[Array | None]) -> tuple[Arr
     place = colours @ axis
     order = np.argsort(place)
     reached = np.cumsum(shares[order])
-    # What fewer pixels than this go beyond is no end but a stray.
+    # What fewer pixels than this go beyond is a stray pixel, not an end.
     low = place[order][int(np.searchsorted(reached, _LEAST_PURE / 2))]
     high = place[order][int(np.searchsorted(reached, 1 - _LEAST_PURE / 2))]
     margin = _NEAR_END * (high - low)
@@ -321,7 +321,7 @@ def _placed(pixels: Bytes, scale: Array, paper: Array, ink: Array) -> Float:
 
 
 def _refuse_between(placed: Float, unevenness: float) -> None:
-    """Refuse what is no tint though all its colours lie between two."""
+    """Refuse what is not a tint though all its colours lie between two."""
     if unevenness > _MOST_UNEVEN:
         raise SwatchError(
             "its parts differ: a gradient or several tints; give a box within one tint"

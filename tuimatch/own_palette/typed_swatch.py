@@ -49,7 +49,9 @@ def box(text: str) -> Box:
         SwatchError: It is written otherwise.
     """
     if not _BOX.fullmatch(text):
-        raise SwatchError(f"{text[:40]!r} is no box; give x,y,width,height such as 40,40,200,200")
+        raise SwatchError(
+            f"{text[:40]!r} is not a box; give x,y,width,height such as 40,40,200,200"
+        )
     x, y, width, height = map(int, text.split(","))
     return x, y, width, height
 
@@ -58,7 +60,7 @@ def srgb(text: str) -> Triple:
     """A colour that a picture can hold, 0…255.
 
     Raises:
-        TargetError: It is no colour, or lies outside sRGB.
+        TargetError: It is not a colour, or lies outside sRGB.
     """
     colour = target.parse(text)
     if colour.clipped:
@@ -81,7 +83,7 @@ def solid(text: str) -> Triple:
         raise SwatchError("is partly transparent; put it on its paper colour")
     pixels = found.pixels[y : y + height, x : x + width].reshape(-1, 3)
     middle = np.median(pixels, axis=0)
-    # A stray pixel is no second colour.
+    # A stray pixel is not a second colour.
     if (np.abs(pixels - middle).max(axis=1) > _FLAT).mean() > 0.01:
         raise SwatchError("is not one flat colour; give x,y,width,height of a box within it")
     r, g, b = np.rint(encode_srgb(found.mean((x, y, width, height))) * 255).tolist()
@@ -133,7 +135,7 @@ def share_of(colour: Triple, paper: Triple, ink: Triple) -> float:
     """The share of ink, 0…1, whose fused colour comes nearest to a colour in linear light.
 
     Raises:
-        SwatchError: The colour is no mixture of the two.
+        SwatchError: The colour is not a mixture of the two.
     """
     low, high, at = decode_srgb(np.array([paper, ink, colour]) / 255)
     way = high - low
@@ -143,7 +145,7 @@ def share_of(colour: Triple, paper: Triple, ink: Triple) -> float:
     beside = np.abs(np.array(fused(share, paper, ink)) - colour).max() / 255
     if beside > _MOST_BESIDE:
         raise SwatchError(
-            f"{hex_of(colour)} is no mixture of {hex_of(paper)} and {hex_of(ink)}; "
+            f"{hex_of(colour)} is not a mixture of {hex_of(paper)} and {hex_of(ink)}; "
             "give the mean colour of the tint, or its picture"
         )
     return share

@@ -157,7 +157,9 @@ class Checks:
             raise self.refuse(key, "is missing; give the ladder, such as [25, 50, 75, 100]")
         for value in values:
             if not _is_number(value) or not 1 <= value <= 100:
-                raise self.refuse(key, f"{_shown(value)} is no tint; give percents from 1 to 100")
+                raise self.refuse(
+                    key, f"{_shown(value)} is not a tint; give percents from 1 to 100"
+                )
             if round(value, 2) != value:
                 raise self.refuse(key, f"{value!r} is too fine; give at most two decimals")
         for lower, upper in pairwise(values):
@@ -299,7 +301,7 @@ class Checks:
                 raise self.refuse(
                     f"{at}{key}", f'does not go with kind = "{kind.name}"; give {", ".join(keys)}'
                 )
-            raise self.refuse(f"{at}{_short(key)}", f"is no known key; give {', '.join(keys)}")
+            raise self.refuse(f"{at}{_short(key)}", f"is not a known key; give {', '.join(keys)}")
 
     def table(self, document: dict[str, Any], key: str) -> dict[str, Any]:
         value = document.get(key)
@@ -310,7 +312,7 @@ class Checks:
     def tables(self, document: dict[str, Any], key: str) -> list[dict[str, Any]]:
         value = document.get(key)
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            said = "is missing" if value is None else "is no list of tables"
+            said = "is missing" if value is None else "is not a list of tables"
             raise self.refuse(key, f"{said}; give [[{key}]] tables")
         return value
 
@@ -325,7 +327,7 @@ class Checks:
 
     def checked_text(self, value: object, key: str, most: int) -> str:
         if not isinstance(value, str) or not value.strip():
-            raise self.refuse(key, f"{_shown(value)} is no text; give a text in quotes")
+            raise self.refuse(key, f"{_shown(value)} is not text; give a text in quotes")
         if has_unsafe(value):
             raise self.refuse(
                 key, f"{_shown(value)} holds a control character; give plain printable text"
@@ -356,7 +358,7 @@ class Checks:
 
     def srgb(self, value: object, key: str) -> Triple:
         if not isinstance(value, str) or not _HEX.fullmatch(value):
-            said = "is missing" if value is None else f"{_shown(value)} is no sRGB colour"
+            said = "is missing" if value is None else f"{_shown(value)} is not an sRGB colour"
             raise self.refuse(key, f'{said}; give six hex digits, such as "#ffe800"')
         return (int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16))
 

@@ -65,7 +65,7 @@ def decode(file: BinaryIO, name: str) -> Decoded:
     except PictureError:
         raise
     except UnidentifiedImageError as error:
-        raise PictureError(name, f"is no picture of a known kind; give {kinds}") from error
+        raise PictureError(name, f"is not a picture of a known kind; give {kinds}") from error
     except Image.DecompressionBombError as error:
         raise PictureError(name, _too_large(MAX_PIXELS)) from error
     except MemoryError as error:

@@ -37,7 +37,7 @@ Mask = npt.NDArray[np.bool_]
 # Percent of the page: at 600 dpi a square 3.5 mm wide on A4 is 0.02 %.
 LEAST_SHARE = 0.005
 MOST_FLATS = 240
-# Of a picture with more colours than this no more is asked: it is no page of flats.
+# Of a picture with more colours than this no more is asked: it is not a page of flats.
 _MOST_LOOKED_AT = 4000
 # A page of flats is nearly all flats; the rest is the smoothing of its edges.
 _LEAST_FLAT = 0.5
@@ -140,7 +140,7 @@ class Flats:
         """The page with other colours in its flats, 8-bit sRGB, shape (height, width, 3).
 
         Args:
-            colours: One for each flat; what is no flat keeps the colour it has.
+            colours: One for each flat; what is not a flat keeps the colour it has.
         """
         table = np.zeros((256, 3), dtype=np.uint8)
         table[: len(self.flats)] = np.array(colours, dtype=np.uint8).reshape(-1, 3)
@@ -219,7 +219,7 @@ def _coloured(page: Picture) -> int:
 
 
 def _no_flats(count: int, share: float) -> str:
-    """Why a picture is no page of flats, and what would be right."""
+    """Why a picture is not a page of flats, and what would be right."""
     if count > MOST_FLATS:
         why = f"has {count} colours that fill areas, over {MOST_FLATS}"
     else:

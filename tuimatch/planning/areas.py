@@ -92,8 +92,8 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
             tint not in steps for tint, steps in zip(area.tints, ladders, strict=True)
         ):
             raise UsageError(
-                f"area {area.name!r}: {area.tints} is no recipe of palette {area.palette.stem!r}; "
-                "give one of its tints, or 0, for each of its inks"
+                f"area {area.name!r}: {area.tints} is not a recipe of palette "
+                f"{area.palette.stem!r}; give one of its tints, or 0, for each of its inks"
             )
     return areas
 

@@ -165,7 +165,7 @@ def economise(
             step is long: what would be too much to write down is not searched exactly.
 
     Raises:
-        UsageError: An allowance is no ΔE or is for no area, two areas have the same key, or a
+        UsageError: An allowance is not a ΔE or is for no area, two areas have the same key, or a
             recipe is none of its palette.
     """
     deadline = monotonic() + seconds

@@ -122,7 +122,7 @@ def plan(
         seconds: When to stop, about, with the best found so far.
 
     Raises:
-        UsageError: An allowance is no ΔE, or is for no area.
+        UsageError: An allowance is not a ΔE, or is for no area.
     """
     deadline = monotonic() + seconds
     palettes = {area.palette.digest: area.palette for area in work.areas}

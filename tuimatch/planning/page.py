@@ -92,7 +92,7 @@ class Page:
         row = None if tints is None else self.recipes.row_of(tints)
         if row is None:
             example = self.recipes.palette.recipe_text(self.recipes.tints_of(1))
-            raise UsageError(f"{text!r} is no recipe of these inks; give one such as {example}")
+            raise UsageError(f"{text!r} is not a recipe of these inks; give one such as {example}")
         return row
 
     def place_of(self, name: str) -> int:

@@ -17,7 +17,7 @@ def read(palette: Palette, text: str) -> tuple[float, ...] | None:
     Inks go by name or symbol, in any order and letter case; an ink that is not named is not laid.
 
     Returns:
-        Percent for every ink in laying order, or None when the text is no list of inks with tints:
+        Percent for every ink in laying order, or None when the text does not list inks with tints:
         it may still be a colour.
 
     Raises:
@@ -45,7 +45,7 @@ def read(palette: Palette, text: str) -> tuple[float, ...] | None:
 
 def _ink_and_tint(palette: Palette, part: str) -> tuple[int, str] | None:
     """An ink's position and what is written after its name."""
-    for end in range(len(part) - 1, 0, -1):  # the longest name first: "light cyan 50" is no cyan
+    for end in range(len(part) - 1, 0, -1):  # the longest name first: "light cyan 50" is not cyan
         if part[end] in " :=" and (position := palette.ink_position(part[:end])) is not None:
             written = part[end:].strip(" :=")
             if _tint(palette.inks[position], written) is not None:

@@ -90,21 +90,21 @@ def read(path: Path, defaults: Mapping[str, str]) -> dict[str, str]:
     document = in_file.toml(in_file.read_text(path, MAX_BYTES, "a file of keys", refuse), refuse)
     for key in document:
         if key != "keys":
-            raise KeysError(path, _short(key), "is no known table; give [keys]")
+            raise KeysError(path, _short(key), "is not a known table; give [keys]")
     table = document.get("keys", {})
     if not isinstance(table, dict):
-        raise KeysError(path, "keys", "is no table; give [keys]")
+        raise KeysError(path, "keys", "is not a table; give [keys]")
     found: dict[str, str] = {}
     for name, value in _flat(table):
         if name not in defaults:
             raise KeysError(
-                path, f"keys.{_short(name)}", f"is no known id; {_ids_like(name, defaults)}"
+                path, f"keys.{_short(name)}", f"is not a known id; {_ids_like(name, defaults)}"
             )
         if not isinstance(value, str):
-            raise KeysError(path, f"keys.{name}", f"is no text; {_HINT}")
+            raise KeysError(path, f"keys.{name}", f"is not text; {_HINT}")
         for key in _split(value):
             if not _is_key(key):
-                raise KeysError(path, f"keys.{name}", f"{key[:40]!r} is no key; {_HINT}")
+                raise KeysError(path, f"keys.{name}", f"{key[:40]!r} is not a key; {_HINT}")
         found[name] = ",".join(_split(value))
     _check_apart(path, found, defaults)
     return found

@@ -112,7 +112,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
 )
 
 CAUTIONS: tuple[str, ...] = (
-    "A preview on a screen is no contract proof: screens differ, and paper in the hand is lit "
+    "A preview on a screen is not a contract proof: screens differ, and paper in the hand is lit "
     "otherwise.",
     "How much ink the paper takes, and which paper it will be, is the printer's to settle: ask "
     "before you rely on a limit given here.",
