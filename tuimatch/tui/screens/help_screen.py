@@ -56,9 +56,34 @@ NUMBERS: tuple[tuple[str, str], ...] = (
         "still those of the true colour.",
     ),
     (
-        "out of reach",
-        "Even the nearest recipe is more than ΔE 5 away, so these inks have no such colour; where "
-        "only the limits leave it out, that is said instead.",
+        "within reach",
+        "The nearest recipe is at most ΔE 5 from your colour; above 5 it is another colour (common "
+        "practice, no source).",
+    ),
+    (
+        "between tints",
+        "Your inks could make the colour, but not at the tints you have: you are told which tints "
+        "would do it, and the one that would help most if you made a brush for it.",
+    ),
+    (
+        "beyond inks",
+        "No tints of these inks come nearer than ΔE 5: choose another ink, or live with the "
+        "nearest and the way it leans.",
+    ),
+    (
+        "as measured",
+        "The colour is compared as it is (absolute, in the ICC's word), so the white of the screen "
+        "is never found on newsprint, whose paper is grey beside it.",
+    ),
+    (
+        "paper's white",
+        "The white of your screen stands for the bare paper, and every colour moves with it "
+        "(relative, in the ICC's word).",
+    ),
+    (
+        "on this paper",
+        "White stands for the paper and black for the darkest recipe, and all between moves to fit "
+        "(relative with the black point compensation of ISO 18619); usual on measured palettes.",
     ),
     (
         "hold",
@@ -91,7 +116,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "± 1.4",
-        "Beside the name of a palette: 95 % of its colours come out within that ΔE in print. The "
+        "Beside the name of a palette: 95 % of its colours come out within that ΔE in print; the "
         "more swatches were measured, the less it is; `tuimatch palettes check` names the next.",
     ),
     (
@@ -101,7 +126,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "canvas, print",
-        "A palette of print may say how its inks look in the drawing program. The build-up then "
+        "A palette of print may say how its inks look in the drawing program; the build-up then "
         "shows the canvas after each ink, and beside it the print.",
     ),
     (
