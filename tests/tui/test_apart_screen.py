@@ -185,7 +185,7 @@ def test_foreign_labels_are_text() -> None:
     play(scene, size=(100, 45))
 
 
-@pytest.mark.parametrize("key", ["escape", "q"])
+@pytest.mark.parametrize("key", ["escape"])
 def test_leaving(key: str) -> None:
     async def scene(pilot: Pilot[None], screen: ApartScreen) -> None:
         await pilot.press(key)

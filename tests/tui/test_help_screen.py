@@ -134,7 +134,7 @@ def test_it_scrolls_to_the_end_and_back() -> None:
     play(scene, size=(60, 24))
 
 
-@pytest.mark.parametrize("key", ["escape", "question_mark", "q"])
+@pytest.mark.parametrize("key", ["escape", "question_mark"])
 def test_closing(key: str) -> None:
     async def scene(pilot: Pilot[None], screen: HelpScreen) -> None:
         await pilot.press(key)

@@ -52,8 +52,8 @@ FRAGMENTS = (
         "A",
         "!",
     ),
-    *("vx" + ESCAPE, "vuu" + ESCAPE, "v\r", "v\r\r", "v  n", "Pnsecond\r", "Prthird\r", "P\r"),
-    *("p" + DOWN + "\r", "r\r", "r" + DOWN + DOWN + " ", "b  ", "n \r", "e+t", "c" + DOWN + "\r"),
+    *("vx" + ESCAPE, "vuu" + ESCAPE, "v\r", "v\r\r", "v  n", "PNsecond\r", "PRthird\r", "P\r"),
+    *("p" + DOWN + "\r", "r\r", "r" + DOWN + DOWN + "V", "b  ", "n  ", "e+\r", "c" + DOWN + "\r"),
     *("\x10take 3\r", "\x10rev\r\r\r", "\x10\r\r", "zno.png\r", "Z#ffffff\r", "?", ESCAPE * 3),
 )
 TYPED = st.lists(st.sampled_from(FRAGMENTS), min_size=1, max_size=8)

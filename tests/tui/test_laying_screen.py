@@ -73,7 +73,7 @@ def test_ticking_shows_the_next_ink_and_what_should_be_seen(size: tuple[int, int
         assert _grounds(screen, 1) == [laying.steps[-1].canvas, laying.steps[-1].srgb]
         await pilot.press("backspace")
         assert "2 of 3 laid" in _text(screen)[0]
-        await pilot.press("enter", "u", "enter", "enter", "r", "question_mark", "escape", "q")
+        await pilot.press("space", "u", "space", "space", "0", "question_mark", "escape", "escape")
 
     assert play(_screen(kept), scene, size) is None
     assert [laying.laid for laying in kept] == [1, 2, 3, 2, 3, 2, 3, 0]

@@ -146,7 +146,7 @@ def test_another_project_has_its_own_choices(play: Play) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         await pilot.press("1", "escape", "P")
         await settled(pilot)
-        await pilot.press("n", *"second", "enter")
+        await pilot.press("N", *"second", "enter")
         await settled(pilot)
         assert pilot.app.screen is screen
         assert screen.state.keeper.project == "second"
@@ -220,7 +220,7 @@ def test_what_is_taken_from_the_passes_is_known_to_the_match(play: Play) -> None
         await settled(pilot)
         await pilot.press("e")
         await settled(pilot)
-        await pilot.press("t")
+        await pilot.press("enter")
         await settled(pilot)
         await pilot.press("escape", "escape")
         await settled(pilot)

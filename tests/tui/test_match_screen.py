@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from match_app import Play, head, limits, message, paste
-from screens import settled
+from screens import said, settled
 from textual.events import Key
 from textual.pilot import Pilot
 
@@ -97,7 +97,7 @@ def test_the_target_is_typed(play: Play) -> None:
 
 def test_where_nothing_is_left_the_screen_says_so(play: Play) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        await pilot.press("u")
+        await pilot.press("O")
         assert _limits(screen).startswith("0 of 125 recipes")
         assert "no recipe left" in screen.query_one("#notice", Lines).text
         assert _facts(screen) == ""
@@ -353,3 +353,36 @@ def test_another_size_sets_everything_anew(play: Play) -> None:
         assert shown() == before
 
     play(scene, size=(160, 45))
+
+
+def test_six_hex_digits_at_once_are_a_target(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        for key in (*"803fd9", "enter"):  # all there before the first is acted on
+            pilot.app.post_message(Key(key, key if len(key) == 1 else None))
+        await settled(pilot)
+        assert head(screen).startswith("#803fd9 ")
+        assert not screen.state.keeper.choices
+        assert not screen.state.look.closeness.dots
+        for key in "ddd":  # fewer are keys
+            pilot.app.post_message(Key(key, key))
+        await settled(pilot)
+        assert screen.state.look.closeness.dots
+
+    play(scene)
+
+
+def test_a_key_that_is_not_in_use_says_so_and_changes_nothing(play: Play) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        before = (screen.state.match, screen.state.candidate, screen.state.look)
+        for key in ("s", "slash", "T"):
+            await pilot.press(key)
+            assert message(screen).endswith("is not in use here; ? lists the keys")
+        assert (screen.state.match, screen.state.candidate, screen.state.look) == before
+        await pilot.press("enter", "s")  # in a question it is text
+        assert screen.prompt.value == "s"
+        assert "not in use" not in message(screen)
+        await pilot.press("escape", "v", "w")
+        await settled(pilot)
+        assert "w is not in use here" in said(pilot.app.screen)
+
+    play(scene)

@@ -141,7 +141,7 @@ def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
         await pilot.press("space")  # the first pass, with its four areas
         assert "1 of 12 laid" in _head(screen)
         assert "4 of 4" in screen.passes.render_line(0).text
-        await pilot.press("down", "enter")  # one of them not, after all
+        await pilot.press("down", "space")  # one of them not, after all
         assert "3 of 4" in screen.passes.render_line(0).text
         await pilot.press("escape")
 
@@ -151,7 +151,7 @@ def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
         assert "3 of 4" in screen.passes.render_line(0).text
         await pilot.press("space")
         assert "4 of 4" in screen.passes.render_line(0).text
-        await pilot.press("space", "q")
+        await pilot.press("space", "escape")
 
     play(PassesScreen(log_path, "ferrow", "9"), again)
     with Log(log_path) as log:
@@ -248,7 +248,7 @@ def test_the_economy_of_what_is_planned(log_path: Path, page: str | None, only: 
         counted = f"{len(meant)} {'ticked' if only else 'areas'}"
         assert head == f"each may bear +1.00 · {counted} · {where}"
         await press(pilot, *["plus"] * 16)
-        await press(pilot, "t")
+        await press(pilot, "enter")
         assert economy._shown.economy.before.by_passes < passes
         await press(pilot, "escape")
         assert pilot.app.screen is screen

@@ -45,7 +45,7 @@ def test_each_project_with_its_choices_and_colours(path: Path, size: tuple[int, 
         assert shown[0].startswith("▸ ferrow  in use") and "2 choices" in shown[0]
         assert shown[3].startswith("  Second [b]book") and "1 choice" in shown[3]
         assert "sketches" not in "".join(shown)
-        assert text(screen, "#project-head") == "projects, 1 archived not shown: v"
+        assert text(screen, "#project-head") == "projects, 1 archived not shown: A"
         swatches = [
             segment.text
             for segment in screen.listed.render_line(1)
@@ -75,7 +75,7 @@ def test_a_click_points_and_a_second_one_switches(path: Path) -> None:
     assert play(ProjectScreen(path, "ferrow"), scene) == "Second [b]book"
 
 
-@pytest.mark.parametrize("key", ["escape", "q"])
+@pytest.mark.parametrize("key", ["escape"])
 def test_leaving_changes_nothing(path: Path, key: str) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
         await press(pilot, "down", key)
@@ -86,11 +86,11 @@ def test_leaving_changes_nothing(path: Path, key: str) -> None:
 
 def test_a_new_project_is_used_at_once(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
-        await press(pilot, "n")
+        await press(pilot, "N")
         assert said(screen) == "the name of a new project"
         await write(pilot, "FERROW")
         assert said(screen) == "there is a project 'ferrow' already; choose another name"
-        await press(pilot, "escape", "n")
+        await press(pilot, "escape", "N")
         await write(pilot, "third book")
 
     assert play(ProjectScreen(path, "ferrow"), scene) == "third book"
@@ -99,7 +99,7 @@ def test_a_new_project_is_used_at_once(path: Path) -> None:
 
 def test_a_name_that_is_refused_stays_to_be_mended(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
-        await press(pilot, "n")
+        await press(pilot, "N")
         await write(pilot, "x" * 61)
         assert "has 61 characters; give at most 60" in said(screen)
         await press(pilot, "backspace", "enter")
@@ -109,7 +109,7 @@ def test_a_name_that_is_refused_stays_to_be_mended(path: Path) -> None:
 
 def test_renaming_the_one_in_use_answers_its_new_name(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
-        await press(pilot, "r")
+        await press(pilot, "R")
         assert said(screen) == "another name for ferrow"
         assert screen.prompt.value == "ferrow"
         await write(pilot, "Nine Lamps")
@@ -123,7 +123,7 @@ def test_renaming_the_one_in_use_answers_its_new_name(path: Path) -> None:
 
 def test_renaming_another_answers_nothing(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
-        await press(pilot, "down", "r")
+        await press(pilot, "down", "R")
         await write(pilot, "Book two")
         assert rows(screen)[3].startswith("▸ Book two")
         await press(pilot, "escape")
@@ -134,17 +134,17 @@ def test_renaming_another_answers_nothing(path: Path) -> None:
 
 def test_archiving_and_bringing_back(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
-        await press(pilot, "down", "a")
+        await press(pilot, "down", "x")
         assert said(screen).startswith("Second [b]book is archived; its choices stay")
         assert "Second" not in "".join(rows(screen))
         assert names(path) == ["ferrow"]
-        await press(pilot, "v")
+        await press(pilot, "A")
         assert text(screen, "#project-head") == "projects, 2 archived among them"
         assert "archived 20" in rows(screen)[3]
         assert rows(screen)[0].startswith("▸ ferrow")
-        await press(pilot, "down", "a")
+        await press(pilot, "down", "x")
         assert said(screen) == "Second [b]book is back in the list"
-        await press(pilot, "v")
+        await press(pilot, "A")
         assert rows(screen)[3].startswith("▸ Second [b]book")
 
     assert play(ProjectScreen(path, "ferrow"), scene) == OPEN
@@ -166,10 +166,10 @@ def test_help_lists_every_key(path: Path) -> None:
 
 def test_a_log_without_projects_says_how_to_make_one(tmp_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
-        assert text(screen, "#project-head") == "no projects here: n makes one"
-        await press(pilot, "enter", "r", "a")
+        assert text(screen, "#project-head") == "no projects here: N makes one"
+        await press(pilot, "enter", "R", "x")
         assert pilot.app.screen is screen
-        await press(pilot, "n")
+        await press(pilot, "N")
         await write(pilot, "ferrow")
 
     assert play(ProjectScreen(tmp_path / "log.sqlite", "unsorted"), scene) == "ferrow"
@@ -178,10 +178,10 @@ def test_a_log_without_projects_says_how_to_make_one(tmp_path: Path) -> None:
 def test_a_locked_log_is_said_and_tried_again(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
         with another_writes(path):
-            for keys in (["a"], ["enter"]):
+            for keys in (["x"], ["enter"]):
                 await press(pilot, *keys)
                 assert "another program is writing to it" in said(screen)
-            await press(pilot, "n")
+            await press(pilot, "N")
             await write(pilot, "third")
             assert "another program is writing to it" in said(screen)
             assert pilot.app.screen is screen
@@ -196,7 +196,7 @@ def test_what_is_no_log_is_said(tmp_path: Path) -> None:
 
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
         assert "letter.txt: the log cannot be opened" in said(screen)
-        await press(pilot, "enter", "a", "v", "n")
+        await press(pilot, "enter", "x", "A", "N")
         await write(pilot, "third")
         assert "letter.txt: the log cannot be opened" in said(screen)
         await press(pilot, "escape", "escape")
@@ -204,3 +204,20 @@ def test_what_is_no_log_is_said(tmp_path: Path) -> None:
     answer: Any = play(ProjectScreen(letter, "ferrow"), scene)
     assert answer is None
     assert letter.read_text() == "Dear Oda, " * 200
+
+
+def test_a_renaming_is_undone_and_done_again(tmp_path: Path) -> None:
+    path = tmp_path / "log.sqlite"
+    with Log(path) as log:
+        keep(log, "lamp")
+        log.projects.rename("ferrow", "Nine Lamps")
+
+    async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
+        await press(pilot, "u")
+        assert said(screen) == "undone: renamed project ferrow to Nine Lamps"
+        assert "▸ ferrow" in "".join(rows(screen))
+        await press(pilot, "U")
+        assert "▸ Nine Lamps" in "".join(rows(screen))
+        await press(pilot, "u", "escape")
+
+    assert play(ProjectScreen(path, "Nine Lamps"), scene) == "ferrow"

@@ -133,7 +133,7 @@ def test_enter_answers_the_nearest_clean_recipe_where_none_holds_the_hue() -> No
     assert play(scene, ZINE) == hue.nearest
 
 
-@pytest.mark.parametrize("key", ["escape", "q"])
+@pytest.mark.parametrize("key", ["escape"])
 def test_leaving_answers_nothing(key: str) -> None:
     async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
         await pilot.press("down", key)

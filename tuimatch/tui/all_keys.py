@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens.apart_screen import ApartScreen
 from tuimatch.tui.screens.economy_screen import EconomyScreen
+from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.screens.help_screen import HelpScreen
 from tuimatch.tui.screens.laying_screen import LayingScreen
 from tuimatch.tui.screens.make_screen import MakeScreen
@@ -27,6 +28,7 @@ from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.reach_map import ReachMap
 
 OWNERS = (
+    ExplainedScreen,
     MatchScreen,
     Prompt,
     ReachScreen,

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.app import App, SystemCommand
+from textual.binding import Binding
 from textual.command import CommandPalette
-from textual.events import Event, Resize
+from textual.events import Event, Key, Resize
 from textual.geometry import Size
 from textual.screen import Screen
 from textual.theme import Theme
@@ -19,6 +20,7 @@ from tuimatch.palette.model import Palette
 from tuimatch.tui.in_order import InOrder
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.match.screen import MatchScreen
+from tuimatch.tui.screens.explained import ExplainedScreen
 
 if TYPE_CHECKING:
     from tuimatch.picture.picture import Picture
@@ -122,6 +124,12 @@ class TuimatchApp(App[None]):
         """Find a command by its words."""
         if not isinstance(self.screen, CommandPalette):
             self.push_screen(Commands())
+
+    def on_key(self, event: Key) -> None:
+        """A key that no widget took and no screen has a use for says so."""
+        screen = self.screen
+        if isinstance(screen, ExplainedScreen) and event.key not in screen.active_bindings:
+            screen.unused(self.get_key_display(Binding(event.key, "")))
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette offers what the keys of the screen do, by their words."""

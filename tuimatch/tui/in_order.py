@@ -8,8 +8,11 @@ still on their way, so keys that come in one burst would go to a screen that is 
 from __future__ import annotations
 
 import asyncio
+import re
 from collections import deque
+from collections.abc import Sequence
 from contextlib import suppress
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from textual.events import AppBlur, AppFocus, Event, InputEvent, Key, Paste
@@ -78,6 +81,8 @@ class InOrder:
     async def _give_all(self) -> None:
         while self._waiting:
             await self._done_before(self._waiting[0])
+            if _begins_colour(self._waiting) and _types_colour(self._app):
+                continue  # with the question open, the same keys are its answer
             event = self._waiting.popleft()
             if isinstance(event, _Mark):
                 event.reached.set()
@@ -118,6 +123,21 @@ class InOrder:
 def _typed_ahead(event: Event) -> Event:
     """What it was on the keyboard: before the terminal is the interface's, Enter is a line feed."""
     return Key("enter", "\r") if isinstance(event, Key) and event.key == "ctrl+j" else event
+
+
+def _begins_colour(waiting: Sequence[Event]) -> bool:
+    """Whether six hex digits came at once, and nothing with them but an Enter: a colour."""
+    keys = [event.key if isinstance(event, Key) else "" for event in islice(waiting, 8)]
+    rest = keys[6:]
+    return re.fullmatch("[0-9a-fA-F]{6}", "".join(keys[:6])) is not None and rest in (
+        [],
+        ["enter"],
+    )
+
+
+def _types_colour(app: App[Any]) -> bool:
+    types = getattr(app.screen, "type_colour", None)
+    return types is not None and bool(types())
 
 
 def _needs(work: Worker[Any], deed: str) -> bool:

@@ -290,6 +290,17 @@ class MatchScreen(ExplainedScreen[None]):
         getattr(self.state, what)(*arguments)
         self.show()
 
+    def unused(self, key: str) -> None:
+        """Say that a key does nothing here."""
+        self.action_do("say", explained.not_in_use(key))
+
+    def type_colour(self) -> bool:
+        """Let a colour be typed without its sign; whether it can be."""
+        if self.state.asked is None:
+            self.action_do("edit_target", "#")
+            return True
+        return False
+
     @on(RankedList.Chosen)
     def _clicked_again(self) -> None:
         self.action_do("take")

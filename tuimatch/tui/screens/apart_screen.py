@@ -146,7 +146,7 @@ class ApartScreen(ExplainedScreen[None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("question_mark", "help", "Help", id="apart.help", tooltip="Every key"),
-        Binding("escape,q", "dismiss(None)", "Back", id="apart.back", tooltip="Back to the match"),
+        Binding("escape", "dismiss(None)", "Back", id="apart.back", tooltip="Back to the match"),
     ]
 
     choices = getters.query_one(ApartList)

@@ -63,14 +63,14 @@ class EconomyScreen(ExplainedScreen[bool]):
             show=False,
         ),
         Binding(
-            "right,l",
+            "right",
             "bear_here(1)",
             "Here",
             tooltip="The area under the cursor may bear ΔE 0.25 more",
             id="economy.more_here",
         ),
         Binding(
-            "left,h",
+            "left",
             "bear_here(-1)",
             "Less here",
             tooltip="The area under the cursor may bear ΔE 0.25 less",
@@ -82,7 +82,7 @@ class EconomyScreen(ExplainedScreen[bool]):
             "keep",
             "Keep",
             tooltip="The area under the cursor keeps just the recipe it has, or no longer",
-            id="economy.keep",
+            id="economy.tick",
             show=False,
         ),
         Binding(
@@ -90,17 +90,19 @@ class EconomyScreen(ExplainedScreen[bool]):
             "bear_usual",
             "Reset",
             tooltip="Every area may bear ΔE 1 again; what is kept stays so",
-            id="economy.reset",
+            id="economy.clear",
             show=False,
         ),
-        Binding("t", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"),
+        Binding(
+            "enter", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"
+        ),
         Binding(
             "u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo", show=False
         ),
         Binding(
             "question_mark", "help", "Help", tooltip="Every key and every number", id="economy.help"
         ),
-        Binding("q,escape", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
+        Binding("escape", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
     ]
 
     class Answered(Message):

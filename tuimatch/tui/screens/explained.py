@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from tuimatch.text import printable
 from tuimatch.tui.widgets.lines import Lines
 
 if TYPE_CHECKING:
@@ -22,6 +23,10 @@ class ExplainedScreen(Screen[Answer]):
     DEFAULT_CSS = """
     ExplainedScreen > #false-colours { dock: top; height: 1; padding: 0 1; text-style: reverse; }
     """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("q", "app.quit", "Quit", tooltip="Quit tuimatch", id="any.quit", show=False),
+    ]
 
     def on_mount(self) -> None:
         """Warn of a terminal that does not show the colours meant."""
@@ -39,11 +44,20 @@ class ExplainedScreen(Screen[Answer]):
         del work, deed
         return True
 
+    def unused(self, key: str) -> None:
+        """Say that a key does nothing here."""
+        self.notify(not_in_use(key), timeout=2, markup=False)
+
     def action_help(self) -> None:
         """Every key and every number."""
         from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
 
         self.app.push_screen(HelpScreen(keys_of(self)))
+
+
+def not_in_use(key: str) -> str:
+    """What is said where a key does nothing."""
+    return f"{printable(key)} is not in use here; ? lists the keys"
 
 
 def own_binding(

@@ -200,7 +200,9 @@ class HelpScreen(Screen[None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,question_mark,q", "dismiss(None)", "Close", id="help.close"),
+        Binding("escape", "dismiss(None)", "Close", id="help.back"),
+        Binding("question_mark", "dismiss(None)", "Close", id="help.help", show=False),
+        Binding("q", "app.quit", "Quit", id="help.quit", show=False),
         Binding("j", "scroll(1)", "Down", show=False, id="help.down"),
         Binding("k", "scroll(-1)", "Up", show=False, id="help.up"),
     ]

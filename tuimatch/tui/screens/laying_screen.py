@@ -153,13 +153,13 @@ class LayingScreen(ExplainedScreen[None]):
     """Ticks the inks of a recipe off, one after another."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "tick", "Laid", id="laying.tick", tooltip="This ink is laid"),
-        Binding("escape,q", "leave", "Match", id="laying.leave", tooltip="Back to the match"),
+        Binding("space", "tick", "Laid", id="laying.tick", tooltip="This ink is laid"),
+        Binding("escape", "leave", "Match", id="laying.back", tooltip="Back to the match"),
         Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
         Binding(
-            "backspace,u", "untick", "Not yet", id="laying.untick", tooltip="The last is not laid"
+            "backspace,u", "untick", "Not yet", id="laying.undo", tooltip="The last is not laid"
         ),
-        Binding("r", "restart", "Anew", id="laying.restart", tooltip="Nothing is laid"),
+        Binding("0", "restart", "Clear", id="laying.clear", tooltip="Nothing is laid"),
     ]
 
     picture = getters.query_one(LayingPicture)

@@ -13,7 +13,7 @@ from textual.widgets import Footer, Static
 
 from tuimatch.text import printable
 from tuimatch.tui.log_access import LogAccess
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, not_in_use
 from tuimatch.tui.widgets.block_list import BlockList
 from tuimatch.tui.widgets.prompt import Prompt
 
@@ -73,6 +73,10 @@ class LogScreen(ExplainedScreen[Answer]):
     def say(self, text: str) -> None:
         """Say something at the foot until something else is said."""
         self.query_one(".log-message", Static).update(Content(printable(text)))
+
+    def unused(self, key: str) -> None:
+        """Say that a key does nothing here."""
+        self.say(not_in_use(key))
 
     # Questions at the foot.
 

@@ -142,7 +142,7 @@ class PaletteScreen(ExplainedScreen[Palette | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Use", id="palette.use", tooltip="Use this palette"),
+        Binding("enter", "choose", "Use", id="palette.take", tooltip="Use this palette"),
         Binding("question_mark", "help", "Help", id="palette.help", tooltip="Every key"),
         Binding("escape", "dismiss(None)", "Back", id="palette.back", tooltip="Change nothing"),
     ]

@@ -112,13 +112,20 @@ class PassesScreen(LogScreen[None]):
     DEFAULT_CSS = "PassesScreen #passes-head { height: 2; padding: 0 0 0 1; text-style: bold; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         # What fits at the foot of 36 cells.
-        Binding("enter,space", "tick", "Done", id="passes.tick", tooltip="Tick a pass or an area"),
+        Binding(
+            "space",
+            "tick",
+            "Done",
+            key_display="␣",
+            id="passes.tick",
+            tooltip="Tick a pass or an area",
+        ),
         Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
         Binding(
             "e", "economy", "Fewer", id="passes.economy", tooltip="Fewer passes of these areas"
         ),
         Binding("question_mark", "help", "Help", id="passes.help", tooltip="Every key"),
-        Binding("q,escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
+        Binding("escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
 
     # The page chosen last in this run, by log and project.

@@ -38,7 +38,7 @@ class PickScreen(ExplainedScreen[str | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "pick", "Pick", tooltip="Make it the target", id="pick.pick"),
+        Binding("enter", "pick", "Pick", tooltip="Make it the target", id="pick.take"),
         Binding("question_mark", "help", "Help", tooltip="Every key", id="pick.help"),
         Binding("escape", "dismiss(None)", "Back", tooltip="Back without", id="pick.back"),
     ]

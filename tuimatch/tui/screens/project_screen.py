@@ -90,22 +90,37 @@ class ProjectScreen(LogScreen[str | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "use", "Use", tooltip="Go on in this project", id="project.use"),
-        Binding("n", "create", "New", tooltip="Make a project and use it", id="project.new"),
-        Binding("r", "rename", "Rename", tooltip="Give it another name", id="project.rename"),
+        Binding("enter", "use", "Use", tooltip="Go on in this project", id="project.take"),
+        Binding("N", "create", "New", tooltip="Make a project and use it", id="project.new"),
+        Binding("R", "rename", "Rename", tooltip="Give it another name", id="project.rename"),
         Binding(
-            "a",
+            "x",
             "archive",
             "Archive",
             tooltip="Leave it out of the list, or bring it back; its choices stay",
-            id="project.archive",
+            id="project.remove",
         ),
         Binding(
-            "v",
+            "A",
             "archived",
             "Archived",
             tooltip="Show the archived ones too, or not",
-            id="project.archived",
+            id="project.all",
+        ),
+        Binding(
+            "u",
+            "undo",
+            "Undo",
+            tooltip="Undo the project's last change, even from an earlier session",
+            id="project.undo",
+        ),
+        Binding(
+            "U,ctrl+r",
+            "redo",
+            "Redo",
+            tooltip="Do again what was undone last",
+            id="project.redo",
+            show=False,
         ),
         Binding(
             "question_mark",
@@ -114,7 +129,7 @@ class ProjectScreen(LogScreen[str | None]):
             tooltip="Every key and every number",
             id="project.help",
         ),
-        Binding("escape,q", "back", "Back", tooltip="Go back", id="project.back"),
+        Binding("escape", "back", "Back", tooltip="Go back", id="project.back"),
     ]
 
     def __init__(self, log_path: Path, current: str) -> None:
@@ -152,9 +167,9 @@ class ProjectScreen(LogScreen[str | None]):
         away = sum(project.archived_at is not None for project in projects)
         listed = [p for p in projects if self._archived or p.archived_at is None]
         self.projects.show(listed, self._current, at)
-        said = "projects" if listed else "no projects here: n makes one"
+        said = "projects" if listed else "no projects here: N makes one"
         if away:
-            said += f", {away} archived {'among them' if self._archived else 'not shown: v'}"
+            said += f", {away} archived {'among them' if self._archived else 'not shown: A'}"
         self.query_one("#project-head", Lines).show(said)
 
     # Keys.
@@ -187,7 +202,7 @@ class ProjectScreen(LogScreen[str | None]):
             self._do(
                 lambda log: (
                     f"{log.projects.archive(project.name)} is archived; its choices stay,"
-                    " v shows it and a brings it back"
+                    " A shows it and x brings it back"
                 )
             )
         else:
@@ -198,6 +213,33 @@ class ProjectScreen(LogScreen[str | None]):
         self._archived = not self._archived
         here = self.projects.project
         self._show(here.name if here else "")
+
+    def action_undo(self) -> None:
+        """Undo the last change of the project under the cursor."""
+        self._turn(lambda log, name: log.undo(name) or "nothing to undo")
+
+    def action_redo(self) -> None:
+        """Do again what was undone last."""
+        self._turn(lambda log, name: log.redo(name) or "nothing to redo")
+
+    def _turn(self, way: Callable[[Log, str], str]) -> None:
+        project = self.projects.project
+        if project is None:
+            return
+
+        def turn(log: Log) -> tuple[str, str]:
+            with log.database.reading():
+                number = log.projects.find_id(project.name)
+            said = way(log, project.name)
+            return said, project.name if number is None else log.projects.name_of(number)
+
+        done = self.with_log(turn)
+        if done is not None:
+            said, name = done
+            if project.name == self._current:
+                self._current = name
+            self.say(said)
+            self._show(name)
 
     def action_back(self) -> None:
         """Close; the project in use may have another name now."""

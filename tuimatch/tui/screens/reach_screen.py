@@ -51,7 +51,7 @@ class ReachScreen(ExplainedScreen[Picked | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "pick(True)", "Take", id="reach.take", tooltip="Take this recipe"),
         Binding(
-            "space", "pick(False)", "Show in the list", id="reach.show", tooltip="Look at it there"
+            "V", "pick(False)", "Show in the list", id="reach.show", tooltip="Look at it there"
         ),
         Binding("question_mark", "help", "Help", id="reach.help", tooltip="Every key"),
         Binding("escape", "dismiss(None)", "Back", id="reach.back", tooltip="Back to the match"),

@@ -83,15 +83,15 @@ class WheelScreen(ExplainedScreen[int | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "look", "Look", tooltip="Look at it in the match", id="wheel.look"),
-        Binding("escape,q", "dismiss(None)", "Back", tooltip="Back to the match", id="wheel.back"),
+        Binding("enter", "look", "Look", tooltip="Look at it in the match", id="wheel.take"),
+        Binding("escape", "dismiss(None)", "Back", tooltip="Back to the match", id="wheel.back"),
         Binding(
             "question_mark", "help", "Help", tooltip="Every key and every number", id="wheel.help"
         ),
         Binding(
             "plus,equals_sign", "count(1)", "More", tooltip="Smaller steps of hue", id="wheel.more"
         ),
-        Binding("minus", "count(-1)", "Fewer", tooltip="Larger steps of hue", id="wheel.fewer"),
+        Binding("minus", "count(-1)", "Fewer", tooltip="Larger steps of hue", id="wheel.less"),
     ]
 
     hues = getters.query_one(HueList)

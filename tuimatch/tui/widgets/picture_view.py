@@ -88,14 +88,14 @@ class PictureView(Widget, can_focus=True):
         *(
             Binding(keys, f"move({x}, {y})", name, tooltip=says, show=False, id=f"pick.{name}")
             for keys, x, y, name, says in (
-                ("left,h", -1, 0, "left", "To the left"),
-                ("right,l", 1, 0, "right", "To the right"),
+                ("left", -1, 0, "left", "To the left"),
+                ("right", 1, 0, "right", "To the right"),
                 ("up,k", 0, -1, "up", "Up"),
                 ("down,j", 0, 1, "down", "Down"),
-                ("shift+left,H", -_LEAP, 0, "far_left", "Far to the left"),
-                ("shift+right,L", _LEAP, 0, "far_right", "Far to the right"),
-                ("shift+up,K", 0, -_LEAP, "far_up", "Far up"),
-                ("shift+down,J", 0, _LEAP, "far_down", "Far down"),
+                ("shift+left", -_LEAP, 0, "far_left", "Far to the left"),
+                ("shift+right", _LEAP, 0, "far_right", "Far to the right"),
+                ("shift+up", 0, -_LEAP, "far_up", "Far up"),
+                ("shift+down", 0, _LEAP, "far_down", "Far down"),
             )
         ),
         Binding("plus,equals_sign", "zoom(1)", "Nearer", tooltip="From nearer", id="pick.nearer"),
@@ -108,14 +108,14 @@ class PictureView(Widget, can_focus=True):
             id="pick.further",
         ),
         Binding(
-            "right_square_bracket,full_stop",
+            "right_square_bracket",
             "area(1)",
             "Larger",
             tooltip="The mean of a larger square",
             id="pick.larger",
         ),
         Binding(
-            "left_square_bracket,comma",
+            "left_square_bracket",
             "area(-1)",
             "Smaller",
             tooltip="The mean of a smaller square",
