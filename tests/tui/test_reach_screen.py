@@ -144,7 +144,7 @@ def test_keys_move_the_cursor_and_the_foot_with_it() -> None:
         assert places[0][0] == start[0] and places[0][1] != start[1]
         assert places[1] == places[3] == places[5] == start
         assert places[2][0] > start[0]
-        assert places[4] == places[0] and places[6] == places[2]
+        assert places[4] == places[2]
         await pilot.press("down", "right", "home")
         assert screen.map.cursor == start
 

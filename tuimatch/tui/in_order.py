@@ -8,11 +8,11 @@ still on their way, so keys that come in one burst would go to a screen that is 
 from __future__ import annotations
 
 import asyncio
-import re
 from collections import deque
 from collections.abc import Sequence
 from contextlib import suppress
 from itertools import islice
+from string import hexdigits
 from typing import TYPE_CHECKING, Any
 
 from textual.events import AppBlur, AppFocus, Event, InputEvent, Key, Paste
@@ -21,6 +21,7 @@ from textual.worker import Worker, WorkerError
 if TYPE_CHECKING:
     from textual.app import App
 
+_COLOUR = 6  # hex digits
 # Seconds between two looks; Textual lays out once in a frame. Where the layout is still asked for
 # after so many, it has run often enough: in some windows a scrollbar comes and goes for ever.
 _UNTIL_LAID_OUT, _LOOKS = 0.004, 100
@@ -81,6 +82,8 @@ class InOrder:
     async def _give_all(self) -> None:
         while self._waiting:
             await self._done_before(self._waiting[0])
+            if _is_digit(self._waiting[0]) and len(self._waiting) < _COLOUR:
+                await self._all_here()
             if _begins_colour(self._waiting) and _types_colour(self._app):
                 continue  # with the question open, the same keys are its answer
             event = self._waiting.popleft()
@@ -89,6 +92,12 @@ class InOrder:
             elif self._app.return_code is None:  # else what is typed is for nobody any more
                 self._let_through = event
                 self._app.post_message(event)
+
+    async def _all_here(self) -> None:
+        """Return when what was sent together with the last event is here too."""
+        reached = asyncio.Event()
+        if self._app.call_later(reached.set):
+            await reached.wait()
 
     def _given(self, giving: asyncio.Task[None]) -> None:
         self._giving = None
@@ -127,12 +136,15 @@ def _typed_ahead(event: Event) -> Event:
 
 def _begins_colour(waiting: Sequence[Event]) -> bool:
     """Whether six hex digits came at once, and nothing with them but an Enter: a colour."""
-    keys = [event.key if isinstance(event, Key) else "" for event in islice(waiting, 8)]
-    rest = keys[6:]
-    return re.fullmatch("[0-9a-fA-F]{6}", "".join(keys[:6])) is not None and rest in (
-        [],
-        ["enter"],
-    )
+    came = list(islice((event for event in waiting if not isinstance(event, _Mark)), _COLOUR + 2))
+    first, rest = came[:_COLOUR], came[_COLOUR:]
+    alone = not rest or (len(rest) == 1 and isinstance(rest[0], Key) and rest[0].key == "enter")
+    return alone and len(first) == _COLOUR and all(map(_is_digit, first))
+
+
+def _is_digit(event: Event) -> bool:
+    """Whether a key is a hex digit."""
+    return isinstance(event, Key) and len(event.key) == 1 and event.key in hexdigits
 
 
 def _types_colour(app: App[Any]) -> bool:

@@ -115,15 +115,13 @@ class PassesScreen(LogScreen[None]):
         Binding(
             "space",
             "tick",
-            "Done",
+            "Tick",
             key_display="␣",
             id="passes.tick",
             tooltip="Tick a pass or an area",
         ),
         Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
-        Binding(
-            "e", "economy", "Fewer", id="passes.economy", tooltip="Fewer passes of these areas"
-        ),
+        Binding("e", "economy", "Save", id="passes.economy", tooltip="Fewer passes of these areas"),
         Binding("question_mark", "help", "Help", id="passes.help", tooltip="Every key"),
         Binding("escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
