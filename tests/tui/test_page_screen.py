@@ -36,13 +36,13 @@ def page(tmp_path: Path) -> Path:
 
 async def opened(pilot: Pilot[None], page: Path) -> PageScreen:
     """The page, opened from the match with its line art kept out."""
-    await press(pilot, "G")
+    await press(pilot, "F")
     await write(pilot, str(page))
     screen = pilot.app.screen
     assert isinstance(screen, PageScreen)
     while screen.state.colour.given.text != "#000000":
         await press(pilot, "down")
-    await press(pilot, "a")
+    await press(pilot, "x")
     return screen
 
 
@@ -85,14 +85,14 @@ def test_the_page_as_printed_as_given_and_split(play, page: Path, size: tuple[in
         will_be = set(printed(screen).values())
         given = {LIGHT, SHADE, SEA, PAPER}
         assert will_be <= cells(screen)
-        await press(pilot, "space")
+        await press(pilot, "d")
         assert cells(screen) & given
         assert cells(screen) & will_be
         await press(pilot, *["right"] * 10)
         assert given <= cells(screen)
         await press(pilot, *["left"] * 20)
         assert will_be <= cells(screen)
-        await press(pilot, "space")
+        await press(pilot, "d")
         assert given <= cells(screen)
 
     play(scene, palette="newsprint-quarters", size=size)
@@ -109,7 +109,7 @@ def test_the_cursor_goes_from_flat_to_flat(play, page: Path) -> None:
         assert seen[4] == seen[0]
         reading = seen[seen.index(PAPER) : 4] + seen[: seen.index(PAPER)]
         assert reading == [PAPER, LIGHT, SHADE, SEA]
-        await press(pilot, "o", "down", "down", "down", "down")
+        await press(pilot, "s", "down", "down", "down", "down")
         while screen.state.colour.given.text != SEA:
             await press(pilot, "down")
         await press(pilot, "down")
@@ -151,14 +151,14 @@ def test_a_flat_is_opened_in_the_match_and_comes_back_locked(play, page: Path) -
         assert back.state.row == candidate.row
         assert "locked" in text(back, "#page-facts")
         assert not match.state.keeper.choices  # it went to the page, not to the log
-        await press(pilot, "x")
+        await press(pilot, "space")
         assert "locked" not in text(back, "#page-facts")
         # Back without a recipe; the next take is for the log again.
-        await press(pilot, "enter", "G")
+        await press(pilot, "enter", "F")
         assert isinstance(pilot.app.screen, PageScreen)
         await press(pilot, "escape")
         assert pilot.app.screen is match
-        await press(pilot, "G")
+        await press(pilot, "F")
         assert match.state.asked is not None
         assert match.state.asked.answer == str(page)
         await press(pilot, "enter")
@@ -186,14 +186,14 @@ def test_names_one_after_another_and_all_taken_in_one_step(
         screen = await opened(pilot, page)
         while screen.state.colour.given.text != PAPER:
             await press(pilot, "down")
-        await press(pilot, "i")
+        await press(pilot, "l")
         for name in ("paper", "skin, light", "skin, shade", "sea"):
             await write(pilot, name)
         await press(pilot, "escape")
         assert "paper" in text(screen, "#page-facts")
         await press(pilot, "n")
         assert "first take the page" in text(screen, "#page-message")
-        await press(pilot, "t")
+        await press(pilot, "K")
         await write(pilot, "12")
         assert text(screen, "#page-message") == "took 4 recipes of page 12; u undoes it"
         with Log(tmp_path / "log.sqlite") as log:
@@ -214,7 +214,7 @@ def test_names_one_after_another_and_all_taken_in_one_step(
         assert "undone: took 4 recipes" in text(screen, "#page-message")
         with Log(tmp_path / "log.sqlite") as log:
             assert log.choices("ferrow") == []
-        await press(pilot, "t")
+        await press(pilot, "K")
         await write(pilot, "12")
         # The match knows of it, and a page read again knows the names.
         await press(pilot, "escape")
@@ -233,9 +233,9 @@ def test_line_art_kept_out_and_brought_back(play, page: Path) -> None:
         screen = await opened(pilot, page)
         assert screen.state.shown is not None
         assert len(screen.state.shown.page.colours) == 4
-        await press(pilot, "A")
+        await press(pilot, "B")
         assert len(screen.state.shown.page.colours) == 5
-        await press(pilot, "A")
+        await press(pilot, "B")
         assert "no line art" in text(screen, "#page-message")
 
     play(scene)
@@ -246,15 +246,15 @@ def test_what_is_no_page_is_refused_and_leaves_the_way_back(play, tmp_path: Path
     Image.fromarray(noise).save(tmp_path / "noise.png")
 
     async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
-        await press(pilot, "G")
+        await press(pilot, "F")
         await write(pilot, str(tmp_path / "none.png"))
         assert "cannot be read" in message(match)
-        await press(pilot, "G")
+        await press(pilot, "F")
         await write(pilot, str(tmp_path / "noise.png"))
         screen = pilot.app.screen
         assert isinstance(screen, PageScreen)
         assert "does not consist of flats" in text(screen, "#page-message")
-        await press(pilot, "t", "down", "enter", "i", "space", "n")
+        await press(pilot, "K", "down", "enter", "l", "space", "n")
         assert pilot.app.screen is screen
         await press(pilot, "escape")
         assert pilot.app.screen is match

@@ -54,7 +54,7 @@ def test_another_page_is_asked_for_by_its_key(log_path: Path) -> None:
         await settled(pilot)
         assert head(screen).startswith("ferrow, page cover\n")
         assert "(" not in line(screen, 0)
-        await pilot.press("q")
+        await pilot.press("escape")
 
     assert play(TintsScreen(log_path, comic.PROJECT), scene) is None
 

@@ -74,7 +74,7 @@ class TintsScreen(LogScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "page", "Page", id="tints.page", tooltip="The next page, or all of them"),
         Binding("question_mark", "help", "Help", id="tints.help", tooltip="Every key"),
-        Binding("q,escape", "dismiss(None)", "Back", id="tints.back", tooltip="Go back"),
+        Binding("escape", "dismiss(None)", "Back", id="tints.back", tooltip="Go back"),
     ]
 
     class Found(Message):
