@@ -7,11 +7,14 @@ Each picture is the real program in a real pseudo-terminal, drawn cell by cell i
 from __future__ import annotations
 
 import argparse
+import subprocess
+import sys
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
 import comic
+import comic_page
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 from terminal import ROOT, Terminal
 
@@ -129,6 +132,50 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
             return draw(terminal)
 
 
+def page() -> Image.Image:
+    """The comic's page as given, as layers, as it prints, and its magenta plate, side by side."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        flats, log = folder / "page.png", folder / "log.sqlite"
+        comic_page.draw(800, line=4, smooth=True).save(flats)
+        shared = ("--palette", "newsprint-quarters", "--log", str(log), "--project", "ferrow")
+        keep = ("--keep", comic_page.INK)
+        _command("page", str(flats), *keep, *shared, "--page", "10", "--take", "--json")
+        _command(
+            *("layers", str(flats), *keep, *shared, "--page", "10", "--out", str(folder / "inks")),
+            *("--plates", str(folder / "plates"), "--proof", str(folder / "proof.png")),
+        )
+        paths = (flats, folder / "inks/merged.png", folder / "proof.png")
+        drawn = [Image.open(path).convert("RGB") for path in paths]
+        drawn.append(Image.open(folder / "plates/2-magenta.tif").convert("RGB"))
+    return _beside([one.crop((0, 0, one.width, one.height * 39 // 100)) for one in drawn], 480)
+
+
+def chart() -> Image.Image:
+    """The first sheet of a small palette's chart."""
+    with tempfile.TemporaryDirectory() as name:
+        path = Path(name) / "chart.png"
+        _command("chart", "--palette", "zine-two-inks", "--order", "ink", "--out", str(path))
+        sheet = Image.open(path).convert("RGB")
+    return _beside([sheet.crop((0, 0, sheet.width, sheet.height * 52 // 100))], 800)
+
+
+def _command(*arguments: str) -> None:
+    subprocess.run(
+        [sys.executable, "-m", "tuimatch", *arguments], check=True, stdout=subprocess.DEVNULL
+    )
+
+
+def _beside(images: Sequence[Image.Image], width: int) -> Image.Image:
+    small = [
+        one.resize((width, one.height * width // one.width), Image.Resampling.BOX) for one in images
+    ]
+    whole = Image.new("RGB", ((width + 12) * len(small) - 12, small[0].height), "#808080")
+    for place, one in enumerate(small):
+        whole.paste(one, ((width + 12) * place, 0))
+    return whole
+
+
 def main(argv: Sequence[str] | None = None) -> None:
     """Draw the README's pictures, or every view at every size."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -148,6 +195,10 @@ def main(argv: Sequence[str] | None = None) -> None:
     for view, size in README:
         path = ROOT / ".pictures" / f"{view}.png"
         shoot(view, size).save(path, optimize=True)
+        print(path)
+    for name, image in (("page", page()), ("chart", chart())):
+        path = ROOT / ".pictures" / f"{name}.png"
+        image.quantize(256).save(path, optimize=True)
         print(path)
 
 
