@@ -75,6 +75,21 @@ def test_a_hue_that_stands_on_a_unique_one_turns_toward_the_one_after_it(hue: fl
     assert said(lch(50, 50, hue - 5), lch(50, 50, hue + 7)).endswith(names[hue])
 
 
+@pytest.mark.parametrize(
+    ("size", "words"),
+    [
+        (1.99, "slightly lighter"),
+        (2.0, "lighter"),
+        (4.0, "lighter"),
+        (4.99, "lighter"),
+        (5.0, "much lighter"),
+    ],
+)
+def test_much_and_slightly_begin_where_sizes_in_words_do(size: float, words: str) -> None:
+    """Common practice, no source."""
+    assert differs((50, 0, 0), (50 + size, 0, 0), size, size, 0, 0) == words
+
+
 def test_the_largest_difference_comes_first() -> None:
     target = lch(50, 40, 30)
     assert said(target, lch(62, 36, 30)).split(", ")[0].endswith("lighter")
@@ -132,7 +147,8 @@ def test_words_never_contradict_the_figures(target: Triple, sample: Triple) -> N
     assert not (
         neutral
         and any(
-            word in words for word in ("vivid", "redder", "yellower", "greener", "bluer", "magenta")
+            word in words
+            for word in ("vivid", "redder", "yellower", "greener", "bluer", "more magenta")
         )
     )
     assert neutral or "tinged" not in words

@@ -26,6 +26,7 @@ from support import PATIENCE
 
 from tuimatch import guide
 from tuimatch.colour import target
+from tuimatch.colour.colorimetry import delta_e, srgb_to_xyz, xyz_to_lab
 from tuimatch.colour.intent import Intent
 from tuimatch.errors import LogError, OutputError, UsageError
 from tuimatch.files import csv_out, out_file
@@ -212,6 +213,41 @@ def test_the_dots_have_the_colour_of_the_recipe(ferrow):
         light = (entry.dots / 255.0) ** 2.2
         shown = np.array([int(entry.choice.srgb[i : i + 2], 16) for i in (1, 3, 5)])
         assert np.abs(255 * light.mean(axis=(0, 1)) ** (1 / 2.2) - shown).max() < 8
+
+
+def one_ink(log, palette):
+    """The entries of every tint of every ink laid alone, by ink and tint."""
+    mixed = recipes.mix(palette)
+    alone = [row for row in range(len(mixed)) if np.count_nonzero(mixed.tints_of(row)) == 1]
+    for row in alone:
+        log.keep(palette, own_colour(mixed, row))
+    return {entry.laying[0]: entry for entry in gather(log, "ferrow").entries}
+
+
+def test_the_dots_cover_the_share_of_the_tint(log):
+    """On a screen without gain it is the tint itself, to the pixel; they stand 13 pixels apart."""
+    angles = dict(zip((ink.name for ink in PALETTE.inks), PALETTE.angles, strict=True))
+    for lay, entry in one_ink(log, PALETTE).items():
+        bare = srgb_to_xyz(entry.dots / 255)[..., 1]
+        if lay.tint == 100:
+            assert np.ptp(bare) == 0
+            continue
+        inked = bare < bare.mean()
+        assert inked.sum() == pytest.approx(lay.tint / 100 * inked.size, abs=1), lay
+        # An inked pixel is nearer to the centre of a dot than any bare one.
+        turn = np.radians(angles[lay.ink])
+        y, x = (np.indices(inked.shape).T - (np.array(inked.shape) - 1) / 2).T / 13
+        u, v = x * np.cos(turn) + y * np.sin(turn), y * np.cos(turn) - x * np.sin(turn)
+        distance = np.hypot(u - np.rint(u), v - np.rint(v))
+        assert distance[inked].max() <= distance[~inked].min() + 1e-6, lay
+
+
+def test_the_dots_of_real_paper_are_scaled_to_the_colour_of_the_tint(log):
+    """Hard dots cannot carry the light that spreads in paper; unscaled they are up to 4 ΔE off."""
+    for lay, entry in one_ink(log, NEWSPRINT).items():
+        mean = xyz_to_lab(srgb_to_xyz(entry.dots / 255).mean(axis=(0, 1)))
+        if "Outside sRGB" not in " ".join(entry.cautions):
+            assert delta_e(mean, np.array(entry.choice.lab)) < 0.5, lay
 
 
 def test_above_the_coverage_limit_and_a_lost_palette_are_said(log):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 from kept import COAT, LAMP, PALETTE, SEA, choice
 
-from tuimatch.colour.ciede2000_bounds import CLOSE
+from tuimatch.colour.colorimetry import delta_e
 from tuimatch.colour.target import from_lab
 from tuimatch.match.answer import Question, known, match
 from tuimatch.recipe.recipes import mix
@@ -38,6 +39,13 @@ def test_a_nearer_choice_goes_before_a_newer_one():
 def test_a_target_comes_back_to_the_colour_that_was_given_too():
     (given,) = (taken("given", SEA, (90.0, 0.0, 0.0)),)
     assert before(given, wanted=given.lab).label == "given"
-    far = (WANTED[0] + 2 * CLOSE, *WANTED[1:])
-    assert before(taken("off", SEA, far)) is None
     assert before() is None
+
+
+def test_a_target_comes_back_to_what_is_hard_to_tell_apart_from_it():
+    """Which ends at 2 ΔE; common practice, no source."""
+    lightness = np.linspace(WANTED[0], 100, 4001)[:, None]
+    labs = np.concatenate([lightness, np.full((len(lightness), 2), WANTED[1:])], axis=1)
+    for off, found in ((1.99, True), (2.01, False), (2.19, False)):
+        near = labs[np.searchsorted(delta_e(np.array(WANTED), labs), off)]
+        assert (before(taken("off", SEA, tuple(near.tolist()))) is not None) is found, off
