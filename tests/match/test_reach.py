@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.colour.difference_words import NEUTRAL_CHROMA
 from tuimatch.colour.target import from_lab
+from tuimatch.match.limits import allowed as obeying
+from tuimatch.match.limits import start
 from tuimatch.match.ranking import rank
-from tuimatch.match.reach import HOLE, reach
+from tuimatch.match.reach import HOLE, HUE_STEP, most_vivid, reach
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe.recipes import mix
 
@@ -106,3 +108,32 @@ def test_a_lightness_beyond_the_map_falls_on_its_edge():
     assert found.cell_of((100, 0, 0)) == (0, 36)
     assert found.cell_of((0, 50, 0)) == (9, 0)
     assert found.cell_of((50, 50, -1e-18)) == (6, 0)  # a hair below 360° is 0°, not a column more
+
+
+@given(sizes, st.none() | masks(), st.floats(1, 80))
+def test_a_colour_spreads_from_the_recipe_nearest_to_a_cell_and_no_further(size, allowed, within):
+    rows, columns = size
+    found = reach(mixed(), *size, allowed=allowed)
+    spread = found.nearest(within)
+    high, wide = (found.lightest - found.darkest) / rows, 360 / columns * HUE_STEP
+    standing = [tuple(place) for place in np.argwhere(found.cells != HOLE).tolist()]
+    for r, c in np.ndindex(spread.shape):
+        far = {}
+        for at, across in standing:
+            if (c == columns) != (across == columns):
+                continue  # a neutral stands beside no hue
+            turn = abs(c - across)
+            steps = hypot((r - at) * high, min(turn, columns - turn) * wide)
+            far.setdefault(round(steps, 9), []).append(found.cells[at, across])
+        if far and min(far) <= within - 1e-9:
+            assert spread[r, c] in far[min(far)]
+        elif not far or min(far) > within + 1e-9:
+            assert spread[r, c] == HOLE
+
+
+def test_the_most_vivid_recipe_keeps_to_the_coverage_limit():
+    recipes = mixed("coated-tenths")
+    for mask in (obeying(recipes, start(recipes.palette)), recipes.coverage <= 30):
+        chroma = np.hypot(recipes.lab[:, 1], recipes.lab[:, 2])
+        assert chroma[most_vivid(recipes, mask)] == pytest.approx(chroma[mask].max(), abs=1e-6)
+        assert mask[most_vivid(recipes, mask)]

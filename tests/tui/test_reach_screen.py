@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,10 +15,13 @@ from screens import OPEN, settled
 from textual.pilot import Pilot
 
 from tuimatch.colour.target import parse
-from tuimatch.match.limits import Mask
-from tuimatch.match.ranking import Ranking, rank
+from tuimatch.match.limits import Narrowing
+from tuimatch.match.reach import reach
 from tuimatch.palette import file as palette_file
+from tuimatch.recipe.dots import Press
 from tuimatch.recipe.recipes import Recipes, mix
+from tuimatch.tui.match.pending_choices import Keeper
+from tuimatch.tui.match.state import MatchState
 from tuimatch.tui.screens.reach_screen import Picked, ReachScreen
 from tuimatch.tui.widgets.reach_map import Grid, ReachMap
 
@@ -30,23 +35,30 @@ def mixed(palette: str) -> Recipes:
     return mix(palette_file.load(palette))
 
 
-def ranked(palette: str, colour: str, allowed: Mask | None = None) -> Ranking:
-    return rank(parse(colour), mixed(palette), allowed=allowed)
+def asking(
+    palette: str, colour: str | None, row: int | None = None, limits: Narrowing | None = None
+) -> MatchState:
+    """The state of a match whose log is never opened."""
+    recipes = mixed(palette)
+    state = MatchState(recipes.palette, Keeper(Path("unopened.sqlite"), "ferrow"))
+    state.mixed(recipes, Press(recipes), None if colour is None else parse(colour))
+    if state.match is not None and limits is not None:
+        state.ask(replace(state.match.question, narrowing=limits))
+    if row is not None:
+        state.look_at(row)
+    return state
 
 
 def play(
     scene: Scene,
     palette: str = "screen-quarters",
-    colour: str = "#d9803f",
+    colour: str | None = "#d9803f",
     row: int | None = None,
-    allowed: Mask | None = None,
+    limits: Narrowing | None = None,
     size: tuple[int, int] = (100, 30),
 ) -> Any:
     """Open the map, wait until the recipes are placed, play a scene; what the screen answered."""
-    ranking = ranked(palette, colour, allowed)
-    if row is None:
-        row = ranking.nearest.row if ranking.nearest else 0
-    return screens.play(ReachScreen(ranking, allowed, row), scene, size)
+    return screens.play(ReachScreen(asking(palette, colour, row, limits)), scene, size)
 
 
 async def nothing(pilot: Pilot[None], screen: ReachScreen) -> None:
@@ -68,15 +80,17 @@ def lines(reach_map: ReachMap) -> list[list[tuple[str, str | None]]]:
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("palette", palette_file.shipped_names())
-def test_the_colours_of_all_cells_are_exact_and_every_hole_is_empty(
+def test_the_colours_of_all_cells_are_exact_and_spread_to_the_cells_nearest(
     palette: str, size: tuple[int, int]
 ) -> None:
     async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
-        from tuimatch.match.reach import reach
-
         grid, drawn = screen.map._grid, lines(screen.map)
-        expected = reach(mixed(palette), grid.rows, grid.columns, target=parse("#d9803f").lab)
-        for r, row in enumerate(expected.cells.tolist()):
+        chart, recipes = screen.state.chart(), mixed(palette)
+        assert chart is not None
+        placed = reach(recipes, grid.rows, grid.columns, target=chart.target, allowed=chart.allowed)
+        spread = placed.nearest(24)
+        assert (spread >= 0).sum() > (placed.cells >= 0).sum()
+        for r, row in enumerate(spread.tolist()):
             for c, recipe in enumerate(row):
                 here = {
                     drawn[y][x][1]
@@ -84,10 +98,9 @@ def test_the_colours_of_all_cells_are_exact_and_every_hole_is_empty(
                     for x in range(grid.left(c), grid.left(c) + grid.width(c))
                 }
                 if recipe < 0:
-                    assert len(here) == 1  # the ground of the screen
-                    assert here == {drawn[y][0][1] for y in range(len(drawn))}
+                    assert here == {drawn[y][0][1] for y in range(len(drawn))}  # the ground
                 else:
-                    assert here == {"#{:02x}{:02x}{:02x}".format(*mixed(palette).rgb_of(recipe))}
+                    assert here == {"#{:02x}{:02x}{:02x}".format(*recipes.rgb_of(recipe))}
         assert {len(line) for line in drawn} == {screen.map.size.width}
         assert grid.left(grid.columns) + grid.width(grid.columns) < screen.map.size.width
         text = "".join(sign for line in drawn for sign, _ in line)
@@ -232,13 +245,13 @@ def test_limits_make_holes_and_none_left_is_no_fall() -> None:
         assert screen.map.recipe is not None
         assert "13 of 125 recipes   ( ) target" in str(screen.query_one("#reach-head").render())
 
-    play(few, row=124, allowed=recipes.inks <= 1, size=(60, 24))
+    play(few, row=124, limits=Narrowing(max_inks=1), size=(60, 24))
 
     async def none(pilot: Pilot[None], screen: ReachScreen) -> None:
         await pilot.press("left", "right", "up", "down", "home", "enter", "V")
         assert screen.map.recipe is None
 
-    assert play(none, allowed=recipes.inks > 5) == OPEN
+    assert play(none, limits=Narrowing(max_coverage=-1)) == OPEN
 
 
 def test_ring_and_brackets_stay_whole_side_by_side() -> None:
@@ -276,3 +289,48 @@ def test_a_window_made_narrow_is_drawn_before_the_recipes_have_their_places(pale
             await settled(pilot)
 
     play(scene, palette=palette, size=(160, 45))
+
+
+def test_without_a_target_nothing_is_marked_and_escape_leads_nowhere() -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        await pilot.press("escape")
+        text = "".join(sign for line in lines(screen.map) for sign, _ in line)
+        assert "(" not in text
+        assert "125 recipes" in str(screen.query_one("#reach-head").render())
+        assert "( ) target" not in str(screen.query_one("#reach-head").render())
+        assert screens.text(screen, "#reach-said") == "paste a colour, or press t to type one"
+        row = screen.map.recipe
+        assert row is not None
+        facts = str(screen.query_one("#reach-facts").render())
+        assert "#{:02x}{:02x}{:02x}".format(*mixed("screen-quarters").rgb_of(row)) in facts
+        await pilot.press("down", "home")
+        assert screen.map.recipe == row
+
+    assert play(scene, colour=None) == OPEN
+
+
+@pytest.mark.parametrize("size", [(36, 12), (36, 24), (60, 24), (100, 30)])
+def test_in_a_small_pane_map_hint_and_choices_are_seen(size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        for selector in ("#reach-said", "ReachMap", "#reach-facts", "ChoicesStrip", "Footer"):
+            region = screen.query_one(selector).region
+            assert region.area and region.bottom <= size[1] and region.right <= size[0]
+        assert screen.map.size.height >= 5
+
+    play(scene, colour=None, size=size)
+
+
+def test_made_large_it_is_as_if_it_had_been_large() -> None:
+    drawn = []
+
+    async def small(pilot: Pilot[None], screen: ReachScreen) -> None:
+        await pilot.resize_terminal(160, 45)
+        await settled(pilot)
+        drawn.append(lines(screen.map))
+
+    async def large(pilot: Pilot[None], screen: ReachScreen) -> None:
+        drawn.append(lines(screen.map))
+
+    play(small, colour=None, size=(36, 12))
+    play(large, colour=None, size=(160, 45))
+    assert drawn[0] == drawn[1]

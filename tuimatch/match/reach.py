@@ -10,7 +10,7 @@ fewer inks, then less coverage, then tints in laying order.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor
+from math import ceil, floor, inf, pi
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +22,28 @@ from tuimatch.palette.model import Triple
 from tuimatch.recipe.recipes import DECIMALS, Recipes, Rows, nearest_first
 
 HOLE = -1
+
+# On the map 1° of hue is as far as it is in CIELAB at C 40, midway to the most vivid inks.
+HUE_STEP = 40 * pi / 180
+
+
+@dataclass(frozen=True, eq=False)
+class Chart:
+    """What is to be shown on one map.
+
+    Attributes:
+        recipes: Those of the palette.
+        row: The recipe to begin at.
+        nearest: The one to come back to.
+        target: Lab of the wanted colour; None for none.
+        allowed: Which recipes may stand on the map; all unless given.
+    """
+
+    recipes: Recipes
+    row: int
+    nearest: int
+    target: Triple | None = None
+    allowed: Mask | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +65,31 @@ class Reach:
         """Row and column where a colour falls; beyond the edge in lightness, on the edge."""
         row, column = self._places(np.array(lab))
         return int(row), int(column)
+
+    def nearest(self, within: float = inf) -> npt.NDArray[np.intp]:
+        """The recipe that stands nearest to each cell, shape as `cells`, or `HOLE`.
+
+        Hue is a circle; the neutrals are near to one another only.
+
+        Args:
+            within: How far a recipe may stand, in steps of L; 1° of hue counts as `HUE_STEP`.
+        """
+        rows, columns = self.cells.shape[0], self.cells.shape[1] - 1
+        high = (self.lightest - self.darkest) / rows
+        found = np.full_like(self.cells, HOLE)
+        for part in (slice(0, columns), slice(columns, columns + 1)):
+            cells = self.cells[:, part]
+            row, column = np.nonzero(cells != HOLE)
+            if not len(row):
+                continue
+            turn = np.abs(np.arange(cells.shape[1])[:, None] - column)
+            across = np.minimum(turn, columns - turn) * (360 / columns * HUE_STEP)
+            down = (np.arange(rows)[:, None] - row) * high
+            far = np.hypot(down[:, None], across[None])
+            closest = far.argmin(axis=2)
+            near = far.min(axis=2) <= within
+            found[:, part] = np.where(near, cells[row, column][closest], HOLE)
+        return found
 
     def _places(self, lab: Array) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
         """Rows and columns of colours of shape (…, 3)."""
@@ -85,6 +132,12 @@ def reach(
     _, foremost = np.unique(row * (columns + 1) + column, return_index=True)
     found.cells[row[foremost], column[foremost]] = standing[order[foremost]]
     return found
+
+
+def most_vivid(recipes: Recipes, allowed: Mask) -> int:
+    """The row of the recipe with the highest chroma; of several, the one with fewest inks."""
+    rows = np.flatnonzero(allowed)
+    return int(rows[_best_first(recipes, rows, recipes.lab[rows], None)[0]])
 
 
 def _best_first(recipes: Recipes, rows: Rows, lab: Array, target: Triple | None) -> Rows:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on, work
 from textual.app import ComposeResult
@@ -17,14 +17,12 @@ from textual.widgets import Footer
 from tuimatch.errors import PictureError
 from tuimatch.files.in_file import typed_path
 from tuimatch.palette import file as palette_file
-from tuimatch.text import hexed
 from tuimatch.tui import clipboard
-from tuimatch.tui.asked import Asked
 from tuimatch.tui.match.clipboard_watch import ClipboardWatch
 from tuimatch.tui.match.keys import MATCH_KEYS
-from tuimatch.tui.match.state import NO_TARGET, MatchState
+from tuimatch.tui.match.state import NO_TARGET, NOTHING_LEFT, MatchState
 from tuimatch.tui.screens import explained
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
 from tuimatch.tui.widgets.lines import Lines
@@ -34,8 +32,6 @@ from tuimatch.tui.widgets.seam import Seam
 
 if TYPE_CHECKING:
     # colour-science and numpy come in a thread after the first paint.
-    from textual import events
-
     from tuimatch.colour.target import Target
     from tuimatch.log import Choice
     from tuimatch.match.answer import Match
@@ -45,12 +41,12 @@ if TYPE_CHECKING:
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.match.pending_choices import Keeper
     from tuimatch.tui.screens.page_state import PageState
+    from tuimatch.tui.screens.reach_screen import ReachScreen
 
-_IN_STRIP = 12
 _RETRY_SECONDS = 2.0
 
 
-class MatchScreen(ExplainedScreen[None]):
+class MatchScreen(AskingScreen[None]):
     """Stays open beside the drawing.
 
     Attributes:
@@ -91,17 +87,23 @@ class MatchScreen(ExplainedScreen[None]):
     build_up = getters.query_one(BuildUpStrip)
     candidates = getters.query_one(RankedList)
     choices = getters.query_one(ChoicesStrip)
-    prompt = getters.query_one(Prompt)
     watch_clipboard = getters.query_one(ClipboardWatch)
 
     def __init__(
         self, palette: Palette, colour: str | None, keeper: Keeper, *, palette_given: bool
     ) -> None:
-        super().__init__()
+        super().__init__(
+            MatchState(
+                palette,
+                keeper,
+                colour=colour,
+                copy=self._copy,
+                open_file=self._open_named,
+            )
+        )
         self._palette_given, self._colour = palette_given, colour
-        self.state = MatchState(palette, keeper, colour=colour, copy=self._copy)
+        self._chart: ReachScreen | None = None
         self._answered: Match | None = None  # the match that is shown
-        self._asked: Asked | None = None  # the question that is shown
         self._page: PageState | None = None  # the page that was open last
         self._keys: dict[str, str] = {}  # by the id of their binding, as they are shown
 
@@ -123,7 +125,7 @@ class MatchScreen(ExplainedScreen[None]):
         yield Prompt()
         yield Footer(show_command_palette=False, compact=True)
         # What is copied while another screen is open becomes the target on coming back.
-        yield ClipboardWatch(lambda: self.state.asked is None and self.is_current)
+        yield ClipboardWatch(lambda: self.state.asked is None and self._in_sight)
 
     def on_mount(self) -> None:
         """Show what is known at once."""
@@ -177,11 +179,20 @@ class MatchScreen(ExplainedScreen[None]):
         self.show()
 
     def _look_again(self) -> None:
-        if self.state.keeper.waiting or self.is_current:
+        if self.state.keeper.waiting or self._in_sight:
             self.state.look_again()
             self.show()
 
     # Showing.
+
+    @property
+    def _in_sight(self) -> bool:
+        """Whether the match is what is seen, or its chart."""
+        return self.app.screen in (self, self._chart)
+
+    def on_screen_resume(self) -> None:
+        """Back from another screen, perhaps without a target."""
+        self._show_chart()
 
     def show(self) -> None:
         """Bring every widget to what the state is now; what has not changed costs nothing."""
@@ -191,11 +202,24 @@ class MatchScreen(ExplainedScreen[None]):
         self._set("#head", head.line(state, self.query_one("#head").size.width, self._key))
         self._set("#message", state.said)
         self.query_one("#message").set_class(state.alarm, "-alarm")
-        self.choices.show(state.keeper.choices[-_IN_STRIP:])
+        self.choices.show(state.newest)
         if state.match is not None:
             self._show_match(state.match)
-        if state.asked is not self._asked:
-            self._show_question(state.asked)
+        self.show_question()
+        self._show_chart()
+
+    @property
+    def resting(self) -> RankedList:
+        """The list has the keys."""
+        return self.candidates
+
+    def _show_chart(self) -> None:
+        """Where there is no target the chart lies over the match, which would be empty."""
+        # Not `is_current`, which holds for the screen below the one that is seen as well.
+        if self._chart is not None and self.app.screen is self._chart:
+            self._chart.show()
+        elif self.state.chart_due and self.app.screen is self:
+            self.action_reach()
 
     def _show_match(self, match: Match) -> None:
         from tuimatch.tui.match import sentences
@@ -250,15 +274,6 @@ class MatchScreen(ExplainedScreen[None]):
         lines = sentences.candidate_lines(match, candidate, look, roomy=roomy)
         self._set("#facts", "\n".join(lines))
 
-    def _show_question(self, asked: Asked | None) -> None:
-        self._asked = asked
-        self.set_class(asked is not None, "-asking")
-        if asked is None:
-            self.prompt.close()
-            self.candidates.focus()
-        else:
-            self.prompt.ask(asked.question, asked.answer, replace=asked.replace)
-
     def _cursor_moved(self) -> None:
         candidate, match = self.candidates.candidate, self.state.match
         if candidate is None or match is None or match is not self._answered:
@@ -282,24 +297,8 @@ class MatchScreen(ExplainedScreen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """In a window that is too small to show anything, no key may do anything unseen."""
         del parameters
-        too_small = self.has_class("-slim") or self.has_class("-low")
+        too_small = self.app.screen is self and (self.has_class("-slim") or self.has_class("-low"))
         return not too_small or action in ("quit", "help")
-
-    def action_do(self, what: str, *arguments: Any) -> None:
-        """Do what a key of the state does, and show what it is then."""
-        getattr(self.state, what)(*arguments)
-        self.show()
-
-    def unused(self, key: str) -> None:
-        """Say that a key does nothing here."""
-        self.action_do("say", explained.not_in_use(key))
-
-    def type_colour(self) -> bool:
-        """Let a colour be typed without its sign; whether it can be."""
-        if self.state.asked is None:
-            self.action_do("edit_target", "#")
-            return True
-        return False
 
     @on(RankedList.Chosen)
     def _clicked_again(self) -> None:
@@ -317,33 +316,6 @@ class MatchScreen(ExplainedScreen[None]):
     @on(Copied)
     def _copied(self, message: Copied) -> None:
         self.action_do("copied", message.where)
-
-    # The question at the foot.
-
-    def on_paste(self, event: events.Paste) -> None:
-        """A colour pasted anywhere becomes the target."""
-        event.stop()
-        self.action_do("pasted", event.text)
-
-    @on(Prompt.Pasted)
-    def _pasted(self, message: Prompt.Pasted) -> None:
-        text = self.state.pasted(message.text)
-        self.show()
-        if text:
-            self.prompt.replace(text, *self.prompt.selection)
-
-    @on(Prompt.Submitted)
-    def _submitted(self, message: Prompt.Submitted) -> None:
-        what = self.state.asked.what if self.state.asked else ""
-        self.action_do("answer", message.value)
-        if what == "picture" and message.value.strip():
-            self._open_picture(typed_path(message.value))
-        elif what == "flats" and message.value.strip():
-            self._page_named(typed_path(message.value))
-
-    @on(Prompt.Left)
-    def _left(self) -> None:
-        self.action_do("leave")
 
     # The clipboard.
 
@@ -441,38 +413,35 @@ class MatchScreen(ExplainedScreen[None]):
         self.action_do("read_anew")
 
     def action_reach(self) -> None:
-        """Everything the ink set reaches; what is picked there is shown or taken here."""
-        match, candidate = self.state.match, self.state.candidate
-        if match is None or candidate is None:
-            self.action_do("say", NO_TARGET)
+        """The chart of every recipe; what is picked there is shown or taken here."""
+        state = self.state
+        if state.recipes is None or (state.match is not None and state.candidate is None):
+            said = "the inks are not mixed yet" if state.recipes is None else NOTHING_LEFT
+            self.action_do("say", said)
             return
         from tuimatch.tui.screens.reach_screen import Picked, ReachScreen
 
         def picked(picked: Picked | None) -> None:
             if picked is not None:
-                self.state.look_at(picked.row)
+                self.state.view(picked.row)
                 if picked.take:
                     self.state.take()
-                self.show()
+            self.show()
 
-        self.app.push_screen(ReachScreen(match.ranking, match.allowed, candidate.row), picked)
+        self._chart = ReachScreen(self.state, self.run_action)
+        self.app.push_screen(self._chart, picked)
 
     def action_wheel(self) -> None:
         """The most vivid recipe of each hue; the one picked is looked at here."""
         state = self.state
         if state.recipes is None:
             return
-        from tuimatch.match.asked import of_recipe
         from tuimatch.tui.screens.wheel_screen import WheelScreen
 
         def picked(row: int | None) -> None:
-            if row is None or state.recipes is None:
-                return
-            if state.match is None:
-                state.want(of_recipe(state.recipes, row, hexed(state.recipes.rgb_of(row))))
-                state.say("")
-            state.look_at(row)
-            self.show()
+            if row is not None:
+                state.view(row)
+                self.show()
 
         allowed = state.match.allowed if state.match else None
         self.app.push_screen(WheelScreen(state.recipes, allowed), picked)
@@ -508,6 +477,11 @@ class MatchScreen(ExplainedScreen[None]):
         canvas = match.recipes.canvas_rgb(match.recipes.tints_of(0))
         screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep, canvas)
         self.app.push_screen(screen, lambda _: self.action_do("choices_changed"))
+
+    def _open_named(self, what: str, text: str) -> None:
+        """Open the file that was asked for: a picture, or a page's flats."""
+        door = self._page_named if what == "flats" else self._open_picture
+        door(typed_path(text))
 
     def _open_picture(self, path: Path) -> None:
         """Pick a target from a picture file."""

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from tuimatch.errors import LogError, TargetError
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 from tuimatch.tui.asked import REPLACE, Asked
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.widgets.closeness import Closeness
@@ -25,12 +25,16 @@ if TYPE_CHECKING:
     from tuimatch.match.answer import Known, Match, Question
     from tuimatch.match.limits import Narrowing
     from tuimatch.match.ranking import Candidate
+    from tuimatch.match.reach import Chart
     from tuimatch.recipe.copied_recipe import Wording
     from tuimatch.recipe.dots import Press
     from tuimatch.recipe.laying import Laying
     from tuimatch.recipe.recipes import Recipes
 
-NO_TARGET = "no target yet: paste a colour, or press t to type one"
+TYPE_ONE = "paste a colour, or press t to type one"
+NOTHING_LEFT = "no recipe left; 0 clears limits"
+NO_TARGET = f"no target yet: {TYPE_ONE}"
+_NEWEST = 12
 RULINGS = (45, 55, 65, 75, 85, 100, 120, 133, 150, 175)
 SHIFTS = (0.25, 0.5, 0.125)
 
@@ -71,6 +75,7 @@ class MatchState:
         *,
         colour: str | None = None,
         copy: Callable[[str], None] = lambda _: None,
+        open_file: Callable[[str, str], None] = lambda *_: None,
     ) -> None:
         """Begin.
 
@@ -79,6 +84,7 @@ class MatchState:
             keeper: Keeps what is taken.
             colour: The text of the colour to begin with; it is read when the inks are mixed.
             copy: Called with each text that is to be copied.
+            open_file: Called with what was asked for, picture or flats, and the path as typed.
         """
         self.palette = self.mixing = palette
         self.keeper = keeper
@@ -91,7 +97,7 @@ class MatchState:
         self.page = ""
         self.asked: Asked | None = None
         self.said, self.alarm = "mixing the inks …", False
-        self._colour, self._copy = colour, copy
+        self._colour, self._copy, self._open_file = colour, copy, open_file
         self._wanted: Target | None = None  # given while there are no recipes yet
         self._known: Known | None = None  # until choices or palette change
         self._again: Choice | None = None  # the entry of the review that is taken again
@@ -160,7 +166,7 @@ class MatchState:
         wanted, hold = self._wanted or target, Hold.NOTHING
         if self.match is not None:
             wanted, hold = self.match.question.target, self.match.question.hold
-        said = "" if wanted else "paste a colour, or press t to type one"
+        said = "" if wanted else TYPE_ONE
         if self.palette is self.stored:
             said = f"{self.palette.stem}.toml is not here: its inks are as the log has kept them"
         self.say(self.keeper.problem or printable(said))
@@ -350,6 +356,45 @@ class MatchState:
             self.look = replace(self.look, wording=wording)
             self.say(f"from now on copied as {wording.value}; y copies")
 
+    # The chart of every recipe.
+
+    @property
+    def newest(self) -> Sequence[Choice]:
+        """The last choices of the project, oldest first."""
+        return self.keeper.choices[-_NEWEST:]
+
+    @property
+    def chart_due(self) -> bool:
+        """Whether the chart is to be shown unasked: the inks are mixed, and there is no target."""
+        mixed = self.recipes is not None and self.mixing is self.palette
+        return mixed and self.match is None and self.asked is None
+
+    def chart(self) -> Chart | None:
+        """The chart, with the target marked if there is one; None while there are no recipes."""
+        from tuimatch.match.limits import allowed, start
+        from tuimatch.match.reach import Chart, most_vivid
+
+        recipes, match = self.recipes, self.match
+        if recipes is None:
+            return None
+        if match is None:
+            mask = allowed(recipes, start(self.palette))
+            first = most_vivid(recipes, mask)
+            return Chart(recipes, first, first, allowed=mask)
+        ranking = match.ranking
+        nearest = ranking.nearest.row if ranking.nearest else 0
+        row = self.candidate.row if self.candidate else nearest
+        return Chart(recipes, row, nearest, ranking.target.lab, match.allowed)
+
+    def view(self, row: int) -> None:
+        """Look at a recipe of the chart or the wheel: where there is no target it becomes that."""
+        if self.match is None and self.recipes is not None:
+            from tuimatch.match.asked import of_recipe
+
+            self.want(of_recipe(self.recipes, row, hexed(self.recipes.rgb_of(row))))
+            self.say("")
+        self.look_at(row)
+
     # Taking.
 
     def copy(self) -> None:
@@ -370,7 +415,7 @@ class MatchState:
         if rank and self.match is not None and rank <= len(self.match.ranking):
             self.look_at(int(self.match.ranking.rows[rank - 1]))
         if self.match is None or self.candidate is None:
-            self.say(NO_TARGET if self.match is None else "nothing left to take; 0 clears limits")
+            self.say(NO_TARGET if self.match is None else NOTHING_LEFT)
             return
         if self._taker is not None:
             taker, self._taker = self._taker, None
@@ -616,6 +661,8 @@ class MatchState:
                 from tuimatch.log import checked_name
 
                 self.page = checked_name(text, "the page")
+            case "picture" | "flats" if text.strip():
+                self._open_file(asked.what, text)
             case "label" | "replace" if text.strip():
                 self._label(asked.about, text.strip())
             case "replace":

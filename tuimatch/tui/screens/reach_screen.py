@@ -1,7 +1,12 @@
-"""The reach of the ink set on a full screen: every recipe in its place, to take from."""
+"""The chart: every recipe of the ink set in its place by lightness and hue, to take from.
+
+It is the first screen, as long as there is no target; from the match it has the target marked.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Awaitable, Callable, Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from rich.cells import cell_len
@@ -14,15 +19,19 @@ from textual.widgets import Footer, Static
 
 from tuimatch.colour.difference_words import size_in_words
 from tuimatch.palette.uncertainty import in_words
-from tuimatch.text import printable
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.text import hexed, printable
+from tuimatch.tui.match.keys import MATCH_KEYS
+from tuimatch.tui.match.state import TYPE_ONE
+from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.block_list import fitted
+from tuimatch.tui.widgets.choices_strip import ChoicesStrip
+from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.reach_map import ReachMap
 from tuimatch.tui.widgets.seam import Seam
 
 if TYPE_CHECKING:
-    from tuimatch.match.limits import Mask
-    from tuimatch.match.ranking import Ranking
+    from tuimatch.tui.match.state import MatchState
 
 
 class Picked(NamedTuple):
@@ -37,17 +46,40 @@ class Picked(NamedTuple):
     take: bool
 
 
-class ReachScreen(ExplainedScreen[Picked | None]):
-    """The map, and what is under the cursor beside the target."""
+# What can be done without a target is done here by the same keys as in the match.
+_FROM_MATCH = (
+    *("target", "target_hex", "page", "picture", "flats", "follow", "wording", "undo", "redo"),
+    *("palette", "project", "review", "passes", "economy", "tints", "wheel", "make", "quit"),
+)
+
+
+def _of_match(binding: BindingType) -> Iterator[Binding]:
+    if isinstance(binding, Binding) and (binding.id or "").partition(".")[2] in _FROM_MATCH:
+        action = binding.action
+        ours = action if action.startswith("app.") else f"of_match({action!r})"
+        yield replace(binding, action=ours)
+
+
+class ReachScreen(AskingScreen[Picked | None]):
+    """The chart: every recipe on the map, and what is under the cursor, beside the target if any.
+
+    Without a target this is the first screen, and it goes when there is one.
+    """
 
     DEFAULT_CSS = """
     ReachScreen {
-        #reach-head { height: 1; }
+        #reach-head, #reach-said { height: 1; }
+        #reach-said { color: $foreground; text-style: bold; }
+        #reach-said.-alarm { text-style: bold reverse; }
         #reach-foot { height: 4; }
         Seam { width: 1fr; height: 100%; }
         #reach-facts { width: 2fr; max-width: 64; height: 100%; padding: 0 1; }
+        &.-short #reach-foot { height: 2; }
+        &.-small #reach-facts { width: 4fr; }
     }
     """
+    HORIZONTAL_BREAKPOINTS = [(0, "-small"), (60, "-roomy")]  # noqa: RUF012 (Textual's way)
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "pick(True)", "Take", id="reach.take", tooltip="Take this recipe"),
         Binding(
@@ -55,68 +87,116 @@ class ReachScreen(ExplainedScreen[Picked | None]):
         ),
         Binding("question_mark", "help", "Help", id="reach.help", tooltip="Every key"),
         Binding("escape", "dismiss(None)", "Back", id="reach.back", tooltip="Back to the match"),
+        *(key for binding in MATCH_KEYS for key in _of_match(binding)),
     ]
 
     map = getters.query_one(ReachMap)
 
-    def __init__(self, ranking: Ranking, allowed: Mask | None, row: int) -> None:
-        """Open on a recipe.
+    def __init__(
+        self, state: MatchState, run: Callable[[str], Awaitable[object]] | None = None
+    ) -> None:
+        """Open over the match.
 
         Args:
-            ranking: The target and the recipes.
-            allowed: Which recipes may stand on the map; all unless given.
-            row: The recipe to begin at.
+            state: That of the match, its inks mixed.
+            run: Runs an action of the match.
         """
-        super().__init__()
-        self._ranking, self._allowed, self._row = ranking, allowed, row
+        super().__init__(state)
+        chart = state.chart()
+        assert chart is not None
+        self._chart, self._run = chart, run
 
     def compose(self) -> ComposeResult:
-        """Head, map, what is under the cursor, keys."""
+        """Head, what is said, map, what is under the cursor, choices, keys or question."""
         yield Static(id="reach-head", markup=False)
-        yield ReachMap(self._ranking, self._allowed, self._row)
+        yield Lines(id="reach-said")
+        yield ReachMap(self._chart)
         with Horizontal(id="reach-foot"):
             yield Seam()
             yield Static(id="reach-facts", markup=False)
-        yield Footer(show_command_palette=False)
+        yield ChoicesStrip()
+        yield Prompt()
+        yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
         """Show what the map points at."""
         self.map.focus()
-        self.watch(self.map, "cursor", self._show, init=False)
-        self.query_one(Seam).show(self._ranking.target.srgb, None)
+        self.watch(self.map, "cursor", self._show_pointed_at, init=False)
+        self.show()
 
     def needs(self, work: str, deed: str) -> bool:
         """Only leaving need not wait until the recipes have their places."""
         del work
         return deed != "dismiss"
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Without a target there is no match to go back to."""
+        del parameters
+        return action != "dismiss" or self._chart.target is not None
+
     def on_resize(self) -> None:
         """Set the head to the new width."""
-        palette = self._ranking.recipes.palette
-        trust = in_words(palette)
-        left = f" {printable(palette.name)}{trust}"
+        self._show_head()
+
+    def on_screen_resume(self) -> None:
+        """Back from another screen, perhaps with a target or other inks."""
+        self.show()
+
+    @property
+    def resting(self) -> ReachMap:
+        """The map has the keys."""
+        return self.map
+
+    # Showing.
+
+    def show(self) -> None:
+        """Bring every widget to what the state is now, or go where the target is new."""
+        state = self.state
+        target = None if state.match is None else state.match.ranking.target.lab
+        if target != self._chart.target:
+            if self.app.screen is self:
+                self.dismiss(None)
+            return
+        if state.recipes is not self._chart.recipes and (now := state.chart()) is not None:
+            self._chart = now
+            self.map.show(now)
+            self._show_head()
+        said = self.query_one("#reach-said", Lines)
+        said.show(state.said or (TYPE_ONE if target is None else state.wanted))
+        said.set_class(state.alarm, "-alarm")
+        self.query_one(ChoicesStrip).show(state.newest)
+        self.show_question()
+
+    def _show_head(self) -> None:
+        allowed, palette = self._chart.allowed, self._chart.recipes.palette
+        left = f" {printable(palette.name)}{in_words(palette)}"
         count = f"{palette.recipe_count:,} recipes"
-        if self._allowed is not None and not self._allowed.all():
-            count = f"{int(self._allowed.sum()):,} of {count}"
-        right = f"   {count}   ( ) target "
+        if allowed is not None and not allowed.all():
+            count = f"{int(allowed.sum()):,} of {count}"
+        right = f"   {count} " if self._chart.target is None else f"   {count}   ( ) target "
         room = self.app.size.width - cell_len(right)
         head = Content(fitted(left, room).text + right)
         self.query_one("#reach-head", Static).update(head, layout=False)
 
-    def _show(self) -> None:
-        row, ranking = self.map.recipe, self._ranking
+    def _show_pointed_at(self) -> None:
+        row, recipes = self.map.recipe, self._chart.recipes
         if row is None:
             return
-        candidate, recipes = ranking.beside(row), ranking.recipes
-        self.query_one(Seam).show(ranking.target.srgb, recipes.rgb_of(row))
         clipped = ", shown clipped" if recipes.clipped[row] else ""
-        said = (
-            f"ΔE {candidate.delta_e:.2f}  {size_in_words(candidate.delta_e)}{clipped}",
-            recipes.palette.recipe_text(recipes.tints_of(row)),
-            candidate.differs,
-        )
+        recipe, rgb = recipes.palette.recipe_text(recipes.tints_of(row)), recipes.rgb_of(row)
+        match = self.state.match
+        if match is None:
+            self.query_one(Seam).show(rgb, rgb)
+            said = [recipe, f"{hexed(rgb)}{clipped}"]
+        else:
+            candidate = match.ranking.beside(row)
+            self.query_one(Seam).show(match.ranking.target.srgb, rgb)
+            size = f"ΔE {candidate.delta_e:.2f}  {size_in_words(candidate.delta_e)}{clipped}"
+            said = [size, recipe, candidate.differs]
         facts = self.query_one("#reach-facts", Static)
         facts.update(Content("\n".join(filter(None, said))), layout=False)
+
+    # Keys.
 
     @on(ReachMap.Chosen)
     def _chosen(self) -> None:
@@ -126,3 +206,8 @@ class ReachScreen(ExplainedScreen[Picked | None]):
         """Close with the recipe under the cursor."""
         if self.map.recipe is not None:
             self.dismiss(Picked(self.map.recipe, take))
+
+    async def action_of_match(self, action: str) -> None:
+        """Do what the same key does in the match; it shows here what has changed."""
+        if self._run is not None:
+            await self._run(action)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
@@ -27,9 +28,9 @@ class ChoicesStrip(Widget):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._choices: list[Choice] = []
+        self._choices: Sequence[Choice] = []
 
-    def show(self, choices: list[Choice]) -> None:
+    def show(self, choices: Sequence[Choice]) -> None:
         """Show choices given oldest first."""
         self._choices = choices[::-1]
         self.refresh()

@@ -1,6 +1,8 @@
-"""The map of an ink set: lightness down, hue across, the neutrals beside them, holes left empty.
+"""The map of an ink set: lightness down, hue across, the neutrals beside them.
 
-Colours are left whole: the cursor's brackets stand beside its cell and the target's ring in it.
+Each recipe's colour spreads to the cells nearest to it, so that they are one field; what is far
+from every recipe is ground. Colours are left whole: the cursor's brackets stand beside its cell
+and the target's ring in it.
 """
 
 from __future__ import annotations
@@ -25,14 +27,16 @@ from tuimatch.colour.difference_words import UNIQUE_HUES
 from tuimatch.tui.widgets.paint import RGB
 
 if TYPE_CHECKING:
-    from tuimatch.match.limits import Mask
-    from tuimatch.match.ranking import Ranking
-    from tuimatch.match.reach import Reach
+    import numpy as np
+    import numpy.typing as npt
+
+    from tuimatch.match.reach import Chart, Reach
 
 Cell = tuple[int, int]
 
 _GUTTER, _GAP, _NEUTRAL, _MARGIN = 4, 2, 7, 1  # terminal cells across
 _NEUTRALS = "neutral"
+_SPREAD = 24.0  # how far from its recipe a colour spreads, in steps of L
 _FEWEST, _MOST = 24, 72  # columns wanted: one for 15° for few recipes, one for 5° for many
 _FAINT, _WORDS = "#4c4c4c", Style(color="#a0a0a0")
 
@@ -96,15 +100,16 @@ class ReachMap(Widget, can_focus=True):
     class Placed(Message):
         """The recipes have their places on a grid."""
 
-        def __init__(self, grid: Grid, reach: Reach) -> None:
+        def __init__(self, chart: Chart, grid: Grid, reach: Reach) -> None:
             super().__init__()
-            self.grid, self.reach = grid, reach
+            self.chart, self.grid, self.reach = chart, grid, reach
 
-    def __init__(self, ranking: Ranking, allowed: Mask | None, row: int) -> None:
+    def __init__(self, chart: Chart) -> None:
         super().__init__()
-        self._ranking, self._allowed, self._row = ranking, allowed, row
+        self._chart = chart
         self._grid = Grid(1, 1, 2, 1)
         self._reach: Reach | None = None
+        self._placed: Chart | None = None  # the one whose recipes have their places
         self._filled: dict[Cell, int] = {}
         self._colours: dict[Cell, RGB] = {}
         self._target: Cell | None = None
@@ -117,9 +122,14 @@ class ReachMap(Widget, can_focus=True):
 
     # Placing.
 
+    def show(self, chart: Chart) -> None:
+        """Show something else; what is seen stays until its recipes have their places."""
+        self._chart = chart
+        self._place(Grid.fitting(*self.size, len(chart.recipes)))
+
     def on_resize(self, event: events.Resize) -> None:
         """Divide the new size."""
-        grid = Grid.fitting(event.size.width, event.size.height, len(self._ranking.recipes))
+        grid = Grid.fitting(event.size.width, event.size.height, len(self._chart.recipes))
         if grid != self._grid or self._reach is None:
             self._place(grid)
 
@@ -127,36 +137,32 @@ class ReachMap(Widget, can_focus=True):
     def _place(self, grid: Grid) -> None:
         from tuimatch.match.reach import reach
 
-        ranking = self._ranking
+        chart = self._chart
         found = reach(
-            ranking.recipes,
-            grid.rows,
-            grid.columns,
-            target=ranking.target.lab,
-            allowed=self._allowed,
+            chart.recipes, grid.rows, grid.columns, target=chart.target, allowed=chart.allowed
         )
-        self.post_message(self.Placed(grid, found))
+        self.post_message(self.Placed(chart, grid, found))
 
     def on_reach_map_placed(self, message: Placed) -> None:
         """Show the recipes, the cursor where the one last looked at stands."""
-        row = self._row if self.recipe is None else self.recipe
-        self._grid, self._reach = message.grid, message.reach
-        recipes = self._ranking.recipes
-        self._filled = {
-            (r, c): recipe
-            for r, line in enumerate(message.reach.cells.tolist())
-            for c, recipe in enumerate(line)
-            if recipe >= 0
+        chart, recipes = message.chart, message.chart.recipes
+        if chart is not self._chart:
+            return
+        row = self.recipe if chart is self._placed and self.recipe is not None else chart.row
+        self._placed, self._grid, self._reach = chart, message.grid, message.reach
+        self._filled = _rows_of(message.reach.cells)
+        self._colours = {
+            cell: recipes.rgb_of(recipe)
+            for cell, recipe in _rows_of(message.reach.nearest(_SPREAD)).items()
         }
-        self._colours = {cell: recipes.rgb_of(recipe) for cell, recipe in self._filled.items()}
-        self._target = message.reach.cell_of(self._ranking.target.lab)
+        self._target = None if chart.target is None else message.reach.cell_of(chart.target)
         self._point_at(row)
         self.refresh()
 
     def _point_at(self, row: int) -> None:
         if self._reach is None:
             return
-        lightness, a, b = self._ranking.recipes.lab[row].tolist()
+        lightness, a, b = self._chart.recipes.lab[row].tolist()
         r, c = self._reach.cell_of((lightness, a, b))
         # A recipe that the limits leave out may stand where now is a hole.
         near = min(self._filled, key=lambda cell: abs(cell[0] - r) + abs(cell[1] - c), default=None)
@@ -185,9 +191,8 @@ class ReachMap(Widget, can_focus=True):
                 self.cursor = (row, min(there, key=lambda c: abs(c - self._wanted)))
 
     def action_nearest(self) -> None:
-        """To the recipe nearest to the target."""
-        if self._ranking.nearest is not None:
-            self._point_at(self._ranking.nearest.row)
+        """To the recipe nearest to the target, or the one it began at."""
+        self._point_at(self._chart.nearest)
 
     def on_click(self, event: events.Click) -> None:
         """Point at a recipe; pointing at the same one again takes it."""
@@ -226,8 +231,6 @@ class ReachMap(Widget, can_focus=True):
             left, wide = grid.left(column), grid.width(column)
             rgb = self._colours.get((row, column))
             pixels[left : left + wide] = [(" ", rgb, False)] * wide
-            if rgb is None and part == grid.high // 2 and left + wide <= width:
-                pixels[left + (wide - 1) // 2] = ("·", None, False)
         del pixels[width:]  # in a window that has just become narrower the grid is still too wide
         for x, sign in self._marks(row, part).items():
             if x < width:
@@ -276,6 +279,15 @@ class ReachMap(Widget, can_focus=True):
         _write(text, grid.left(grid.columns), _NEUTRALS)
         _write(text, 1, "L")
         return Strip([Segment("".join(text[:width]), _WORDS)], width)
+
+
+def _rows_of(cells: npt.NDArray[np.intp]) -> dict[Cell, int]:
+    return {
+        (r, c): row
+        for r, line in enumerate(cells.tolist())
+        for c, row in enumerate(line)
+        if row >= 0
+    }
 
 
 def _write(text: list[str], start: int, word: str) -> None:
