@@ -33,7 +33,7 @@ from tuimatch.errors import TuimatchError
 from tuimatch.own_palette import cgats, swatch, swatch_list
 from tuimatch.own_palette.characterise import characterise
 from tuimatch.palette import file as palette_file
-from tuimatch.picture import picture
+from tuimatch.picture import flats, picture
 from tuimatch.tui import keys_file
 
 def read(path):
@@ -61,6 +61,7 @@ PALETTE = "palette_file.read(path)"
 LIST = "swatch_list.read(path)"
 KEYS = "keys_file.read(path, {'match.take': 'enter'})"
 CHART = "characterise(cgats.read(path), [25, 50, 75, 100])"
+FLATS = "flats.read(path, [target.parse('black')])"
 SWATCH = "swatch.read(picture.read(path))"
 PICKED = "picture.read(path).target(0, 0, 100_000)"
 COLOUR = "target.parse(path.read_text(encoding='utf-8'))"
@@ -165,6 +166,42 @@ def largest_tint() -> bytes:
     return buffer.getvalue()
 
 
+def page(pixels: np.ndarray) -> bytes:
+    buffer = BytesIO()
+    Image.fromarray(pixels).save(buffer, "PNG", compress_level=1)
+    return buffer.getvalue()
+
+
+def noise(height: int = 6_000, width: int = 6_000) -> np.ndarray:
+    return np.random.default_rng(1).integers(0, 256, (height, width, 3), dtype=np.uint8)
+
+
+def page_of_noise() -> bytes:
+    return page(noise())
+
+
+def page_of_many_colours() -> bytes:
+    """Four million squares of 3 × 3, hardly two of a colour."""
+    return page(noise(2_000, 2_000).repeat(3, axis=0).repeat(3, axis=1))
+
+
+def page_half_of_noise() -> bytes:
+    """Flat enough to be one, and no pixel of the other half near a flat."""
+    pixels = noise()
+    pixels[:3_100] = 200
+    return page(pixels)
+
+
+def page_of_a_long_way() -> bytes:
+    """A way of specks, one pixel broad, that winds between walls that have no colour."""
+    pixels = np.concatenate([noise(), np.zeros((6_000, 6_000, 1), dtype=np.uint8)], axis=2)
+    pixels[:3_100] = 200, 200, 200, 255
+    pixels[3_100::2, :, 3] = 255
+    pixels[3_101::4, 0, 3] = 255
+    pixels[3_103::4, -1, 3] = 255
+    return page(pixels)
+
+
 BLACK_ON_WHITE = {"paper": (255, 255, 255), "ink": (0, 0, 0)}
 LONG_KEY = "a" + ".a" * 40_000 + " = 1\n"
 
@@ -234,6 +271,10 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
     ),
     "gif of one long comment": (SWATCH, "a.gif", gif_of_one_long_comment, "to open"),
     "tiff of overlapping tags": (SWATCH, "a.tif", tiff_of_overlapping_tags, ""),
+    "page of noise": (FLATS, "a.png", page_of_noise, "does not consist of flats"),
+    "page of many colours": (FLATS, "a.png", page_of_many_colours, "does not consist of flats"),
+    "page half of noise": (FLATS, "a.png", page_half_of_noise, "read"),
+    "page of a long way": (FLATS, "a.png", page_of_a_long_way, "read"),
     "as large a tint as allowed": (SWATCH, "a.png", largest_tint, "read"),
     "as large a square as allowed": (PICKED, "a.png", largest_tint, "read"),
     "long colour": (COLOUR, "a", text("#" * 1_000_000), "is too long"),

@@ -38,9 +38,13 @@ Mask = npt.NDArray[np.bool_]
 LEAST_SHARE = 0.005
 MOST_FLATS = 240
 # Of a picture with more colours than this no more is asked: it is not a page of flats.
-_MOST_LOOKED_AT = 4000
+_MOST_LOOKED_AT = 2000
+# No edge is smoothed over more pixels than this; what is further from every flat belongs to none.
+_MOST_STEPS = 500
 # A page of flats is nearly all flats; the rest is the smoothing of its edges.
 _LEAST_FLAT = 0.5
+# Half of it in squares of three makes a third of its pixels like the one before.
+_LEAST_ALIKE = 0.2
 _MUCH_SMOOTHED = 0.05
 # The least part of its pixels in the middle of a square; the colour of a seam has hardly any.
 _LEAST_CORE = 0.03
@@ -61,7 +65,7 @@ _NO_CODE = np.uint32(1 << 24)
 _PART = 500_000
 
 # What a pixel of the map is when it is neither a flat nor kept out.
-_REST, _CLEAR, _EDGE = 255, 254, 253
+_REST, _CLEAR, _EDGE, _QUEUED = 255, 254, 253, 252
 
 
 @dataclass(frozen=True)
@@ -193,12 +197,15 @@ def find(page: Picture, keep: Sequence[Target] = (), *, least_share: float = LEA
     Raises:
         PictureError: It does not consist of flats.
     """
+    if (alike := _alike(page)) < _LEAST_ALIKE:
+        raise PictureError(page.file, _no_flats(0, alike))
     found = _colours(page)
-    found = found.at(np.lexsort((found.first, -found.pixels)))
-    lines = _kept(found.codes, keep)
     enough = found.pixels * 100 >= least_share * page.width * page.height
-    flat = enough & (found.cores >= _LEAST_CORE * found.pixels)
-    flat[flat] = ~_noise(found.at(flat))
+    found = found.at(enough & (found.cores >= _LEAST_CORE * found.pixels))
+    # The most frequent first; of a picture with more colours no more is asked.
+    found = found.at(np.lexsort((found.first, -found.pixels))[:_MOST_LOOKED_AT])
+    lines = _kept(found.codes, keep)
+    flat = ~_noise(found)
     of_flats = int(found.pixels[flat | lines].sum())
     flat &= ~lines
     count = int(flat.sum())
@@ -206,9 +213,16 @@ def find(page: Picture, keep: Sequence[Target] = (), *, least_share: float = LEA
         raise PictureError(page.file, _no_flats(count, of_flats / max(_coloured(page), 1)))
     found_flats = found.at(flat)
     kept = np.union1d(found.codes[lines], [_code(target.srgb) for target in keep])
-    map_ = _Map(page, found_flats.codes, kept.astype(np.uint32)[: _CLEAR - 1 - count])
+    map_ = _Map(page, found_flats.codes, kept.astype(np.uint32)[: _QUEUED - count])
     smoothed = map_.spread()
     return map_.flats(found_flats.first, smoothed)
+
+
+def _alike(page: Picture) -> float:
+    """The part of some rows' pixels that are like the one before them: a look before the work."""
+    rows = page.pixels[:: max(page.height // 256, 1)]
+    alike = (rows[:, 1:] == rows[:, :-1]).all(axis=2)
+    return float(alike.mean()) if alike.size else 1.0
 
 
 def _coloured(page: Picture) -> int:
@@ -247,7 +261,7 @@ def _noise(found: _Colours) -> Mask:
 
     solid, lab = found.cores > _NOISE_CORE * found.pixels, _lab(found.codes)
     noise = np.zeros(len(lab), dtype=np.bool_)
-    for place in np.flatnonzero(~solid[:_MOST_LOOKED_AT]):
+    for place in np.flatnonzero(~solid):
         larger = lab[:place][~noise[:place] & (found.pixels[:place] > found.pixels[place])]
         noise[place] = (delta_e(larger, lab[place]) < _NOISE_DELTA_E).any()
     return noise
@@ -431,13 +445,13 @@ class _Map:
             smoothed=smoothed,
         )
 
-    def _spread(self, onto: Bytes, rest: Ints, steps: int | None = None) -> Ints:
+    def _spread(self, onto: Bytes, rest: Ints, steps: int = _MOST_STEPS) -> Ints:
         """Let pixels take the place of one beside them, those that touch one first.
 
         Args:
             onto: The map; those to fill are `_REST` in it.
             rest: Where they are.
-            steps: From how far a place may come; from anywhere unless given.
+            steps: From how far a place may come, in pixels.
 
         Returns:
             How many pixels each place has won, shape (size,).
@@ -448,13 +462,12 @@ class _Map:
         front = np.concatenate(
             [part[(flat[part[:, None] + sides] < self.size).any(axis=1)] for part in _parts(rest)]
         )
-        while len(front) and steps != 0:
+        while len(front) and steps:
             taken = np.concatenate([self._nearest(flat, part, sides) for part in _parts(front)])
             flat[front] = taken
             won += np.bincount(taken, minlength=self.size)
-            around = [front[flat[front + side] == _REST] + side for side in sides]
-            front = np.unique(np.concatenate(around))
-            steps = None if steps is None else steps - 1
+            front = np.concatenate([_queued(flat, front + side) for side in sides])
+            steps -= 1
         return won
 
     def _nearest(self, flat: Bytes, where: Ints, sides: Ints) -> Bytes:
@@ -471,6 +484,13 @@ class _Map:
             nearer = (place < self.size) & (far < least)
             best[nearer], least[nearer] = place[nearer], far[nearer]
         return best
+
+
+def _queued(flat: Bytes, places: Ints) -> Ints:
+    """Those of some pixels that are still to fill; they are marked, so that none comes twice."""
+    found: Ints = places[flat[places] == _REST]
+    flat[found] = _QUEUED
+    return found
 
 
 def _parts(places: Ints) -> list[Ints]:
