@@ -82,7 +82,7 @@ def test_removing_and_undoing(ferrow):
 
 
 def test_checking_a_project(ferrow):
-    assert "nothing disagrees" in ferrow("log", "check", "--project", "ferrow")
+    assert "no conflicts" in ferrow("log", "check", "--project", "ferrow")
     with Log(ferrow.log) as log:
         log.keep(PALETTE, choice("lamp glass", COAT, lab=(20.0, 0.0, 0.0)))
     said = ferrow("log", "check", "--project", "ferrow").splitlines()

@@ -121,7 +121,7 @@ def test_a_file_that_is_there_stays_unless_it_may_go(cli):
     assert palette_file.read(cli.folder / "own.toml").recipe_count == 9
     (cli.folder / "own.csv").write_text(LIST + "yellow,,,,23.4\n", encoding="utf-8")
     before = (cli.folder / "own.toml").read_text(encoding="utf-8")
-    assert "own.csv: swatch 4: yellow 23.4 % stands twice" in cli.refuses(*make, "--replace")
+    assert "own.csv: swatch 4: yellow 23.4 % appears twice" in cli.refuses(*make, "--replace")
     assert (cli.folder / "own.toml").read_text(encoding="utf-8") == before
 
 

@@ -130,7 +130,7 @@ def test_a_table_without_its_own_format_keeps_the_last() -> None:
         ("END_DATA\n", "", "line 9: BEGIN_DATA has no END_DATA; give the whole file"),
         ("ORIGINATOR", "ILLUMINANT D65 #", "line 2: the illuminant is D65; give values for D50"),
         ("ORIGINATOR", "OBSERVER 10 #", "line 2: the observer is 10 degrees; give values for 2"),
-        ("LAB_B", "LAB_A", "line 5: the column LAB_A stands twice; give it once"),
+        ("LAB_B", "LAB_A", "line 5: the column LAB_A appears twice; keep one"),
         ("CMY_C", "RGB_R", "no measurements: the columns are SAMPLE_ID, RGB_R"),
         ("BEGIN_DATA_FORMAT\n", "", "line 8: BEGIN_DATA without BEGIN_DATA_FORMAT"),
     ],

@@ -176,9 +176,9 @@ TO_TINT = ("#fffdf5", "magenta", "#e4007c")
         (TO_TINT, "{brush} 210,0,100,100", "share is '0'"),
         (TO_TINT, "{brush} 0,0,8,8", "the swatch is 8 × 8 pixels"),
         (("#fffdf5", "a", "#fffdf5"), "#fffdf5", "paper and ink are the same colour"),
-        ((*TO_TINT, "40", ""), "40", "magenta 40 % stands twice"),
+        ((*TO_TINT, "40", ""), "40", "magenta 40 % appears twice"),
         ((*TO_TINT, "40"), "\x1b", "holds a control character"),
-        ((*TO_TINT, "40", "fine", "50"), "fine", "'fine' stands twice"),
+        ((*TO_TINT, "40", "fine", "50"), "fine", "'fine' appears twice"),
     ],
 )
 def test_what_is_no_answer_is_refused_and_can_be_answered_again(

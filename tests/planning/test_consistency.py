@@ -131,7 +131,7 @@ def test_a_palette_that_has_changed_since_is_told_with_how_far_its_colours_moved
         "palette newsprint-quarters has changed since 1 choice was made with it (1): "
         f"the same recipes now come out up to ΔE {moved:.1f} off"
     )
-    assert "take it anew" in finding.mend
+    assert "take it again" in finding.mend
     assert check(numbered(bare), lambda stem: NEWSPRINT) == []
     assert check(numbered(bare), lambda stem: None) == []
 

@@ -128,7 +128,7 @@ def test_a_plan_that_is_out_of_date_is_not_taken(path, meddling):
         else:
             other.keep(PALETTE, choice("new", LAMP, project=PROJECT, page="1"))
         before, count = contents(path), steps(path)
-        with pytest.raises(LogError, match="changed meanwhile; plan anew"):
+        with pytest.raises(LogError, match="changed meanwhile; plan again"):
             take(log, work, found, tables)
     assert contents(path) == before
     assert steps(path) == count
@@ -152,7 +152,7 @@ def test_an_area_of_which_an_ink_is_laid_keeps_its_recipe(path, kind):
         assert victim.key not in changed
         assert (free.after.by_passes, free.total_after) < (found.after.by_passes, found.total_after)
         log.ticks.put(kind, [Tick(other.key, names[i], t) for i, t in enumerate(other.tints) if t])
-        with pytest.raises(LogError, match="changed meanwhile; plan anew"):
+        with pytest.raises(LogError, match="changed meanwhile; plan again"):
             take(log, work, found, tables)
         work, found, tables = planned(log, "1", allowance=3.0)
         assert work.laid == {victim.key, other.key}

@@ -18,14 +18,14 @@ def test_nothing_is_said_of_exact_colours():
         ((None, True, "dumb", ""), "NO_COLOR is set"),
         ((None, False, "dumb", ""), "TERM=dumb"),
         (("truecolor", False, "dumb", "truecolor"), "TERM=dumb"),
-        ((None, False, "", ""), "no known terminal"),
-        ((None, False, "\x1b[31m", ""), "no known terminal"),
+        ((None, False, "", ""), "unknown terminal"),
+        ((None, False, "\x1b[31m", ""), "unknown terminal"),
     ],
 )
 def test_what_is_said_otherwise(arguments, said):
     text = warning(*arguments)
     assert text.startswith(said)
-    assert "not the colours meant, numbers right" in text or "grey; numbers right" in text
+    assert "colours approximate, numbers exact" in text or "grey; numbers exact" in text
     assert len(text.partition("; set")[0]) <= 58  # what matters is read at 60 columns
     assert "\x1b" not in text and "\n" not in text
 

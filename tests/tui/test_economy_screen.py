@@ -104,7 +104,7 @@ def test_every_area_is_a_seam_of_before_and_after(path: Path, size: tuple[int, i
                 assert grounds[2:12] == [before] * 5 + [after] * 5
             recipe = change.area.palette.recipe_text
             facts = said(screen, "facts").splitlines()
-            assert facts[0].startswith(f"{change.area.label} · may bear +3.00")
+            assert facts[0].startswith(f"{change.area.label} · tolerance ΔE +3.00")
             assert (
                 facts[1] == f"before  ΔE {change.delta_e_before:.2f}  {recipe(change.area.tints)}"
             )
@@ -121,13 +121,13 @@ def test_every_area_is_a_seam_of_before_and_after(path: Path, size: tuple[int, i
 def test_the_head_says_what_is_saved_and_how_sure_that_is(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         assert said(screen, "head") == (
-            "each may bear +1.00 · 9 areas · ferrow, page 1\n"
+            "tolerance ΔE +1.00 · 9 areas · ferrow, page 1\n"
             f"{expected(path).in_words()}\n"
             "exact: nothing better exists"
         )
         await press(pilot, *["plus"] * 8)
         assert said(screen, "head") == (
-            "each may bear +3.00 · 9 areas · ferrow, page 1\n"
+            "tolerance ΔE +3.00 · 9 areas · ferrow, page 1\n"
             "11 → 8 passes, total ΔE 45.6 → 53.2\n"
             "exact: nothing better exists"
         )
@@ -149,7 +149,7 @@ def test_the_head_says_what_is_saved_and_how_sure_that_is(path: Path) -> None:
 def test_the_overall_allowance(path: Path, keys: tuple[str, ...], usual: float) -> None:
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         await press(pilot, *keys)
-        assert f"each may bear +{usual:.2f}" in said(screen, "head")
+        assert f"tolerance ΔE +{usual:.2f}" in said(screen, "head")
         if usual <= 4:  # beyond what an artist asks for, the answer may not be exact in time
             assert expected(path, allowance=usual).in_words() in said(screen, "head")
 
@@ -178,15 +178,15 @@ def test_the_allowance_of_the_area_under_the_cursor(
         found = expected(path, allowances={change.area.key: single})
         assert change == found.changes[2]
         assert found.in_words() in said(screen, "head")
-        assert f"each may bear +{USUAL:.2f}" in said(screen, "head")
-        assert f"wet quay · may bear +{single:.2f}" in said(screen, "facts")
+        assert f"tolerance ΔE +{USUAL:.2f}" in said(screen, "head")
+        assert f"wet quay · tolerance ΔE +{single:.2f}" in said(screen, "facts")
         line = (screen.areas.cursor - screen.areas._first) * AreaList.HIGH
         assert text(screen, line).rstrip().endswith(f"+{single:.2f}")
         # It is set apart: the others move without it, until all are reset.
         await press(pilot, "plus")
-        assert f"wet quay · may bear +{single:.2f}" in said(screen, "facts")
+        assert f"wet quay · tolerance ΔE +{single:.2f}" in said(screen, "facts")
         await press(pilot, "0")
-        assert f"wet quay · may bear +{USUAL:.2f}" in said(screen, "facts")
+        assert f"wet quay · tolerance ΔE +{USUAL:.2f}" in said(screen, "facts")
         assert expected(path).in_words() in said(screen, "head")
 
     play(path, scene)
@@ -298,7 +298,7 @@ def test_a_log_that_changed_meanwhile_is_planned_anew(path: Path) -> None:
             log.remove(screen.areas._planned.work.areas[2].key)  # type: ignore[union-attr]
         before = contents(path)
         await press(pilot, "enter")
-        assert "changed meanwhile; plan anew" in said(screen, "message")
+        assert "changed meanwhile; plan again" in said(screen, "message")
         assert "8 areas" in said(screen, "head")
         assert contents(path) == before
         await press(pilot, "enter")
@@ -445,7 +445,7 @@ def test_an_area_is_kept_as_it_is_and_let_go_again(path: Path) -> None:
         await press(pilot, "space")
         assert said(screen, "head") == free
         await press(pilot, "space", "right")  # what may bear more is not kept
-        assert said(screen, "facts").startswith("wet quay · may bear +3.25")
+        assert said(screen, "facts").startswith("wet quay · tolerance ΔE +3.25")
 
     play(path, scene)
 
@@ -468,8 +468,8 @@ def test_help_shows_the_keys(path: Path) -> None:
         assert isinstance(pilot.app.screen, HelpScreen)
         says = {key.says for key in pilot.app.screen._keys}
         assert {
-            "Every area may bear ΔE 0.25 more",
-            "The area under the cursor may bear ΔE 0.25 less",
+            "Raise the tolerance of every area by ΔE 0.25",
+            "Lower the tolerance of the area under the cursor by ΔE 0.25",
             "Put these recipes into the log",
         } <= says
 

@@ -16,7 +16,7 @@ def test_false_colours_are_said_on_every_screen(
     size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async def warned(pilot: Pilot[None], screen: PaletteScreen) -> None:
-        assert "not the colours meant, numbers right" in text(screen, "#false-colours")
+        assert "colours approximate, numbers exact" in text(screen, "#false-colours")
 
     async def silent(pilot: Pilot[None], screen: PaletteScreen) -> None:
         assert not screen.query("#false-colours")

@@ -159,7 +159,7 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
     limits.add_argument(
         "--max-coverage",
         metavar="PCT",
-        help="most coverage, the sum of the tints; none lifts the palette's own limit",
+        help="most coverage, the sum of the tints; none removes the palette's own limit",
     )
 
 

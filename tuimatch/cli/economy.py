@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     from tuimatch.recipe.recipes import Recipes
 
 DESCRIPTION = (
-    "Choose recipes for all areas at once so that the passes are fewest and, "
-    "among those, the total ΔE is least. Areas that are told apart stay so, and one of which "
-    "an ink is ticked off as laid keeps its recipe. Nothing is changed without --take."
+    "Choose recipes for all areas at once, with the fewest passes and, among those, "
+    "the least total ΔE. Areas that can be told apart stay so, and an area with an ink "
+    "ticked off as laid keeps its recipe. Nothing is changed without --take."
 )
 
 
@@ -38,15 +38,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         type=_extra,
         default=1.0,
         metavar="ΔE",
-        help="how much more ΔE than its nearest recipe each area may bear (1)",
+        help="tolerance: how much more ΔE each area accepts than its nearest recipe has (1)",
     )
     parser.add_argument(
         "--area",
         action="append",
         default=[],
         metavar="LABEL=EXTRA",
-        help="the same for the areas of one label; LABEL=keep leaves them just the recipe they "
-        "have, also where it is not the nearest",
+        help="the same for the areas of one label; LABEL=keep leaves their recipe as it is, "
+        "even where it is not the nearest",
     )
     parser.add_argument("--take", action="store_true", help="put the recipes into the log")
     parser.add_argument("--json", action="store_true", help="one JSON object")

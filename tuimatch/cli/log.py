@@ -47,14 +47,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "numbers", nargs="+", type=choice_id, metavar="ID", help="as `log` lists it"
     )
     action("undo", run_undo, "undo the last change, of --project or of all")
-    action("redo", run_redo, "do again what was undone last")
-    check = action("check", run_check, "find labels, colours and palettes that disagree")
+    action("redo", run_redo, "redo the change that was undone last")
+    check = action("check", run_check, "find labels, colours and palettes that conflict")
     check.add_argument(
         "--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line"
     )
     export = action("export", run_export, "write a whole project to a file")
     add_out(export, "FILE.json")
-    bring = action("import", run_import, "bring a project in from a file; again changes nothing")
+    bring = action("import", run_import, "import a project; importing twice changes nothing")
     bring.add_argument("file", metavar="FILE.json", help="what `log export` wrote")
 
 
@@ -97,13 +97,13 @@ def run_undo(arguments: argparse.Namespace) -> None:
 
 
 def run_redo(arguments: argparse.Namespace) -> None:
-    """Do again what was undone last."""
+    """Redo the change that was undone last."""
     with existing_log(arguments) as log:
-        print(printable(log.redo(arguments.project) or "nothing to do again"))
+        print(printable(log.redo(arguments.project) or "nothing to redo"))
 
 
 def run_check(arguments: argparse.Namespace) -> None:
-    """Say what disagrees, and how to mend it."""
+    """Print the conflicts, and how to fix them."""
     with existing_log(arguments) as log:
         from tuimatch.palette import file as palette_file
         from tuimatch.planning import consistency
@@ -121,7 +121,7 @@ def run_check(arguments: argparse.Namespace) -> None:
             print(printable(finding.problem))
             print(printable(f"    {finding.mend}"))
     if not findings and not arguments.json:
-        print(printable(f"{len(choices)} choices in project {project!r}: nothing disagrees"))
+        print(printable(f"{len(choices)} choices in project {project!r}: no conflicts"))
 
 
 def run_export(arguments: argparse.Namespace) -> None:

@@ -181,8 +181,12 @@ def _remarks(answer: Match) -> list[str]:
     said = []
     if judged is None or ranking.nearest is None:
         lift = limit_to_lift(answer.recipes, answer.narrowing, target.lab)
-        mend = f"lift “{lift.limit}” to reach ΔE {lift.delta_e:.1f}" if lift else "lift several"
-        said.append(f"Nothing left: the limits leave out every recipe; {mend}.")
+        advice = (
+            f"remove the limit “{lift.limit}” to reach ΔE {lift.delta_e:.1f}"
+            if lift
+            else "remove several"
+        )
+        said.append(f"No recipe left: the limits leave out every one; {advice}.")
     else:
         words = "; ".join(verdict_in_words(palette, judged))
         said.append(f"{words[0].upper()}{words[1:]}.")
@@ -195,7 +199,9 @@ def _remarks(answer: Match) -> list[str]:
     if palette.estimated:
         said.append("Estimated: overprints are missing from the palette.")
     if ranking.hold is not Hold.NOTHING:
-        said.append(f"Ordered by ΔE with {ranking.hold.value} held; the ΔE shown is the plain one.")
+        said.append(
+            f"Sorted by ΔE with {ranking.hold.value} held; the ΔE shown is the ordinary one."
+        )
     if ranking.left_out:
         left_out = in_words(palette, answer.narrowing)
         said.append(f"{ranking.left_out:,} recipes left out: {left_out}.")

@@ -244,7 +244,7 @@ def _take(arguments: argparse.Namespace, page: Page, answer: PageMatch) -> dict[
         made = pages.choices(page, answer.rows, project, arguments.page or "")
         what = f"took {_of(len(made))}" + (f" of page {arguments.page}" if arguments.page else "")
         replaced = pages.take(log, page.recipes.palette, made, what)
-    instead = f", {replaced} of before replaced" if replaced else ""
+    instead = f", {replaced} earlier ones replaced" if replaced else ""
     undo = command_for(arguments, "log", "undo", "--project", project)
     said = f"taken into project {project!r}: {_of(len(made))}{instead}; {undo} undoes it"
     return {"project": project, "taken": len(made), "replaced": replaced, "said": said}

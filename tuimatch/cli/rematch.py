@@ -56,7 +56,7 @@ def run(arguments: argparse.Namespace) -> None:
         answer = pages.solve(again.page, narrowing)
         changed = pages.replaced(again, answer)
         if arguments.take:
-            what = f"matched {_areas(len(changed))} anew on {palette.stem}"
+            what = f"matched {_areas(len(changed))} again on {palette.stem}"
             pages.put_back(log, palette, changed, what)
     if arguments.json:
         print(to_json(_as_json(again, answer, project, len(changed) if arguments.take else 0)))

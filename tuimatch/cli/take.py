@@ -54,7 +54,7 @@ def run(arguments: argparse.Namespace) -> None:
             made += pages.choices(page, [page.row_of(one.recipe)], project, number)
         what = f"took {_of(len(made))}"
         replaced = pages.take(log, palette, made, what)
-    instead = f", {replaced} of before replaced" if replaced else ""
+    instead = f", {replaced} earlier ones replaced" if replaced else ""
     undo = command_for(arguments, "log", "undo", "--project", project)
     print(printable(f"taken into project {project!r}: {_of(len(made))}{instead}; {undo} undoes it"))
 

@@ -82,7 +82,7 @@ class History:
         return self._turn("done", "undone", "DESC", project_id)
 
     def redo(self, project_id: int | None) -> str | None:
-        """Do again what was undone last and say what it was. Call it inside a transaction."""
+        """Redo what was undone last and say what it was. Call it inside a transaction."""
         return self._turn("undone", "done", "ASC", project_id)
 
     def _turn(self, state: str, to: str, order: str, project_id: int | None) -> str | None:

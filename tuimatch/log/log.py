@@ -420,7 +420,7 @@ class Log:
             return what and f"undone: {what}"
 
     def redo(self, project: str | None = None) -> str | None:
-        """Do again what was undone last; see `undo`."""
+        """Redo the change that was undone last; see `undo`."""
         with self.database.transaction():
             number = self._number(project)
             what = None if number == 0 else self.history.redo(number)

@@ -169,7 +169,7 @@ class _Reader:
         fields = tuple(name.upper() for name in names)
         for name, count in Counter(fields).items():
             if name.startswith(("CMYK_", "CMY_", "LAB_", "XYZ_")) and count > 1:
-                raise self.refuse(line, f"the column {name[:40]} stands twice; give it once")
+                raise self.refuse(line, f"the column {name[:40]} appears twice; keep one")
         return fields
 
     def begin(self, line: int) -> None:

@@ -50,7 +50,7 @@ def read(scan: Picture, grid: Grid, palette: Palette, *, name: str, stem: str) -
 
     def measured(tints: tuple[float, ...]) -> Triple:
         if tints not in labs:
-            raise SwatchError(f"the chart lacks {palette.recipe_text(tints)}; draw it anew")
+            raise SwatchError(f"the chart lacks {palette.recipe_text(tints)}; draw it again")
         return labs[tints]
 
     inks = []

@@ -109,7 +109,9 @@ def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette
         colour = _colour(row.srgb, file, at) if row.srgb else None
         if row.ink.casefold() == _PAPER:
             if paper is not None or colour is None:
-                problem = "the paper stands twice" if paper is not None else "the paper has no srgb"
+                problem = (
+                    "the paper appears twice" if paper is not None else "the paper has no srgb"
+                )
                 raise PaletteError(file, at, f"{problem}; give one paper row, such as #fffdf5")
             paper = colour
             continue
@@ -133,7 +135,7 @@ def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette
             share = _share(row.share, file, at)
             if share in ladder:
                 raise PaletteError(
-                    file, at, f"{row.ink} {percent(share)} % stands twice; give each share once"
+                    file, at, f"{row.ink} {percent(share)} % appears twice; keep one"
                 )
             ladder[share] = row.label
     if paper is None:

@@ -180,7 +180,7 @@ class Checks:
         labels = [self.checked_text(value, key, 40) for value in values]
         for label in labels:
             if labels.count(label) > 1:
-                raise self.refuse(key, f"{label!r} stands twice; give each tint its own label")
+                raise self.refuse(key, f"{label!r} appears twice; give each tint its own label")
         return tuple(labels)
 
     def measured(
@@ -221,7 +221,7 @@ class Checks:
             except ValueError:
                 tint = -1.0
             if tint in found:
-                raise self.refuse(at_tint, "stands twice; give each tint once")
+                raise self.refuse(at_tint, "appears twice; keep one")
             found[tint] = at_tint, lab
         return found
 
@@ -280,9 +280,9 @@ class Checks:
                     )
             positions = tuple(sorted({names[name] for name in listed}))
             if len(positions) < len(listed):
-                raise self.refuse(f"{at}inks", "names an ink twice; give each ink once")
+                raise self.refuse(f"{at}inks", "names an ink twice; name each ink once")
             if positions in found:
-                raise self.refuse(f"{at}inks", "this overprint stands twice; give it once")
+                raise self.refuse(f"{at}inks", "this overprint appears twice; keep one")
             found[positions] = self.lab(table.get("lab"), f"{at}lab")
         return tuple(sorted(found.items(), key=lambda item: (len(item[0]), item[0])))
 

@@ -81,7 +81,7 @@ def too_costly() -> str:
     """What to say of a file that no limit was enough for."""
     return (
         f"takes over {MOST_MEMORY // 1_000_000} MB or {MOST_SECONDS} s to open, "
-        "or breaks the decoder; save it anew as a plain PNG"
+        "or breaks the decoder; save it again as a plain PNG"
     )
 
 

@@ -162,7 +162,7 @@ def _palettes(choices: list[Choice], palette_now: PaletteNow) -> list[Finding]:
                 tuple(made),
                 f"palette {stem} has changed since {times} made with it ({_ids(made)}): "
                 f"{_moved(made, now)}",
-                "make each of them the target again and take it anew, or give the palette of that "
+                "make each of them the target again and take it again, or give the palette of that "
                 "time another file name and keep both",
             )
         )

@@ -165,7 +165,7 @@ def take(log: Log, work: Work, found: Economy, tables: Mapping[str, Recipes]) ->
     what = f"economised {where}: {found.before.by_passes} passes to {found.after.by_passes}"
     with log.together(what, work.project):
         if gather(log, work.project, work.page, work.only) != work:
-            raise LogError(f"{log.path}: the choices have changed meanwhile; plan anew")
+            raise LogError(f"{log.path}: the choices have changed meanwhile; plan again")
         for change in changed:
             choice = log.choice(change.area.key)
             log.replace(

@@ -196,7 +196,7 @@ def match_page(
     """
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     if not len(rows):
-        raise UsageError("the limits leave out every recipe; lift one of them")
+        raise UsageError("the limits leave out every recipe; remove one of them")
     offers = [_Offer(one, recipes, rows, tolerance) for one in wanted]
     alone = tuple(int(offer.rows[0]) for offer in offers)
     search = _Search(recipes, offers, tuple(kept), max_passes, monotonic() + seconds, watch)

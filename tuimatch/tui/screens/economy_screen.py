@@ -51,14 +51,14 @@ class EconomyScreen(ExplainedScreen[bool]):
             "plus,equals_sign",
             "bear(1)",
             "More",
-            tooltip="Every area may bear ΔE 0.25 more",
+            tooltip="Raise the tolerance of every area by ΔE 0.25",
             id="economy.more",
         ),
         Binding(
             "minus",
             "bear(-1)",
             "Less",
-            tooltip="Every area may bear ΔE 0.25 less",
+            tooltip="Lower the tolerance of every area by ΔE 0.25",
             id="economy.less",
             show=False,
         ),
@@ -66,14 +66,14 @@ class EconomyScreen(ExplainedScreen[bool]):
             "right",
             "bear_here(1)",
             "Here",
-            tooltip="The area under the cursor may bear ΔE 0.25 more",
+            tooltip="Raise the tolerance of the area under the cursor by ΔE 0.25",
             id="economy.more_here",
         ),
         Binding(
             "left",
             "bear_here(-1)",
             "Less here",
-            tooltip="The area under the cursor may bear ΔE 0.25 less",
+            tooltip="Lower the tolerance of the area under the cursor by ΔE 0.25",
             id="economy.less_here",
             show=False,
         ),
@@ -81,7 +81,7 @@ class EconomyScreen(ExplainedScreen[bool]):
             "space",
             "keep",
             "Keep",
-            tooltip="The area under the cursor keeps just the recipe it has, or no longer",
+            tooltip="Keep the recipe of the area under the cursor, or let it change again",
             id="economy.tick",
             show=False,
         ),
@@ -89,7 +89,7 @@ class EconomyScreen(ExplainedScreen[bool]):
             "0",
             "bear_usual",
             "Reset",
-            tooltip="Every area may bear ΔE 1 again; what is kept stays so",
+            tooltip="Set every tolerance back to ΔE 1; kept areas stay kept",
             id="economy.clear",
             show=False,
         ),
@@ -238,7 +238,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         self._bear(self._bearing.reset())
 
     def action_keep(self) -> None:
-        """The area under the cursor keeps just the recipe it has, or no longer."""
+        """Keep the recipe of the area under the cursor, or let it change again."""
         if self.areas.change is not None:
             self._bear(self._bearing.with_kept(self.areas.change.area.key))
 
@@ -297,7 +297,7 @@ class EconomyScreen(ExplainedScreen[bool]):
     def _show_head(self, state: str) -> None:
         narrow = self.size.width < NARROW
         said = f"+{self._bearing.usual:.2f} · " if narrow else ""
-        said = said or f"each may bear +{self._bearing.usual:.2f} · "
+        said = said or f"tolerance ΔE +{self._bearing.usual:.2f} · "
         where = "all pages" if narrow else self._project
         if self._page is not None:
             page = f"page {self._page or '–'}"
@@ -320,7 +320,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         change, said = self.areas.change, ["no areas here"]
         if change is not None and self._shown is not None:
             recipe = change.area.palette.recipe_text
-            bears = f"may bear +{self._bearing.of(change.area.key):.2f}"
+            bears = f"tolerance ΔE +{self._bearing.of(change.area.key):.2f}"
             if self._bearing.kept & {change.area.key}:
                 bears = "kept"
             if change.area.key in self._shown.work.laid:

@@ -77,7 +77,7 @@ def own_binding(
     return Binding(key, action, name, tooltip=says, id=f"{owner}.{identity}", show=show)
 
 
-_REST = "not the colours meant, numbers right"
+_REST = "colours approximate, numbers exact"
 _ADVICE = "set COLORTERM=truecolor if the terminal has more"
 
 
@@ -101,9 +101,9 @@ def warning(color_system: str | None, no_color: bool, term: str = "", colorterm:
         colorterm: Likewise COLORTERM.
     """
     if no_color:
-        return "NO_COLOR is set, so swatches are grey; numbers right"
+        return "NO_COLOR is set, so swatches are grey; numbers exact"
     if term.lower() in ("dumb", "unknown") or color_system is None:
-        said = f"TERM={term}" if term.isascii() and term.isalnum() else "no known terminal"
+        said = f"TERM={term}" if term.isascii() and term.isalnum() else "unknown terminal"
         return f"{said}: {_REST}"
     if color_system == "truecolor":
         return ""

@@ -157,9 +157,13 @@ class LayingScreen(ExplainedScreen[None]):
         Binding("escape", "leave", "Match", id="laying.back", tooltip="Back to the match"),
         Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
         Binding(
-            "backspace,u", "untick", "Not yet", id="laying.undo", tooltip="The last is not laid"
+            "backspace,u",
+            "untick",
+            "Not yet",
+            id="laying.undo",
+            tooltip="The last ink is not laid after all",
         ),
-        Binding("0", "restart", "Clear", id="laying.clear", tooltip="Nothing is laid"),
+        Binding("0", "restart", "Clear", id="laying.clear", tooltip="Start again: no ink is laid"),
     ]
 
     picture = getters.query_one(LayingPicture)

@@ -118,7 +118,7 @@ class ProjectScreen(LogScreen[str | None]):
             "U,ctrl+r",
             "redo",
             "Redo",
-            tooltip="Do again what was undone last",
+            tooltip="Redo the change that was undone last",
             id="project.redo",
             show=False,
         ),
@@ -219,7 +219,7 @@ class ProjectScreen(LogScreen[str | None]):
         self._turn(lambda log, name: log.undo(name) or "nothing to undo")
 
     def action_redo(self) -> None:
-        """Do again what was undone last."""
+        """Redo the change that was undone last."""
         self._turn(lambda log, name: log.redo(name) or "nothing to redo")
 
     def _turn(self, way: Callable[[Log, str], str]) -> None:
