@@ -41,7 +41,7 @@ def test_bad_input_is_refused_in_a_line(cli: Cli, arguments: tuple[str, ...], sa
 def test_nothing_is_written_over_unasked(cli: Cli) -> None:
     (cli.folder / "zine-2.png").write_text("mine")
     arguments = ("chart", "--palette", "zine-two-inks", "--out", "zine.png")
-    assert "zine-2.png: is there already" in cli.refuses(*arguments)
+    assert "zine-2.png: already exists" in cli.refuses(*arguments)
     assert not (cli.folder / "zine-1.png").exists()
     cli(*arguments, "--replace")
     assert (cli.folder / "zine-2.png").read_bytes().startswith(b"\x89PNG")

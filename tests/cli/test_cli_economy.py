@@ -173,7 +173,7 @@ def test_areas_whose_palette_is_lost_are_named_in_one_line_and_left(cli):
     lose_palette(cli.log, "zine-two-inks")
     before = contents(cli.log)
     said = cli("economy", "--project", "ferrow", "--extra", "3", "--take").splitlines()
-    assert said[1].startswith("left out, the palette being lost: ledger, ruled lines, ")
+    assert said[1].startswith("left out because their palette is lost: ledger, ruled lines, ")
     after = contents(cli.log)
     assert before != after
     assert [c for c in before if c.page == "8"] == [c for c in after if c.page == "8"]

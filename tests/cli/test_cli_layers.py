@@ -110,7 +110,7 @@ def test_nothing_is_written_over_unasked(taken: Cli) -> None:
     (taken.folder / "plates").mkdir()
     (taken.folder / "plates" / "mine.txt").write_text("mine")
     arguments = ("layers", "flats.png", *KEEP, *PAGE, "--plates", "plates", "--no-dots")
-    assert "plates: is there already; --replace to write over it" in taken.refuses(*arguments)
+    assert "plates: already exists; give --replace to overwrite it" in taken.refuses(*arguments)
     assert names(taken, "plates") == ["mine.txt"]
     taken(*arguments, "--replace")
     assert "mine.txt" in names(taken, "plates")

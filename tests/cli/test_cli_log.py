@@ -73,7 +73,7 @@ def test_removing_and_undoing(ferrow):
     assert len(ferrow.lines("log", "--json")) == 2
     assert ferrow("log", "undo").startswith("undone: removed yellow 75 %")
     assert len(ferrow.lines("log", "--json")) == 3
-    assert ferrow("log", "redo").startswith("done again: removed")
+    assert ferrow("log", "redo").startswith("redone: removed")
     assert len(ferrow.lines("log", "--json")) == 2
     for _ in range(4):
         ferrow("log", "undo")
@@ -104,7 +104,7 @@ def test_exporting_and_importing(ferrow):
     assert ferrow.lines(*other, "log", "--json") == here
     ferrow("projects", "archive", "ferrow")
     again = ("log", "export", "--project", "ferrow", "--out", "out.json")
-    assert "out.json: is there already" in ferrow.refuses(*again)
+    assert "out.json: already exists" in ferrow.refuses(*again)
     ferrow(*again, "--replace")
     assert "archived, `tuimatch projects restore`" in ferrow(
         *("--log", "third.sqlite", "log", "import", "out.json")

@@ -115,7 +115,7 @@ def test_a_file_that_is_there_stays_unless_it_may_go(cli):
     (cli.folder / "own.csv").write_text(LIST, encoding="utf-8")
     (cli.folder / "own.toml").write_text("precious", encoding="utf-8")
     make = ("palettes", "make", "own.csv", "--out", "own.toml")
-    assert "own.toml: is there already; give another, or --replace" in cli.refuses(*make)
+    assert "own.toml: already exists; give another name, or --replace" in cli.refuses(*make)
     assert (cli.folder / "own.toml").read_text(encoding="utf-8") == "precious"
     cli(*make, "--replace")
     assert palette_file.read(cli.folder / "own.toml").recipe_count == 9

@@ -138,7 +138,7 @@ def test_the_page_as_it_will_come_out(cli, flats):
         here = (given == np.frombuffer(bytes.fromhex(flat["colour"][1:]), np.uint8)).all(axis=2)
         assert (out[here] == np.frombuffer(bytes.fromhex(flat["srgb"][1:]), np.uint8)).all()
     assert (out[(given == 0).all(axis=2)] == 0).all()
-    assert "is there already" in cli.refuses(*flats, "--out", "out.png")
+    assert "already exists" in cli.refuses(*flats, "--out", "out.png")
     cli(*flats, "--out", "out.png", "--replace", "--beside")
     both = np.asarray(Image.open(cli.folder / "out.png"))
     assert np.array_equal(both, np.concatenate([given, out], axis=1))

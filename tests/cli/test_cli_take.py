@@ -71,7 +71,7 @@ def test_one_match_with_a_label(cli):
         (
             '{"intent": "absolute", "palette": 5, "flats": '
             '[{"colour": "red", "label": "", "recipe": "cyan 25 %"}]}',
-            "a text in it is none",
+            "a text in it is not text",
         ),
         (
             '{"intent": "absolute", "palette": "mine", "flats": '

@@ -39,11 +39,11 @@ def test_words_show_the_colour_after_each_ink_and_what_is_not_clean(cli):
     said = cli("wheel", "--palette", "newsprint-quarters", "--hues", "24").splitlines()
     assert said[0] == "Newsprint, quarter tints: 23 of 24 hues clean"
     assert said[3] == (
-        "   30° red           C  46.4  2° back  yellow 100 % #ccbe53 → magenta 100 % #bd5a56"
+        "   30° red           C  46.4    2° lower  yellow 100 % #ccbe53 → magenta 100 % #bd5a56"
     )
     assert said[16] == (
         "                     no clean hue here, a third ink greys it; "
-        "the nearest clean one is 7° on: cyan 25 %"
+        "the nearest clean one is 7° higher: cyan 25 %"
     )
     assert len(said) == 26
     zine = cli("wheel", "--palette", "zine-two-inks", "--hues", "4").splitlines()

@@ -17,7 +17,7 @@ def test_a_name_taken_meanwhile_is_refused(tmp_path: Path) -> None:
             unfinished.write_text("mine")
             path.write_text("another's")
 
-    with pytest.raises(OutputError, match=r"is there already; give another, or --replace"):
+    with pytest.raises(OutputError, match=r"already exists; give another name, or --replace"):
         write_while_another_does()
     assert [(p.name, p.read_text()) for p in tmp_path.iterdir()] == [("own.toml", "another's")]
 

@@ -126,7 +126,7 @@ def test_choices_whose_palette_is_lost_or_is_another_are_left_out_and_named(tmp_
         hull = log.keep(NEWSPRINT, replace(choice("hull"), **of))
         areas, lost = areas_of_log(log, log.choices())
         assert ([area.key for area in areas], lost) == ([hull.id], (coat,))
-        assert left_out_in_words(lost) == "left out, the palette being lost: coat"
+        assert left_out_in_words(lost) == "left out because their palette is lost: coat"
     assert left_out_in_words(()) == ""
 
 

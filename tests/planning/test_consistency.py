@@ -65,7 +65,7 @@ def test_two_labels_too_near_each_other():
 def test_labels_that_share_one_colour_are_one_finding():
     choices = numbered(*(choice(name, lab=GREY) for name in ("lamp", "sun", "moon", "lamp")))
     (finding,) = check(choices, shipped)
-    assert finding.problem == "lamp (1), sun (2), moon (3) have one colour: yellow 100 %"
+    assert finding.problem == "lamp (1), sun (2), moon (3) have the same colour: yellow 100 %"
 
 
 def test_a_label_is_not_too_near_itself():

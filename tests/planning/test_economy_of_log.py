@@ -171,7 +171,7 @@ def test_areas_whose_palette_is_lost_are_left_as_they_are_and_named(path):
         assert len(work.left_out) == 5
         assert len(work.areas) == len(before) - 5
         assert work.remark == (
-            "left out, the palette being lost: ledger, ruled lines, ledger, writing, "
+            "left out because their palette is lost: ledger, ruled lines, ledger, writing, "
             "ledger, red mark, coral 40 %, ledger, shadow"
         )
         assert take(log, work, found, tables)

@@ -108,7 +108,7 @@ from test_economy import TABLES, crowded
 from tuimatch.planning.economy import economise
 found = economise(crowded(10_000), TABLES, allowance=2, seconds=10)
 assert found.after.by_passes <= found.before.by_passes
-assert found.certainty().endswith("so many areas are not searched whole, plan a page")
+assert found.certainty().endswith("too many areas to search completely, plan one page")
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 """
     done = in_fresh_interpreter(code)

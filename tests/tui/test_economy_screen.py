@@ -354,7 +354,7 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
     left = [choice for choice in contents(path) if choice.page != "8"]
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
-        assert said(screen, "message").startswith("left out, the palette being lost: ledger")
+        assert said(screen, "message").startswith("left out because their palette is lost: ledger")
         assert f"{len(left)} areas · ferrow\n" in said(screen, "head")
         assert "cover: title" in text(screen, 0)
         assert said(screen, "facts").startswith("cover: title · ")

@@ -124,7 +124,7 @@ def test_nothing_is_written_over(play: Callable[..., Any], tmp_path: Path) -> No
     async def scene(pilot: Pilot[None], screen: MakeScreen) -> None:
         await answer(pilot, "white", "red", "red", "", "")
         for given, said in (
-            ("own.toml", "own.toml: is there already; give another name"),
+            ("own.toml", "own.toml: already exists; give another name"),
             ("", "no name: give the name of a .toml file"),
             ("own.txt", "own.txt: give the name of a .toml file"),
             ("no/where.toml", "no/where.toml: cannot be written"),

@@ -262,7 +262,7 @@ def test_areas_whose_palette_is_lost_are_left_out_and_named(log_path: Path) -> N
     with Log(log_path) as log:
         left = [c for c in log.choices("ferrow") if c.page == "8"]
     lose_palette(log_path, "zine-two-inks")
-    named = "left out, the palette being lost: ledger, ruled lines, ledger, writing"
+    named = "left out because their palette is lost: ledger, ruled lines, ledger, writing"
 
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         assert said(screen).startswith(named)

@@ -94,7 +94,7 @@ def test_removing_is_undone_and_done_again_after_a_restart(path: Path, key: str)
 
     async def redo(pilot: Pilot[None], screen: ReviewScreen) -> None:
         await press(pilot, "U")
-        assert said(screen) == "done again: removed yellow 100 % for lamp"
+        assert said(screen) == "redone: removed yellow 100 % for lamp"
         assert all_of(screen) == ["oda's coat", "Oda's coat"]
 
     for scene in (remove, undo, redo):

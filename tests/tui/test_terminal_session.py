@@ -84,4 +84,4 @@ def test_a_choice_that_never_could_be_kept_is_told_at_the_end(tmp_path: Path) ->
         terminal.press("lamp glass", "enter", "q")
         assert terminal.wait() == 2
         terminal.settle()
-        assert "NOT kept: lamp glass: yellow" in terminal.text.replace("\n", "")
+        assert "NOT saved: lamp glass: yellow" in terminal.text.replace("\n", "")

@@ -43,7 +43,7 @@ class Parser(argparse.ArgumentParser):
             "--project",
             default=argparse.SUPPRESS,
             metavar="NAME",
-            help="the project whose choices are meant; where one is needed, else the one in use",
+            help="the project to work on; commands that need one use the one in use",
         )
         group.add_argument(
             "--log",
@@ -140,11 +140,12 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--intent",
         choices=[intent.value for intent in Intent],
-        help="how a colour is taken: as measured, with this paper's white for the screen's, or "
-        "with its white and its black; measured palettes do the last, screen palettes the first",
+        help="how a colour is read: as measured, with this paper's white in place of the "
+        "screen's, or with its white and its black; unless given, measured palettes use the "
+        "last, screen palettes the first",
     )
     limits = parser.add_argument_group("limits")
-    limits.add_argument("--max-inks", metavar="N", help="at most so many inks")
+    limits.add_argument("--max-inks", metavar="N", help="use at most N inks")
     limits.add_argument(
         "--without", action="append", default=[], metavar="INK", help="leave an ink out"
     )
@@ -154,7 +155,7 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
         default=[],
         dest="fixed",
         metavar="INK=TINT",
-        help="an ink that is down already, by percent or label",
+        help="an ink that is laid already, and its tint in percent or by label",
     )
     limits.add_argument(
         "--max-coverage",
@@ -193,7 +194,7 @@ def add_scope(parser: argparse.ArgumentParser) -> None:
         action="extend",
         type=_choice_ids,
         metavar="ID[,ID…]",
-        help="only these areas, by the numbers that `tuimatch log` prints; may be given again",
+        help="only these areas, by the numbers that `tuimatch log` prints; can be repeated",
     )
 
 
@@ -275,9 +276,7 @@ def command_for(arguments: argparse.Namespace, *words: str) -> str:
 def add_out(parser: argparse.ArgumentParser, metavar: str, *, required: bool = True) -> None:
     """Add ``--out`` and ``--replace``."""
     parser.add_argument("--out", required=required, metavar=metavar, help="the file to write")
-    parser.add_argument(
-        "--replace", action="store_true", help="write over the file where there is one"
-    )
+    parser.add_argument("--replace", action="store_true", help="overwrite the file if it exists")
 
 
 def out_path(arguments: argparse.Namespace, extension: str = "", why: str = "") -> Path:
@@ -296,5 +295,5 @@ def out_path(arguments: argparse.Namespace, extension: str = "", why: str = "") 
     if extension and out.suffix.casefold() != extension:
         raise UsageError(f"--out {out}: {why}; give a name such as own{extension}")
     if not arguments.replace and out_file.is_taken(out):
-        raise OutputError(f"{out}: is there already; give another, or --replace to write over it")
+        raise OutputError(f"{out}: already exists; give another name, or --replace to overwrite it")
     return out

@@ -105,7 +105,7 @@ def _for_measuring(arguments: argparse.Namespace, recipes: Recipes, out: Path, f
 
     listed = out.with_suffix(".csv")
     if not arguments.replace and out_file.is_taken(listed):
-        raise OutputError(f"{listed}: is there already; --replace to write over it")
+        raise OutputError(f"{listed}: already exists; give --replace to overwrite it")
     grid = measuring.grid(recipes.palette)
     sheets = measuring.sheets(recipes, grid, arguments.paper)
     dpi = forms.SCREEN_DPI if form == ".png" else forms.PRINT_DPI
@@ -137,7 +137,7 @@ def _write_pngs(out: Path, sheets: list[Sheet], drawing: Drawing, *, replace: bo
     paths = names if len(sheets) > 1 else [out]
     for path in paths:
         if not replace and out_file.is_taken(path):
-            raise OutputError(f"{path}: is there already; --replace to write over it")
+            raise OutputError(f"{path}: already exists; give --replace to overwrite it")
     for path, sheet in zip(paths, sheets, strict=True):
         out_file.write(path, forms.to_png(sheet, drawing), replace=replace)
     return paths

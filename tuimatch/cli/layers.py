@@ -66,7 +66,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     made.add_argument(
         "--marks", action="store_true", help="register marks and the ink's name on the plates"
     )
-    made.add_argument("--replace", action="store_true", help="write over what is there")
+    made.add_argument("--replace", action="store_true", help="overwrite what exists")
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -125,7 +125,7 @@ def _outputs(arguments: argparse.Namespace) -> list[tuple[Path, str, Make]]:
         raise UsageError("give --out FILE.ora or FOLDER, --plates FOLDER or --proof FILE.png")
     for path, _, _ in found:
         if not arguments.replace and out_file.is_taken(path):
-            raise OutputError(f"{path}: is there already; --replace to write over it")
+            raise OutputError(f"{path}: already exists; give --replace to overwrite it")
     return found
 
 

@@ -76,7 +76,7 @@ def say_unsaved(app: TuimatchApp) -> None:
     """
     if app.keeper.unsaved:
         lost = "; ".join(f"{c.label or c.target_text}: {c.recipe}" for c in app.keeper.unsaved)
-        raise LogError(f"{app.keeper.problem} NOT kept: {lost}")
+        raise LogError(f"{app.keeper.problem} NOT saved: {lost}")
 
 
 def _project(given: str | None) -> str | None:

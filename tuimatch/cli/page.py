@@ -57,17 +57,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="COLOUR=RECIPE",
-        help="a colour or label that keeps its recipe, such as 'sky=cyan 25'; may be given again",
+        help="a colour or label that keeps its recipe, such as 'sky=cyan 25'; can be repeated",
     )
     add_limits(parser)
     parser.add_argument(
-        "--max-passes", type=count, metavar="N", help="at most so many tints of inks on the page"
+        "--max-passes", type=count, metavar="N", help="use at most N tints of inks on the page"
     )
     parser.add_argument(
         "--tolerance",
         type=_delta_e,
         metavar="ΔE",
-        help="how much more ΔE than its nearest recipe a colour may have; any unless given",
+        help="how much more ΔE than its nearest recipe a colour may have (no limit)",
     )
     parser.add_argument("--page", metavar="N", help="the page's number, for the log")
     parser.add_argument("--take", action="store_true", help="put the recipes into the log")
@@ -86,20 +86,20 @@ def add_flats(parser: argparse.ArgumentParser) -> Any:
         action="append",
         default=[],
         metavar="COLOUR",
-        help="a colour of the line art, which is not matched; may be given again",
+        help="a colour of the line art, which is not matched; can be repeated",
     )
     flats.add_argument(
         "--least",
         type=_percentage,
         default=0.005,
         metavar="PCT",
-        help="what a flat must have of the page (0.005)",
+        help="the least share of the page that a flat may have (0.005)",
     )
     flats.add_argument(
         "--flats",
         type=_colours,
         metavar="N",
-        help="reduce the picture to so many colours first, such as a photograph",
+        help="first reduce a picture such as a photograph to N colours",
     )
     return flats
 

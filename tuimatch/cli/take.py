@@ -110,7 +110,7 @@ def _taken(found: Any, number: int) -> list[_Taken]:
     except (KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
         raise UsageError(f"JSON object {number}: is not as they print it; {_GIVE}") from error
     if not all(isinstance(text, str) for one in taken for text in (*one[:4], one.recipe)):
-        raise UsageError(f"JSON object {number}: a text in it is none; {_GIVE}")
+        raise UsageError(f"JSON object {number}: a text in it is not text; {_GIVE}")
     return taken
 
 

@@ -60,7 +60,7 @@ def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
                 + (" clipped" if step.clipped else "")
                 for step in hue.steps
             )
-            print(f"{name}  C {hue.chroma:5.1f}  {off_in_words(hue.off):>7}  {steps}")
+            print(f"{name}  C {hue.chroma:5.1f}  {off_in_words(hue.off):>10}  {steps}")
             name = " " * len(name)
         if said := remark(recipes, hue):
             print(f"{name}  {printable(said)}")

@@ -84,7 +84,7 @@ def _refusing(path: Path) -> Iterator[None]:
         yield
     except FileExistsError as error:
         raise OutputError(
-            f"{path}: is there already; give another, or --replace to write over it"
+            f"{path}: already exists; give another name, or --replace to overwrite it"
         ) from error
     except (OSError, UnicodeEncodeError) as error:
         reason = getattr(error, "strerror", None) or error

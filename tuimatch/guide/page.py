@@ -65,7 +65,7 @@ def to_html(sheet: Sheet) -> str:
         f"<title>{_text(title)}</title><style>{_STYLE}</style></head><body>",
         f"<h1>{_text(title)}</h1>",
         f"<p>{count} · {_text(sheet.made_at[:10])} · the small part of a swatch is the target, "
-        "the large one what comes of the recipe; below it its dots, enlarged.</p>",
+        "the large part the colour of the recipe; below it are its dots, enlarged.</p>",
         f'<p class="caution">{NO_PROOF}</p>',
     ]
     for page, entries in sheet.pages:

@@ -89,7 +89,7 @@ class Used:
         """What to beware of with this palette, in sentences."""
         said = []
         if self.palette is None:
-            said.append("The text of this palette is lost; its recipes stand as they were taken.")
+            said.append("This palette is lost; its recipes are listed as they were taken.")
         elif self.palette.estimated:
             said.append("Estimated: overprints were not measured, colours may be about 10 ΔE off.")
         if self.dated:

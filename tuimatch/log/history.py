@@ -111,7 +111,7 @@ class History:
                     if isinstance(error, LookupError)
                     else "would be there twice; remove or rename first what came in its place"
                 )
-                turned = "undone" if to == "undone" else "done again"
+                turned = "undone" if to == "undone" else "redone"
                 raise LogError(
                     f"{self.database.path}: {what!r} cannot be {turned}: {of} {row} {problem}"
                 ) from error

@@ -424,7 +424,7 @@ class Log:
         with self.database.transaction():
             number = self._number(project)
             what = None if number == 0 else self.history.redo(number)
-            return what and f"done again: {what}"
+            return what and f"redone: {what}"
 
     # Parts of a step, for what writes many choices at once. Call them inside `together`.
 

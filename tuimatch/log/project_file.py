@@ -122,7 +122,7 @@ class _Reader:
         except UnicodeDecodeError as error:
             self.refuse("", f"is not UTF-8 at byte {error.start}")
         except (ValueError, RecursionError) as error:
-            self.refuse("", f"is no JSON ({str(error)[:80]})")
+            self.refuse("", f"is not JSON ({str(error)[:80]})")
 
     def bundle(self, data: bytes) -> Bundle:
         document = self.parsed(data)

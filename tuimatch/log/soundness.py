@@ -112,4 +112,4 @@ def _json(value: object) -> Any:
     try:
         return json.loads(text(value))
     except (ValueError, RecursionError) as error:
-        raise UnsoundRowError(f"{value!r:.80} is no JSON") from error
+        raise UnsoundRowError(f"{value!r:.80} is not JSON") from error

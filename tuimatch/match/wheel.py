@@ -110,9 +110,9 @@ def _hue(
 
 
 def off_in_words(degrees: float) -> str:
-    """How far a hue lies from an angle: ``4° on`` where it is larger, ``4° back`` where smaller."""
+    """How far a hue lies from an angle: ``4° higher`` or ``4° lower``."""
     size = round(abs(degrees))
-    return f"{size}° {'on' if degrees > 0 else 'back'}" if size else "exactly"
+    return f"{size}° {'higher' if degrees > 0 else 'lower'}" if size else "exact"
 
 
 def remark(recipes: Recipes, hue: Hue) -> str:

@@ -166,7 +166,7 @@ class Checks:
             if upper <= lower:
                 raise self.refuse(
                     key,
-                    f"{_shown(upper)} stands after {_shown(lower)}; "
+                    f"{_shown(upper)} comes after {_shown(lower)}; "
                     "give the tints ascending, each once",
                 )
         return tuple(float(value) for value in values)
@@ -191,7 +191,7 @@ class Checks:
             if tint not in tints:
                 # A bare 12.5 is two nested keys in TOML.
                 ladder = ", ".join(f'"{t}"' if "." in t else t for t in map(percent, tints))
-                raise self.refuse(key, f"is none of the ink's tints; give {ladder}")
+                raise self.refuse(key, f"is not one of the ink's tints; give {ladder}")
             if tint == 100:
                 raise self.refuse(key, "the solid is given by lab; leave it out here")
         return tuple((tint, self.lab(lab, key)) for tint, (key, lab) in sorted(found.items()))
@@ -276,7 +276,7 @@ class Checks:
             for name in listed:
                 if not isinstance(name, str) or name not in names:
                     raise self.refuse(
-                        f"{at}inks", f"{_shown(name)} is none of the inks ({', '.join(names)})"
+                        f"{at}inks", f"{_shown(name)} is not one of the inks ({', '.join(names)})"
                     )
             positions = tuple(sorted({names[name] for name in listed}))
             if len(positions) < len(listed):
@@ -366,7 +366,9 @@ class Checks:
         if value is None:
             raise self.refuse(key, "is missing; give [L, a, b]")
         if not isinstance(value, list) or len(value) != 3 or not all(map(_is_number, value)):
-            raise self.refuse(key, f"{_shown(value)} is no Lab; give three numbers [L, a, b]")
+            raise self.refuse(
+                key, f"{_shown(value)} is not a Lab colour; give three numbers [L, a, b]"
+            )
         lightness, a, b = value
         if not 0 <= lightness <= 100 or not -128 <= a <= 128 or not -128 <= b <= 128:
             raise self.refuse(

@@ -208,7 +208,7 @@ def areas_of_log(
 def left_out_in_words(lost: Iterable[Choice]) -> str:
     """One line that names what `areas_of_log` left out; empty where that is nothing."""
     names = ", ".join(choice.name for choice in lost)
-    return f"left out, the palette being lost: {names}" if names else ""
+    return f"left out because their palette is lost: {names}" if names else ""
 
 
 def _holds(palette: Palette, choice: Choice) -> bool:

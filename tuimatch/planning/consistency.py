@@ -110,8 +110,8 @@ def _colours(labels: dict[str, list[Choice]]) -> list[Finding]:
         Finding(
             "colours",
             tuple(sharing.values()),
-            f"{_names(sharing)} have one colour: {_recipes_of(sharing)}",
-            "take another recipe for those that touch, or give areas that are one colour one label",
+            f"{_names(sharing)} have the same colour: {_recipes_of(sharing)}",
+            "take another recipe for those that touch, or give areas of the same colour one label",
         )
         for sharing in by_colour.values()
         if len(sharing) > 1
@@ -128,7 +128,7 @@ def _colours(labels: dict[str, list[Choice]]) -> list[Finding]:
                 (*one.values(), *other.values()),
                 f"{_names(one)} and {_names(other)} are only ΔE {difference:.2f} apart: "
                 f"{_recipes_of(one)} and {_recipes_of(other)}",
-                "take a recipe that stands further off for one of them, or one recipe for both",
+                "take a recipe further away for one of them, or one recipe for both",
             )
         )
     return sorted(found, key=lambda finding: finding.choices[0].id)

@@ -134,8 +134,8 @@ class Economy:
         if passes:
             left.append(f"{passes} {'pass' if passes == 1 else 'passes'} fewer")
         if total > 2 * SAME_TOTAL:
-            left.append(f"ΔE {total:.1f} less with as many")
-        many = "; so many areas are not searched whole, plan a page"
+            left.append(f"ΔE {total:.1f} less with the same number")
+        many = "; too many areas to search completely, plan one page"
         return (
             f"stopped early: perhaps {', or '.join(left)}{many * (len(self.changes) > MOST_AREAS)}"
         )

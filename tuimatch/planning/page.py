@@ -224,7 +224,7 @@ def solve(
         page: The page.
         narrowing: The limits.
         locked: The rows of the recipes that colours keep, by their places.
-        tolerance: How much ΔE over its nearest recipe a colour may have; any unless given.
+        tolerance: How much ΔE over its nearest recipe a colour may have (no limit).
         max_passes: At most so many tints of inks on the page; any number unless given.
         seconds: When to stop, about, with the best found so far.
         watch: Looks on and may stop it.

@@ -186,7 +186,7 @@ def match_page(
         kept: What should stay between neighbours.
         allowed: Which recipes may be offered, shape (N,); all unless given. A locked colour keeps
             its recipe even where it is not allowed.
-        tolerance: How much ΔE over the nearest recipe allowed a colour may have; any unless given.
+        tolerance: How much ΔE over the nearest recipe allowed a colour may have (no limit).
         max_passes: At most so many tints of inks on the page; any number unless given.
         seconds: When to stop with the best answer so far; about, as a step is not interrupted.
         watch: Looks on and may stop it.

@@ -30,13 +30,13 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "coverage",
-        "The tints of a recipe added up; where much ink lies it dries badly and sets off, so a "
-        "palette may have a limit, and what is above it is left out.",
+        "The tints of a recipe added up; too much ink dries badly and sets off, so a palette "
+        "may have a limit, and recipes above it are left out.",
     ),
     ("rank", "The place in the order: 1 is nearest to the target under the limits that are on."),
     (
         "differs",
-        "How the candidate looks beside the target, what is seen first standing first: lighter or "
+        "How the candidate looks beside the target, the most visible difference first: lighter or "
         "darker, more vivid or duller, and the hue it leans toward.",
     ),
     (
@@ -46,14 +46,14 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "C and hue",
-        "The same a and b another way: C is how far from grey, hue the angle, with red near 20°, "
+        "The same a and b in another form: C is how far from grey, hue is the angle: red near 20°, "
         "yellow at 90°, green near 165° and blue near 240°.",
     ),
     ("#rrggbb", "What the screen is told to show of a colour (sRGB)."),
     (
         "clipped",
-        "No sRGB screen holds this colour: it is shown as near as can be, and its numbers are "
-        "still those of the true colour.",
+        "No sRGB screen can show this colour: the screen shows the nearest it can, and the "
+        "numbers are those of the true colour.",
     ),
     (
         "within reach",
@@ -87,8 +87,8 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "hold",
-        "The order then weighs lightness, hue or chroma twice as heavily as the other two, so "
-        "that it stays; the held column is what it goes by, and ΔE stays the plain one.",
+        "Keeps lightness, hue or chroma: differences in the other two count half when sorting. The "
+        "held column shows the value that is sorted by, and ΔE stays the ordinary CIEDE2000.",
     ),
     (
         "lettering",
@@ -106,7 +106,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "fusing distance",
-        "From there on the dots are no longer seen singly: one of them spans less than 1/60 of a "
+        "From this distance on nobody sees single dots: one of them spans less than 1/60 of a "
         "degree (common practice).",
     ),
     (
@@ -131,18 +131,18 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "measured, screen",
-        "A measured palette stands on colours of printed sheets; a screen palette is layers that "
-        "multiply in a drawing program and says nothing of print.",
+        "A measured palette is made from colours of printed sheets; a screen palette describes "
+        "layers that multiply in a drawing program and says nothing about print.",
     ),
 )
 
 CAUTIONS: tuple[str, ...] = (
     "A preview on a screen is not a contract proof: screens differ, and paper in the hand is lit "
-    "otherwise.",
-    "How much ink the paper takes, and which paper it will be, is the printer's to settle: ask "
-    "before you rely on a limit given here.",
-    "A predicted colour is as good as the measurements its palette stands on, and no press prints "
-    "two sheets quite alike.",
+    "differently.",
+    "The printer decides how much ink the paper takes, and which paper it will be: ask before "
+    "you rely on a limit given here.",
+    "A predicted colour is as good as the measurements its palette is made from, and no press "
+    "prints two sheets quite alike.",
 )
 
 
@@ -219,7 +219,7 @@ class HelpScreen(Screen[None]):
                 yield _table([(k.keys, k.says) for k in self._keys if k.group == group])
             yield Static("The numbers", classes="help-title")
             yield _table(NUMBERS)
-            yield Static("What no number here can tell", classes="help-title")
+            yield Static("What the numbers cannot tell", classes="help-title")
             for caution in CAUTIONS:
                 yield Static(Content(caution))
         yield Footer(show_command_palette=False)

@@ -171,7 +171,7 @@ class MakeScreen(ExplainedScreen[Path | None]):
         if path.suffix != ".toml" or has_unsafe(name):
             refusal = f"{name or 'no name'}: give the name of a .toml file, such as own.toml"
         elif out_file.is_taken(path):
-            refusal = f"{path}: is there already; give another name"
+            refusal = f"{path}: already exists; give another name"
         else:
             try:
                 out_file.write(path, steps.palette(name=path.stem, stem=path.stem).text)

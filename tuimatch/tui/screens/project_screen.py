@@ -97,14 +97,14 @@ class ProjectScreen(LogScreen[str | None]):
             "x",
             "archive",
             "Archive",
-            tooltip="Leave it out of the list, or bring it back; its choices stay",
+            tooltip="Archive it, or bring it back; its choices stay",
             id="project.remove",
         ),
         Binding(
             "A",
             "archived",
             "Archived",
-            tooltip="Show the archived ones too, or not",
+            tooltip="Show or hide the archived projects",
             id="project.all",
         ),
         Binding(

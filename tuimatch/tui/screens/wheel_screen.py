@@ -152,7 +152,7 @@ class WheelScreen(ExplainedScreen[int | None]):
         else:
             screen = hexed(recipes.rgb_of(row))
             clipped = ", shown clipped" if recipes.clipped[row] else ""
-            held = f"{hue.angle:.0f}° held {off_in_words(hue.off)}, C {hue.chroma:.1f}"
+            held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}, C {hue.chroma:.1f}"
             recipe = recipes.palette.recipe_text(recipes.tints_of(row))
             said = [recipe, f"{held}, {screen}{clipped}"]
         self.query_one("#wheel-facts", Lines).show("\n".join(map(printable, said)))

@@ -98,12 +98,12 @@ class PictureView(Widget, can_focus=True):
                 ("shift+down", 0, _LEAP, "far_down", "Far down"),
             )
         ),
-        Binding("plus,equals_sign", "zoom(1)", "Nearer", tooltip="From nearer", id="pick.nearer"),
+        Binding("plus,equals_sign", "zoom(1)", "Nearer", tooltip="Zoom in", id="pick.nearer"),
         Binding(
             "minus",
             "zoom(-1)",
             "Further",
-            tooltip="From further off",
+            tooltip="Zoom out",
             show=False,
             id="pick.further",
         ),
