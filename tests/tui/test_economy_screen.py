@@ -444,7 +444,7 @@ def test_an_area_is_kept_as_it_is_and_let_go_again(path: Path) -> None:
         assert said(screen, "facts").splitlines()[0] == "wet quay · kept"
         await press(pilot, "space")
         assert said(screen, "head") == free
-        await press(pilot, "space", "right")  # what may bear more is not kept
+        await press(pilot, "space", "right")  # an area with a new tolerance is not kept
         assert said(screen, "facts").startswith("wet quay · tolerance ΔE +3.25")
 
     play(path, scene)

@@ -127,7 +127,7 @@ def sheets(recipes: Recipes, laid: Grid, paper: str) -> list[Sheet]:
 
 
 def to_csv(laid: Grid) -> str:
-    """The list beside the chart: what is where, for whoever reads the scan."""
+    """The list beside the chart: what is where, for reading the scan."""
     out = StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["row", "column", *laid.inks])

@@ -134,7 +134,7 @@ def _refused(line: str) -> int:
 
 def _ready_streams() -> None:
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
-        if getattr(sys, name) is None:  # closed by whoever started us
+        if getattr(sys, name) is None:  # closed by the program that started us
             nothing = os.open(os.devnull, os.O_RDWR)
             setattr(sys, name, os.fdopen(nothing, mode, encoding="utf-8", closefd=False))
         stream = getattr(sys, name)

@@ -85,7 +85,7 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _single(work: Work, texts: list[str]) -> tuple[dict[int, float], set[int]]:
-    """What single areas bear, by key, and which are to keep the recipe they have."""
+    """The tolerance of single areas, by key, and which are to keep the recipe they have."""
     found: dict[int, float] = {}
     keep: set[int] = set()
     for text in texts:

@@ -1,4 +1,4 @@
-"""`tuimatch rematch`: what a project holds matched together anew, on another palette."""
+"""`tuimatch rematch`: what a project holds, matched together again on another palette."""
 
 from __future__ import annotations
 

@@ -121,6 +121,6 @@ def typed_path(text: str) -> Path:
         with suppress(ValueError):  # an apostrophe in a name is not a quote
             words = shlex.split(text)
             text = words[0] if len(words) == 1 else text
-    with suppress(ValueError):  # a NUL; whoever opens it says so
+    with suppress(ValueError):  # a NUL; opening it says so
         text = os.path.expanduser(text)  # Path.expanduser fails where there is no such user
     return Path(text)

@@ -30,7 +30,7 @@ def is_same(one: Choice, other: Choice) -> bool:
     return (
         one.project.casefold() == other.project.casefold()
         and folded_label(one.label) == folded_label(other.label)
-        # A colour that came back from JSON is the same number; one mixed anew may not be.
+        # A colour that came back from JSON is the same number; one mixed again may not be.
         and (bool(one.label) or _rounded(one) == _rounded(other))
         and not folded_pages(one.page).isdisjoint(folded_pages(other.page))
     )

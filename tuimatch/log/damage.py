@@ -27,7 +27,7 @@ _SUFFIXES = {".sqlite", ".sqlite3", ".db"}
 # and when our function for the index gets it.
 _NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised exception")
 
-# Parents before children; the index of runs is made anew.
+# Parents before children; the index of runs is made again.
 _TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
 _WITHOUT_ROWID = {"tick", "meta"}
 
@@ -51,7 +51,7 @@ def is_damage(error: Exception, path: Path) -> bool:
     if code != sqlite3.SQLITE_NOTADB:
         return False
     with suppress(OSError), path.open("rb") as file:
-        # Whoever gives --log the name of a letter by mistake finds it where it was.
+        # A letter that is given to --log by mistake stays where it was.
         return file.read(len(_MAGIC)) == _MAGIC or path.suffix in _SUFFIXES
     return False
 
@@ -72,7 +72,7 @@ def mend(path: Path, opened: File, changes: bytes = b"") -> str:
             taken that away.
 
     Returns:
-        One line that says where both are; empty when another program has mended it meanwhile.
+        One line that says where both are; empty when another program has repaired it meanwhile.
     """
     with _alone(path):
         if path.exists() and file_of(path) != opened:
@@ -96,7 +96,7 @@ def mend(path: Path, opened: File, changes: bytes = b"") -> str:
 
 
 def wait_for_mending(path: Path) -> None:
-    """Wait while another program is mending the log."""
+    """Wait while another program is repairing the log."""
     if path.with_name(path.name + _MENDING).exists():
         with _alone(path):
             pass
@@ -104,7 +104,7 @@ def wait_for_mending(path: Path) -> None:
 
 @contextmanager
 def _alone(path: Path) -> Iterator[None]:
-    """Keep other programs from mending the same log; a killed one does not."""
+    """Keep other programs from repairing the same log; a killed one does not."""
     lock = path.with_name(path.name + _MENDING)
     with closing(_locked(lock)):
         try:
@@ -120,7 +120,7 @@ def _locked(lock: Path) -> sqlite3.Connection:
         db = sqlite3.connect(lock, timeout=_PATIENCE, isolation_level=None)
         try:
             db.execute("BEGIN EXCLUSIVE")
-            # One that was taken away by whoever is done with it keeps nobody out.
+            # A lock that its owner has removed keeps nobody out.
             if lock.exists():
                 return db
         except sqlite3.OperationalError:

@@ -1,8 +1,8 @@
 """The open file of a log: its connection, its transactions, and errors that name the way out.
 
 What is written counts once the file that it was written to is the file at the log's path: another
-may have come in its place, moved, renamed over it or mended by another window. Then the log is
-opened anew, and what this session has written before is written again.
+may have come in its place, moved, renamed over it or repaired by another window. Then the log is
+opened again, and what this session has written before is written again.
 """
 
 from __future__ import annotations
@@ -130,7 +130,7 @@ class Database:
             LogError: It cannot be read.
         """
         with self.reading() as db:
-            # SQLite's own number begins anew with each connection.
+            # SQLite's own number starts again with each connection.
             return self.opened << 32 | int(db.execute("PRAGMA data_version").fetchone()[0])
 
     def _is_elsewhere(self) -> bool:

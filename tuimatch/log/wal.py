@@ -31,7 +31,7 @@ class Frame:
         page: Its number, from 1.
         data: The page.
         whole: Whether it belongs to a change that was finished, by all the checksums before it.
-        marked: Whether it bears the mark of the changes that the file was begun with.
+        marked: Whether it has the mark of the changes that the file was begun with.
     """
 
     page: int
@@ -70,7 +70,7 @@ def is_broken_off(db: sqlite3.Connection, path: Path, before: bytes) -> bool:
     if not marked:
         return False
     _, taken, _ = db.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
-    # Where another program has begun them anew meanwhile, they were whole.
+    # Where another program has begun them again meanwhile, they were whole.
     if taken >= marked[-1] or _head(beside(path)) != before[:_HEADER]:
         return False
     # What a program was killed over stays behind the end as well, but counts no further.

@@ -1,4 +1,4 @@
-"""Limits on which recipes may be offered: what they are, what is on, and which one to lift."""
+"""Limits on which recipes may be offered: what they are, what is on, and which one to remove."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def allowed(recipes: Recipes, narrowing: Narrowing) -> Mask:
 
 
 def limits(palette: Palette, narrowing: Narrowing) -> list[tuple[str, Narrowing]]:
-    """Every limit that is on, in words, with the narrowing that is left when it is lifted."""
+    """Every limit that is on, in words, with the narrowing that is left when it is removed."""
     found: list[tuple[str, Narrowing]] = []
     if narrowing.max_inks is not None:
         inks = "ink" if narrowing.max_inks == 1 else "inks"
@@ -83,7 +83,7 @@ def in_words(palette: Palette, narrowing: Narrowing) -> str:
 
 @dataclass(frozen=True)
 class Lift:
-    """What lifting one limit gives.
+    """What removing one limit gives.
 
     Attributes:
         limit: The limit, in words.
@@ -99,7 +99,7 @@ class Lift:
 
 
 def limit_to_lift(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Lift | None:
-    """The single limit that costs most, for when nothing is left: lifted, it comes nearest.
+    """The single limit that costs most, for when none is left: the one best removed.
 
     Args:
         recipes: The recipes of a palette.

@@ -32,7 +32,7 @@ def read(
         without: Values of ``--without``; inks by name or symbol.
         fixed: Values of ``--with``, such as ``magenta=50`` or ``coral=brick``.
         max_inks: Value of ``--max-inks``.
-        max_coverage: Value of ``--max-coverage``, percent; ``none`` lifts the palette's limit.
+        max_coverage: Value of ``--max-coverage``, percent; ``none`` removes the palette's limit.
 
     Raises:
         NarrowingError: An ink, tint or number is wrong, or two of them contradict each other.

@@ -19,7 +19,7 @@ class Brush(NamedTuple):
     """One ink at one tint of one palette: what a brush, layer or swatch is set up for.
 
     Inks of the same name in two palettes are two inks. A palette file that was edited is the same
-    palette still: a remark added, or another ink measured anew, makes no second brush.
+    palette still: a remark added, or another ink measured again, makes no second brush.
 
     Attributes:
         palette: What the palette is called by, its stem.
@@ -80,7 +80,7 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
     """The same areas.
 
     Raises:
-        UsageError: Two have the same key, or a recipe is none of its palette.
+        UsageError: Two have the same key, or a recipe is not one of its palette.
     """
     seen = set()
     for area in areas:

@@ -1,4 +1,4 @@
-"""What in a project disagrees with itself, and the way to mend it."""
+"""The conflicts in a project, and how to fix each."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ PaletteNow = Callable[[str], Palette | None]
 
 @dataclass(frozen=True)
 class Finding:
-    """Something that disagrees.
+    """A conflict.
 
     Attributes:
         kind: ``recipes``, ``colours`` or ``palette``.
         choices: The choices concerned, oldest first.
-        problem: What disagrees, one line.
-        mend: The way to mend it, one line.
+        problem: What conflicts, one line.
+        mend: How to fix it, one line.
     """
 
     kind: str

@@ -1,9 +1,9 @@
 """Fewer passes for a little more ΔE: recipes for all areas at once.
 
 Each area may take the recipes that are allowed, the one it has now counted in, and whose ΔE exceeds
-the least among them by no more than the area bears; the one it has now may always stay, however far
-it is. So there is always an answer, and it never takes more passes than now. An area that is begun
-on the page can be told to stay as it is.
+the least among them by no more than the area's tolerance; the one it has now may always stay,
+however far it is. So there is always an answer, and it never takes more passes than now. An area
+that is begun on the page can be told to stay as it is.
 
 Areas that are told apart now stay so: two areas with different labels whose recipes are predicted
 `near.CLOSE` or further from each other must be so afterwards. An area without a label counts as
@@ -80,7 +80,7 @@ class Economy:
         before: The plan with the recipes before.
         after: The plan with the recipes after.
         fewest: Proved: it cannot be done with fewer passes than this.
-        least: Proved: as many passes as `after` has cannot be had for less total ΔE.
+        least: Proved: as many passes as `after` has cannot be reached with less total ΔE.
     """
 
     changes: tuple[Change, ...]
@@ -156,7 +156,7 @@ def economise(
     Args:
         areas: With the recipes they have now.
         tables: The recipes of each area's palette, by the palette's digest.
-        allowance: How much extra ΔE an area bears over its nearest allowed recipe.
+        allowance: How much extra ΔE an area accepts over its nearest allowed recipe.
         allowances: The same for single areas, by key.
         allowed: Which recipes may be offered, by the palette's digest, shape (N,); all of a
             palette that is not named.
@@ -166,7 +166,7 @@ def economise(
 
     Raises:
         UsageError: An allowance is not a ΔE or is for no area, two areas have the same key, or a
-            recipe is none of its palette.
+            recipe is not one of its palette.
     """
     deadline = monotonic() + seconds
     given = checked(tuple(areas))

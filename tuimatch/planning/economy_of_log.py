@@ -116,7 +116,7 @@ def plan(
     Args:
         work: What is to be painted.
         tables: The recipes mixed so far, by the palette's digest; those lacking are added.
-        allowance: How much extra ΔE an area bears over its nearest recipe.
+        allowance: How much extra ΔE an area accepts over its nearest recipe.
         allowances: The same for single areas, by key.
         keep: The areas that are to keep just the recipe they have, by key.
         seconds: When to stop, about, with the best found so far.

@@ -86,7 +86,7 @@ class Page:
         """The row of a recipe as it is typed.
 
         Raises:
-            UsageError: It is none of the palette.
+            UsageError: It is not one of the palette.
         """
         tints = typed_recipe.read(self.recipes.palette, text)
         row = None if tints is None else self.recipes.row_of(tints)
@@ -144,7 +144,7 @@ def of_list(named: Sequence[Named], recipes: Recipes, intent: Intent | None) -> 
 
 @dataclass(frozen=True, eq=False)
 class Again:
-    """Areas of a project to be matched anew, perhaps on another palette.
+    """Areas of a project to be matched again, perhaps on another palette.
 
     Attributes:
         page: Their colours; areas of one label and one colour are one of them.
@@ -328,7 +328,7 @@ def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> int:
         what: What is done, in the past, as undoing it will say.
 
     Returns:
-        How many choices of before were replaced.
+        How many earlier choices were replaced.
 
     Raises:
         UsageError: Two of them are for the same area.

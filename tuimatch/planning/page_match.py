@@ -16,7 +16,7 @@ Most recipes are far from a colour and never come into question. So the programm
 few that are nearest to each, and with one column more that stands for all that are further: it
 costs as little as the nearest of these and breaks no relation. Nothing costs less than the answer
 to that programme, and where the answer takes none of these columns, it is the answer over all
-recipes. Where it takes one, that colour gets more recipes, and the programme is solved anew.
+recipes. Where it takes one, that colour gets more recipes, and the programme is solved again.
 
 Colours whose recipes cannot get in each other's way are solved apart from each other.
 """
@@ -385,7 +385,7 @@ class _Search:
         return self._known[key]
 
     def solve(self, programme: Programme, costs: Array) -> Answer:
-        """The least cost of a programme, while there is time and whoever looks on agrees."""
+        """The least cost of a programme, while there is time and the caller has not stopped it."""
         look, state = self._watch, self._state
 
         def go_on(_: Progress) -> bool:

@@ -97,7 +97,7 @@ def plan(areas: Iterable[Area]) -> Plan:
             the last area that has it.
 
     Raises:
-        UsageError: Two areas have the same key, or a recipe is none of its palette.
+        UsageError: Two areas have the same key, or a recipe is not one of its palette.
     """
     given = checked(tuple(areas))
     laid: dict[Brush, list[Area]] = {}

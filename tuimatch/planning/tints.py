@@ -141,7 +141,7 @@ def tints(areas: Sequence[Area], tables: dict[str, Recipes] | None = None) -> Ti
         tables: The recipes mixed so far, by the palette's digest; those lacking are added.
 
     Raises:
-        UsageError: Two areas have the same key, or a recipe is none of its palette.
+        UsageError: Two areas have the same key, or a recipe is not one of its palette.
     """
     tables = {} if tables is None else tables
     by_palette: dict[str, list[Area]] = {}

@@ -28,7 +28,7 @@ _UNTIL_LAID_OUT, _LOOKS = 0.004, 100
 
 
 class _Mark(InputEvent):
-    """Stands among what waits, for whoever wants to know when its turn has come."""
+    """Stands among what waits, to tell when its turn has come."""
 
     def __init__(self) -> None:
         super().__init__()

@@ -16,11 +16,11 @@ _PATIENCE = 0.04
 
 
 class LogAccess:
-    """A log that is opened when it is needed, and anew after it could not be used.
+    """A log that is opened when it is needed, and again after it could not be used.
 
     Attributes:
         path: The log's file.
-        notice: What happened to the file, such as mending it; mostly empty.
+        notice: What happened to the file, such as repairing it; mostly empty.
         problem: Why the last thing could not be done; empty when it could.
     """
 
@@ -40,7 +40,7 @@ class LogAccess:
         except LogError as error:
             if self._log is not None:
                 self.notice = self._log.notice or self.notice  # it may just have been found damaged
-            self.close()  # what was wrong with the file may be over when it is opened anew
+            self.close()  # what was wrong with the file may be over when it is opened again
             self.problem = str(error)
             return None
 

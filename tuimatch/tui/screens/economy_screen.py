@@ -1,4 +1,4 @@
-"""Economy on a screen: before and after area by area, how much each may bear, and taking it."""
+"""Economy on a screen: before and after area by area, the tolerance of each, and taking it."""
 
 from __future__ import annotations
 
@@ -224,17 +224,17 @@ class EconomyScreen(ExplainedScreen[bool]):
     # Keys.
 
     def action_bear(self, way: int) -> None:
-        """Every area bears more or less."""
+        """Raise or lower the tolerance of every area."""
         self._bear(self._bearing.with_usual(way * STEP))
 
     def action_bear_here(self, way: int) -> None:
-        """The area under the cursor bears more or less."""
+        """Raise or lower the tolerance of the area under the cursor."""
         if self.areas.change is not None:
             key = self.areas.change.area.key
             self._bear(self._bearing.with_single(key, way * STEP))
 
     def action_bear_usual(self) -> None:
-        """Every area bears what it did at first."""
+        """Set every tolerance back to what it was at first."""
         self._bear(self._bearing.reset())
 
     def action_keep(self) -> None:

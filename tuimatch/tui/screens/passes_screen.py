@@ -303,7 +303,7 @@ class PassesScreen(LogScreen[None]):
         return [None, *pages_of(self._choices)]
 
     def action_economy(self) -> None:
-        """Let these areas bear a neighbour of their best recipe, to save passes."""
+        """Accept slightly worse matches for these areas, to save passes."""
         from tuimatch.tui.screens.economy_screen import EconomyScreen
 
         def back(written: bool | None) -> None:

@@ -23,22 +23,22 @@ _LEAST_NAME = 10
 
 @dataclass(frozen=True)
 class Bearing:
-    """How much extra ΔE areas bear: all of them, and single ones by key; which are kept at all."""
+    """The tolerances, extra ΔE: of all areas, and of single ones by key; and which are kept."""
 
     usual: float = USUAL
     single: dict[int, float] = field(default_factory=dict)
     kept: frozenset[int] = frozenset()
 
     def of(self, key: int) -> float:
-        """What one area bears."""
+        """The tolerance of one area."""
         return self.single.get(key, self.usual)
 
     def with_usual(self, by: float) -> Bearing:
-        """All bear more or less, but for those set apart."""
+        """Raise or lower the tolerance of all but those set apart."""
         return replace(self, usual=_within(self.usual + by))
 
     def with_single(self, key: int, by: float) -> Bearing:
-        """One area bears more or less, and is not kept any more."""
+        """Raise or lower the tolerance of one area, which is then no longer kept."""
         single = {**self.single, key: _within(self.of(key) + by)}
         return Bearing(self.usual, single, self.kept - {key})
 
@@ -47,7 +47,7 @@ class Bearing:
         return replace(self, kept=self.kept ^ {key})
 
     def reset(self) -> Bearing:
-        """All bear what they did at first; what is kept is kept."""
+        """Set all tolerances back; kept areas stay kept."""
         return Bearing(kept=self.kept)
 
     def apart(self) -> tuple[dict[int, float], frozenset[int]]:
