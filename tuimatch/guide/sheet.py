@@ -187,14 +187,13 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
         label = palette.inks[position].label(tint) if palette and position is not None else None
         if tint:
             laying.append(Lay(ink, tint, label))
-    row = None
-    if mixed is not None and list(choice.tints) == [ink.name for ink in mixed.palette.inks]:
-        row = mixed.row_of(tuple(choice.tints.values()))
+    from tuimatch.match.answer import Question, known, match, row_of
+
+    row = None if mixed is None else row_of(mixed, choice)
     if mixed is None or row is None:
         return Entry(choice, tuple(laying), None, (), None)
     from tuimatch.colour import target
     from tuimatch.match import limits
-    from tuimatch.match.answer import Question, known, match
     from tuimatch.match.verdict import Reached, in_short
     from tuimatch.recipe import dots
 

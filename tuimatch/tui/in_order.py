@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from textual.app import App
 
 _COLOUR = 6  # hex digits
+_AT_ONCE = 0.02  # seconds: no hand types another key within them, and none notices
 # Seconds between two looks; Textual lays out once in a frame. Where the layout is still asked for
 # after so many, it has run often enough: in some windows a scrollbar comes and goes for ever.
 _UNTIL_LAID_OUT, _LOOKS = 0.004, 100
@@ -82,10 +83,11 @@ class InOrder:
     async def _give_all(self) -> None:
         while self._waiting:
             await self._done_before(self._waiting[0])
-            if _is_digit(self._waiting[0]) and len(self._waiting) < _COLOUR:
+            if _is_digit(self._waiting[0]) and getattr(self._app.screen, "awaits_colour", False):
                 await self._all_here()
-            if _begins_colour(self._waiting) and _types_colour(self._app):
-                continue  # with the question open, the same keys are its answer
+                if _begins_colour(self._waiting):
+                    self._app.screen.type_colour()  # type: ignore[attr-defined]
+                    continue  # with the question open, the same keys are its answer
             event = self._waiting.popleft()
             if isinstance(event, _Mark):
                 event.reached.set()
@@ -94,10 +96,11 @@ class InOrder:
                 self._app.post_message(event)
 
     async def _all_here(self) -> None:
-        """Return when what was sent together with the last event is here too."""
-        reached = asyncio.Event()
-        if self._app.call_later(reached.set):
-            await reached.wait()
+        """Return when what was sent together with a digit is here too: a thread reads it."""
+        here = 0
+        while here < len(self._waiting) < _COLOUR and all(map(_is_digit, self._waiting)):
+            here = len(self._waiting)
+            await asyncio.sleep(_AT_ONCE)
 
     def _given(self, giving: asyncio.Task[None]) -> None:
         self._giving = None
@@ -145,11 +148,6 @@ def _begins_colour(waiting: Sequence[Event]) -> bool:
 def _is_digit(event: Event) -> bool:
     """Whether a key is a hex digit."""
     return isinstance(event, Key) and len(event.key) == 1 and event.key in hexdigits
-
-
-def _types_colour(app: App[Any]) -> bool:
-    types = getattr(app.screen, "type_colour", None)
-    return types is not None and bool(types())
 
 
 def _needs(work: Worker[Any], deed: str) -> bool:

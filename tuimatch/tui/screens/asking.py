@@ -64,12 +64,14 @@ class AskingScreen(ExplainedScreen[Answer]):
         """Say that a key does nothing here."""
         self.action_do("say", not_in_use(key))
 
-    def type_colour(self) -> bool:
-        """Let a colour be typed without its sign; whether it can be."""
-        if self.state.asked is None:
-            self.action_do("edit_target", "#")
-            return True
-        return False
+    @property
+    def awaits_colour(self) -> bool:
+        """Whether six hex digits that come at once are a target."""
+        return self.state.asked is None
+
+    def type_colour(self) -> None:
+        """Let a colour be typed without its sign."""
+        self.action_do("edit_target", "#")
 
     def on_paste(self, event: events.Paste) -> None:
         """A colour pasted anywhere becomes the target."""
