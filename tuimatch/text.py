@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 # Control, format (bidirectional overrides, joiners), surrogate, private use, line and paragraph
 # separators: each could steer a terminal or hide what a line really says.
 _UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+_HEX = re.compile("#[0-9a-fA-F]{6}")
 
 
 def is_unsafe(character: str) -> bool:
@@ -33,9 +37,20 @@ def percent(tint: float) -> str:
     return f"{tint:g}"
 
 
-def hexed(rgb: tuple[int, int, int]) -> str:
-    """8-bit sRGB as CSS writes it: ``#f3e3a1``."""
-    return "#{:02x}{:02x}{:02x}".format(*rgb)
+def hexed(rgb: Iterable[float]) -> str:
+    """Three numbers of 0…255, rounded, as CSS writes 8-bit sRGB: ``#f3e3a1``."""
+    return "#{:02x}{:02x}{:02x}".format(*map(round, rgb))
+
+
+def rgb_of_hex(text: str) -> tuple[int, int, int]:
+    """What `hexed` wrote, in letters of either case; what a person types `css_text` reads.
+
+    Raises:
+        ValueError: It is not # and six hex digits.
+    """
+    if not _HEX.fullmatch(text):
+        raise ValueError(f"{text[:40]!r} is not six hex digits such as #ffe800")
+    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
 
 
 def local_time(moment: str) -> str:

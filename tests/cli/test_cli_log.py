@@ -93,6 +93,16 @@ def test_checking_a_project(ferrow):
     assert "lost" in ferrow.refuses("log", "check", "--project", "lost")
 
 
+def test_a_choice_that_something_else_altered_is_reported(ferrow):
+    with closing(sqlite3.connect(ferrow.log)) as db, db:
+        db.execute("UPDATE choice SET page = '77' WHERE id = 1")
+    said = ferrow("log", "check", "--project", "ferrow").splitlines()
+    assert said[0].endswith("(1) is not as it was written; the checksum does not fit")
+    assert "`tuimatch log remove 1`" in said[1]
+    (finding,) = ferrow.lines("log", "check", "--project", "ferrow", "--json")
+    assert (finding["kind"], finding["ids"]) == ("doubtful", [1])
+
+
 def test_exporting_and_importing(ferrow):
     assert "2 choices" in ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
     other = ("--log", "second.sqlite")
@@ -111,6 +121,18 @@ def test_exporting_and_importing(ferrow):
     )
     (ferrow.folder / "bad.json").write_text('{"format": "tuimatch project", "version": 9}')
     assert "version: is 9" in ferrow.refuses(*other, "log", "import", "bad.json")
+
+
+@pytest.mark.parametrize("name", ["x" * 300, "ü" * 126])
+@pytest.mark.parametrize(
+    "command", [("guide", ".html"), ("guide", ".html", "--replace"), ("log", ".json", "export")]
+)
+def test_a_name_too_long_for_a_file_is_refused_in_a_line(ferrow, command, name):
+    word, extension, *more = command
+    out = name + extension
+    said = ferrow.refuses(word, *more, "--project", "ferrow", "--out", out)
+    assert f"{out}: cannot be written (File name too long); give another with --out" in said
+    assert list(ferrow.folder.iterdir()) == [ferrow.log]
 
 
 def test_projects(cli):

@@ -7,12 +7,13 @@ import io
 import json
 import sys
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tuimatch.files import csv_out
 from tuimatch.files.json_out import to_json
-from tuimatch.text import has_unsafe, is_unsafe, printable
+from tuimatch.text import has_unsafe, hexed, is_unsafe, printable, rgb_of_hex
 
 
 def test_a_text_is_unsafe_when_a_character_of_it_is():
@@ -48,3 +49,17 @@ def test_csv_holds_nothing_unsafe_and_no_formula(cells):
     assert [cell.removeprefix("'") for cell in row] == [
         printable(cell).removeprefix("'") for cell in cells
     ]
+
+
+@given(st.tuples(*[st.integers(0, 255)] * 3))
+def test_hex_reads_back_in_either_case(rgb):
+    assert rgb_of_hex(hexed(rgb)) == rgb_of_hex(hexed(rgb).upper()) == rgb
+    assert hexed([x + 0.4 for x in rgb]) == hexed(rgb)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "#fff", "fffdf5", "#fffdf5 ", "#fffdf5\n", "#+1+2+3", "#１１１１１１"]
+)
+def test_only_six_hex_digits_are_hex(text):
+    with pytest.raises(ValueError, match="is not six hex digits"):
+        rgb_of_hex(text)

@@ -12,7 +12,7 @@ from tuimatch.cli.arguments import add_out, out_path
 from tuimatch.errors import SwatchError, TuimatchError, UsageError
 from tuimatch.files import out_file
 from tuimatch.palette import file as palette_file
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
     from tuimatch.own_palette.swatch import Swatch
@@ -124,11 +124,10 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
 def _rows(names: list[str], labels: list[str], read: tuple[tuple[Swatch, ...], ...]) -> list[Row]:
     """The list that the swatches of a picture make."""
     from tuimatch.own_palette.swatch_list import Row
-    from tuimatch.own_palette.typed_swatch import hex_of
 
-    rows = [Row("paper", hex_of(read[0][0].paper))]
+    rows = [Row("paper", hexed(read[0][0].paper))]
     for name, swatches in zip(names, read, strict=True):
-        ink = hex_of(swatches[0].ink)
+        ink = hexed(swatches[0].ink)
         for label, one in zip(labels, swatches, strict=True):
             rows.append(Row(name, ink, label=label, share=f"{100 * one.share:.2f}"))
     return rows

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tuimatch.errors import SwatchError
 from tuimatch.files.json_out import to_json
-from tuimatch.text import printable
+from tuimatch.text import hexed, printable
 
 DESCRIPTION = (
     "Read a picture, or a box of it, that one tint of one ink on paper fills: "
@@ -38,7 +38,7 @@ def run(arguments: argparse.Namespace) -> None:
         read = swatch.read(found, box, paper=paper, ink=ink)
     except SwatchError as error:
         raise SwatchError(f"{arguments.file}: {error}") from error
-    fused, of_ink, of_paper = map(typed_swatch.hex_of, (read.srgb, read.ink, read.paper))
+    fused, of_ink, of_paper = map(hexed, (read.srgb, read.ink, read.paper))
     if arguments.json:
         print(
             to_json(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tuimatch import __version__
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used
 from tuimatch.palette.process_inks import process_ink
-from tuimatch.text import percent, printable
+from tuimatch.text import percent, printable, rgb_of_hex
 
 # The device columns of CGATS.17 by the inks they are for, in the order of the columns.
 _PROCESS = {
@@ -23,7 +23,7 @@ def to_gpl(sheet: Sheet) -> str:
     lines += [f"# {NO_PROOF}"]
     for entry in sheet.entries:
         choice = entry.choice
-        red, green, blue = (int(choice.srgb[i : i + 2], 16) for i in (1, 3, 5))
+        red, green, blue = rgb_of_hex(choice.srgb)
         page = f"page {choice.page}, " if choice.page else ""
         label = f"{choice.label}: " if choice.label else ""
         name = printable(f"{label}{page}{choice.recipe}")

@@ -14,7 +14,7 @@ from tuimatch.own_palette.swatch import Swatch
 from tuimatch.own_palette.swatch_list import Row
 from tuimatch.own_palette.typed_swatch import Tint
 from tuimatch.palette.model import MAX_INKS, Palette, Triple
-from tuimatch.text import has_unsafe, percent, printable
+from tuimatch.text import has_unsafe, hexed, percent, printable
 
 _ANSWERS = "the answers"
 
@@ -108,7 +108,7 @@ class Steps:
         swatches = self._grid[0]
         number = len({row.ink for row in self.rows})  # the paper is one of them
         shares = ", ".join(f"{100 * s.share:.1f} ± {100 * s.uncertainty:.1f}" for s in swatches)
-        return f"{number}, {typed_swatch.hex_of(swatches[0].ink)} at {shares} %"
+        return f"{number}, {hexed(swatches[0].ink)} at {shares} %"
 
     def _of_row(self, name: str) -> Steps:
         """The ink and the tints of the next row of the grid."""
@@ -146,7 +146,7 @@ class Steps:
         )
 
     def _with(self, ink: str, what: str, colour: Triple, step: Step) -> Steps:
-        digits = typed_swatch.hex_of(colour)
+        digits = hexed(colour)
         name = what if ink == what else f"{printable(ink)} {what}"
         return replace(
             self,

@@ -21,6 +21,7 @@ from tuimatch.colour.colorimetry import Array, encode_srgb
 from tuimatch.errors import SwatchError
 from tuimatch.palette.model import Triple
 from tuimatch.picture.picture import LINEAR, Box, Bytes, Picture
+from tuimatch.text import hexed
 
 # Side of the smallest box: below it there are too few dots to count.
 LEAST_SIDE = 16
@@ -145,7 +146,7 @@ def read_grid(
 
 def _refuse_other(what: str, here: Triple, first: Triple) -> None:
     if max(abs(a - b) for a, b in zip(here, first, strict=True)) > _SAME:
-        shown = [_hex(np.array(colour) / 255) for colour in (here, first)]
+        shown = list(map(hexed, (here, first)))
         raise SwatchError(
             f"its {what} is {shown[0]}, that of the first is {shown[1]}; "
             "give the colours it is made of"
@@ -192,17 +193,15 @@ def _ends(
             for share, end in enumerate(known):
                 if np.abs(most - end).max() <= _FLAT:
                     return float(share)
-        raise SwatchError(f"one flat colour, {_hex(most)}; a tint shows ink and paper")
+        raise SwatchError(f"one flat colour, {hexed(most * 255)}; a tint shows ink and paper")
     first, last = _line(colours, shares, known)
     t, off, linear = _along(colours, shares, first, last)
     # A swatch of many colours has them everywhere; edges and stray pixels are few.
     stray = (off > _OFF_LINE) | (t < -_NEAR_END) | (t > 1 + _NEAR_END)
     if shares[stray].sum() > _MOST_OFF_LINE:
         third = colours[stray][int(np.argmax(shares[stray]))]
-        raise SwatchError(
-            f"more than two colours: {_hex(first)}, {_hex(last)} and {_hex(third)}; "
-            "give one ink alone on paper"
-        )
+        found = "{}, {} and {}".format(*(hexed(one * 255) for one in (first, last, third)))
+        raise SwatchError(f"more than two colours: {found}; give one ink alone on paper")
     return first, last, linear
 
 
@@ -363,8 +362,3 @@ def _light(encoded: Array) -> Array:
 def _triple(encoded: Array) -> Triple:
     r, g, b = (float(x) * 255 for x in encoded)
     return r, g, b
-
-
-def _hex(encoded: Array) -> str:
-    r, g, b = (round(float(x) * 255) for x in encoded)
-    return f"#{r:02x}{g:02x}{b:02x}"

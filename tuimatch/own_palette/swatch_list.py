@@ -26,7 +26,7 @@ from tuimatch.errors import PaletteError
 from tuimatch.files import in_file
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import MAX_INKS, Ink, Palette, Triple
-from tuimatch.text import has_unsafe, percent, printable
+from tuimatch.text import has_unsafe, percent, printable, rgb_of_hex
 
 MAX_BYTES = 1_000_000
 MAX_ROWS = 1000
@@ -34,7 +34,6 @@ SOLID = "solid"
 
 _COLUMNS = ("ink", "srgb", "symbol", "label", "share")
 _PAPER = "paper"
-_HEX = re.compile(r"#[0-9a-fA-F]{6}")
 # Possessive: digits are never gone through again, however many there are.
 _SHARE = re.compile(r"(\d++\.?+\d*+|\.\d++)\s*+%?", re.ASCII)
 
@@ -177,9 +176,12 @@ def _share(text: str, file: str, at: str) -> float:
 
 
 def _colour(text: str, file: str, at: str) -> Triple:
-    if not _HEX.fullmatch(text):
-        raise PaletteError(file, at, f"srgb is {text[:40]!r}; give six hex digits such as #ffe800")
-    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
+    try:
+        return rgb_of_hex(text)
+    except ValueError as error:
+        raise PaletteError(
+            file, at, f"srgb is {text[:40]!r}; give six hex digits such as #ffe800"
+        ) from error
 
 
 def _csv_rows(text: str, file: str) -> list[Row]:

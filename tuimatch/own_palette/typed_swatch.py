@@ -16,6 +16,7 @@ from tuimatch.own_palette.swatch import Swatch
 from tuimatch.palette.model import Triple
 from tuimatch.picture import picture
 from tuimatch.picture.picture import Box
+from tuimatch.text import hexed
 
 _BOX = re.compile(r"\d{1,6}(?:,\d{1,6}){3}", re.ASCII)
 _WITH_BOX = re.compile(rf"(.*?)(?:\s+({_BOX.pattern}))?", re.DOTALL)
@@ -145,15 +146,10 @@ def share_of(colour: Triple, paper: Triple, ink: Triple) -> float:
     beside = np.abs(np.array(fused(share, paper, ink)) - colour).max() / 255
     if beside > _MOST_BESIDE:
         raise SwatchError(
-            f"{hex_of(colour)} is not a mixture of {hex_of(paper)} and {hex_of(ink)}; "
+            f"{hexed(colour)} is not a mixture of {hexed(paper)} and {hexed(ink)}; "
             "give the mean colour of the tint, or its picture"
         )
     return share
-
-
-def hex_of(colour: Triple) -> str:
-    """A colour of 0…255 as six hex digits."""
-    return "#{:02x}{:02x}{:02x}".format(*(round(x) for x in colour))
 
 
 def _picture(text: str) -> tuple[Path, Box | None] | None:

@@ -23,7 +23,7 @@ from tuimatch.palette.model import (
     Palette,
     Triple,
 )
-from tuimatch.text import has_unsafe, percent
+from tuimatch.text import has_unsafe, percent, rgb_of_hex
 
 _TOP = ("name", "about", "kind", "source", "yule_nielsen", "coverage_limit", "paper", "inks")
 _PAPER = ("name",)
@@ -31,7 +31,6 @@ _INK = ("name", "symbol", "angle", "gain", "tints", "labels")
 # The channels of an earlier version: a palette that names them, with the factor that was fitted for
 # them, is reckoned in those that took their place.
 _REPLACED = "bt2020"
-_HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
 
 class Checks:
@@ -357,10 +356,11 @@ class Checks:
         return self.srgb(table["screen"], f"{at}screen") if "screen" in table else None
 
     def srgb(self, value: object, key: str) -> Triple:
-        if not isinstance(value, str) or not _HEX.fullmatch(value):
+        try:
+            return rgb_of_hex(value if isinstance(value, str) else "")
+        except ValueError as error:
             said = "is missing" if value is None else f"{_shown(value)} is not an sRGB colour"
-            raise self.refuse(key, f'{said}; give six hex digits, such as "#ffe800"')
-        return (int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16))
+            raise self.refuse(key, f'{said}; give six hex digits, such as "#ffe800"') from error
 
     def lab(self, value: object, key: str) -> Triple:
         if value is None:

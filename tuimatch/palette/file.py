@@ -11,7 +11,7 @@ from tuimatch.errors import PaletteError
 from tuimatch.files import in_file
 from tuimatch.palette.checks import Checks
 from tuimatch.palette.model import Palette, Triple
-from tuimatch.text import percent, printable
+from tuimatch.text import hexed, percent, printable
 
 MAX_BYTES = 1_000_000
 DEFAULT = "screen-quarters"
@@ -172,4 +172,4 @@ def _lab_text(lab: Triple) -> str:
 
 
 def _hex_text(srgb: Triple) -> str:
-    return '"#' + "".join(f"{int(x):02x}" for x in srgb) + '"'
+    return f'"{hexed(srgb)}"'

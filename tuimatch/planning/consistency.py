@@ -23,7 +23,7 @@ class Finding:
     """A conflict.
 
     Attributes:
-        kind: ``recipes``, ``colours`` or ``palette``.
+        kind: ``doubtful``, ``recipes``, ``colours`` or ``palette``.
         choices: The choices concerned, oldest first.
         problem: What conflicts, one line.
         mend: How to fix it, one line.
@@ -45,7 +45,7 @@ class Finding:
 
 
 def check(choices: Iterable[Choice], palette_now: PaletteNow) -> list[Finding]:
-    """Labels with two recipes, labels too near each other, and palettes that have changed.
+    """Altered choices, labels with two recipes or too near each other, palettes that changed.
 
     Args:
         choices: Those of one project.
@@ -56,7 +56,12 @@ def check(choices: Iterable[Choice], palette_now: PaletteNow) -> list[Finding]:
     for choice in choices:
         if choice.label:
             labels.setdefault(folded_label(choice.label), []).append(choice)
-    return [*_recipes(labels), *_colours(labels), *_palettes(choices, palette_now)]
+    return [
+        *_doubtful(choices),
+        *_recipes(labels),
+        *_colours(labels),
+        *_palettes(choices, palette_now),
+    ]
 
 
 def palette_finder(*given: Palette) -> PaletteNow:
@@ -73,6 +78,21 @@ def palette_finder(*given: Palette) -> PaletteNow:
         return known[stem]
 
     return find
+
+
+def _doubtful(choices: list[Choice]) -> list[Finding]:
+    """Choices that are not as they were written: their checksum does not fit."""
+    return [
+        Finding(
+            "doubtful",
+            (choice,),
+            f"{choice.name} ({choice.id}) is not as it was written; the checksum does not fit",
+            "look at it, take it again where it is right, and remove this one (x in the review, or "
+            f"`tuimatch log remove {choice.id}`)",
+        )
+        for choice in choices
+        if choice.doubtful
+    ]
 
 
 def _recipes(labels: dict[str, list[Choice]]) -> list[Finding]:

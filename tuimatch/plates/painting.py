@@ -11,6 +11,7 @@ import numpy.typing as npt
 from tuimatch.picture.flats import Flats
 from tuimatch.picture.picture import Picture
 from tuimatch.recipe.recipes import Recipes
+from tuimatch.text import rgb_of_hex
 
 Bytes = npt.NDArray[np.uint8]
 
@@ -115,7 +116,7 @@ def of_page(page: Picture, flats: Flats, recipes: Recipes, rows: Sequence[int]) 
         rows: A row of them for each flat.
     """
     map_ = flats.map.copy()
-    lines = tuple(Line(colour, np.zeros_like(map_)) for colour in map(_rgb, flats.kept_out))
+    lines = tuple(Line(colour, np.zeros_like(map_)) for colour in map(rgb_of_hex, flats.kept_out))
     grounds = np.array([flat.srgb for flat in flats.flats], dtype=np.float32)
     for top in range(0, len(map_), BAND):
         band = slice(top, min(top + BAND, len(map_)))
@@ -182,7 +183,3 @@ def _widened(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
         for one, other in _SHIFTS:
             wide[one] |= before[other]
     return wide
-
-
-def _rgb(text: str) -> tuple[int, int, int]:
-    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)

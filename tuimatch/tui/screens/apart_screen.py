@@ -13,10 +13,10 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Footer, Static
 
-from tuimatch.text import printable
+from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
-from tuimatch.tui.widgets.paint import RGB, block, rgb_of_hex
+from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
     import numpy as np

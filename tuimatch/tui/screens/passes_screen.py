@@ -17,11 +17,11 @@ from textual.message import Message
 from tuimatch.log import Choice, Log, Tick
 from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page, pages_of
 from tuimatch.planning.passes import Pass, Plan, plan
-from tuimatch.text import percent, printable
+from tuimatch.text import percent, printable, rgb_of_hex
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
-from tuimatch.tui.widgets.paint import RGB, block, rgb_of_hex
+from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
     from tuimatch.palette.model import Palette

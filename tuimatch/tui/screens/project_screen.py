@@ -12,11 +12,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from tuimatch.log import Choice, Log, Project
-from tuimatch.text import local_day, printable
+from tuimatch.text import local_day, printable, rgb_of_hex
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
-from tuimatch.tui.widgets.paint import block, rgb_of_hex
+from tuimatch.tui.widgets.paint import block
 
 _SWATCH = 3
 

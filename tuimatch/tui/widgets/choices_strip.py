@@ -11,8 +11,8 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuimatch.text import printable
-from tuimatch.tui.widgets.paint import block, rgb_of_hex
+from tuimatch.text import printable, rgb_of_hex
+from tuimatch.tui.widgets.paint import block
 
 if TYPE_CHECKING:
     from tuimatch.log import Choice

@@ -32,11 +32,6 @@ def half_block(rgb: RGB, width: int) -> Segment:
     return Segment("▀" * width, _upper(rgb))
 
 
-def rgb_of_hex(text: str) -> RGB:
-    """The colour of ``#rrggbb``."""
-    return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
-
-
 def beside(canvas: RGB | None, print_: RGB, width: int) -> list[Segment]:
     """A colour on the canvas with a third of it as in print; print alone where both are one."""
     if canvas is None:

@@ -9,9 +9,9 @@ from rich.segment import Segment
 from rich.style import Style
 
 from tuimatch.log import Choice
-from tuimatch.text import local_time, printable
+from tuimatch.text import local_time, printable, rgb_of_hex
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
-from tuimatch.tui.widgets.paint import RGB, block, half_block, rgb_of_hex
+from tuimatch.tui.widgets.paint import RGB, block, half_block
 
 _MARKED = Style(bold=True, color="#ffffff")
 _TICKED = Style(bold=True, reverse=True)
