@@ -352,7 +352,9 @@ def test_the_head_fits_a_small_pane(log_path: Path, shown: Any, page: str | None
         assert where in head.text
         await pilot.resize_terminal(100, 30)
         await pilot.pause()
-        assert {PassesScreen: "changes area by area", EconomyScreen: "total ΔE"}[shown] in head.text
+        assert {PassesScreen: "changes area by area", EconomyScreen: "tolerance ΔE"}[
+            shown
+        ] in head.text
 
     play(shown(log_path, "ferrow", page), scene, (36, 12))
 

@@ -40,6 +40,9 @@ from tuimatch.recipe.recipes import Recipes
 ALLOWANCE = 1.0
 SECONDS = 20.0
 
+# An average ΔE further that nobody sees.
+_NEARLY = 0.1
+
 # Columns for all areas together; beyond it the furthest of what each may take are left out.
 _MOST_OFFERED = 200_000
 
@@ -100,6 +103,11 @@ class Economy:
         return sum(change.delta_e_after for change in self.changes)
 
     @property
+    def further(self) -> float:
+        """How much further from its target an area is after, on average; negative if nearer."""
+        return (self.total_after - self.total_before) / max(len(self.changes), 1)
+
+    @property
     def gap(self) -> tuple[int, float]:
         """How many passes, and how much total ΔE at this number of passes, might still be saved."""
         return self.after.by_passes - self.fewest, max(0.0, self.total_after - self.least)
@@ -113,17 +121,18 @@ class Economy:
     def in_words(self) -> str:
         """What is saved, and what it costs."""
         passes = "pass" if self.after.by_passes == 1 else "passes"
-        return (
-            f"{self.before.by_passes} → {self.after.by_passes} {passes}, "
-            f"total ΔE {self.total_before:.1f} → {self.total_after:.1f}"
-        )
+        further = round(self.further, 2)
+        far = f"on average ΔE {abs(further):.2f} {'further' if further > 0 else 'nearer'}"
+        if not further:
+            far = "as near as before"
+        elif 0 < further < _NEARLY:
+            far = f"nearly as near: {far}"
+        return f"{self.before.by_passes} → {self.after.by_passes} {passes}, {far}"
 
     def in_short(self) -> str:
         """The same for a narrow pane."""
-        return (
-            f"{self.before.by_passes} → {self.after.by_passes} passes, "
-            f"ΔE {self.total_before:.1f} → {self.total_after:.1f}"
-        )
+        far = f"ΔE {self.further:+.2f} each" if round(self.further, 2) else "as near"
+        return f"{self.before.by_passes} → {self.after.by_passes} passes, {far}"
 
     def certainty(self) -> str:
         """Whether more could be saved, in words."""
