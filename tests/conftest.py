@@ -39,12 +39,20 @@ settings.register_profile(
 )
 settings.load_profile("suite")
 
+# What `-m quick` runs: these folders, whose tests need no terminal and no browser, less the files
+# that take longest.
+_QUICK = {"chart", "colour", "files", "match", "palette", "recipe"}
+_SLOW = {"ciede2000_bounds", "colorimetry", "neighbours", "ranking", "verdict", "wheel"}
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """No law runs without the profile: with a deadline, or on cases that no one can repeat."""
     wild = [item.nodeid for item in items if not of_profile(getattr(item, "obj", None))]
     if wild:
         raise pytest.UsageError(f"made with settings older than the profile: {', '.join(wild)}")
+    for item in items:
+        if item.path.parent.name in _QUICK and item.path.stem.removeprefix("test_") not in _SLOW:
+            item.add_marker("quick")
 
 
 @pytest.fixture
