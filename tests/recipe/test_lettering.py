@@ -70,12 +70,12 @@ def test_black_lettering_is_the_black_ink_where_there_is_one():
 @pytest.mark.parametrize(
     ("ratio", "words"),
     [
-        (7.0, "well"),
-        (6.99, "reads"),
-        (4.5, "reads"),
-        (4.499, "large"),  # never rounded up to a level
-        (3.0, "large"),
-        (2.99, "no"),
+        (7.0, "clear"),
+        (6.99, "readable"),
+        (4.5, "readable"),
+        (4.499, "only if large"),  # never rounded up to a level
+        (3.0, "only if large"),
+        (2.99, "too faint"),
     ],
 )
 def test_levels(ratio, words):

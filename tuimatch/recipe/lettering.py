@@ -62,10 +62,10 @@ def lettering(recipes: Recipes, row: int) -> Lettering:
 def in_words(ratio: float) -> str:
     """Which letters a ratio is enough for, by the levels of WCAG 2.2."""
     if ratio >= ENHANCED:
-        return "well"
+        return "clear"
     if ratio >= ENOUGH:
-        return "reads"
-    return "large" if ratio >= ENOUGH_IF_LARGE else "no"
+        return "readable"
+    return "only if large" if ratio >= ENOUGH_IF_LARGE else "too faint"
 
 
 def _black(recipes: Recipes, row: int) -> Rgb:

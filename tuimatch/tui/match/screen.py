@@ -12,7 +12,6 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container, Vertical
 from textual.message import Message
-from textual.widgets import Footer
 
 from tuimatch.errors import PictureError
 from tuimatch.files.in_file import typed_path
@@ -25,6 +24,7 @@ from tuimatch.tui.screens import explained
 from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.ranked_list import RankedList
@@ -123,7 +123,7 @@ class MatchScreen(AskingScreen[None]):
         yield ChoicesStrip()
         yield Lines(id="message")
         yield Prompt()
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
         # What is copied while another screen is open becomes the target on coming back.
         yield ClipboardWatch(lambda: self.state.asked is None and self._in_sight)
 

@@ -81,10 +81,7 @@ def candidate_lines(
 def _lettering(match: Match, row: int) -> str:
     """What letters can be read on the colour."""
     marks = lettering(match.recipes, row)
-    return (
-        f"letters: black {marks.black:.1f} {in_words(marks.black)}, "
-        f"paper {marks.paper:.1f} {in_words(marks.paper)}"
-    )
+    return f"lettering: black {in_words(marks.black)}, paper {in_words(marks.paper)}"
 
 
 def _closer(match: Match, row: int, ruling: int) -> str:

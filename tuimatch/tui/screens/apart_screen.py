@@ -11,11 +11,12 @@ from textual import getters
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
@@ -169,7 +170,7 @@ class ApartScreen(ExplainedScreen[None]):
         yield Static(id="apart-head", markup=False)
         yield ApartList(self._found)
         yield Static(id="apart-foot", markup=False)
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Show the choice under the cursor."""

@@ -11,7 +11,6 @@ from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.widgets import Footer
 
 from tuimatch.errors import LogError, TuimatchError
 from tuimatch.log import Log
@@ -19,6 +18,7 @@ from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import NARROW
 from tuimatch.tui.widgets.economy_list import AreaList, Bearing, Planned
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import RGB
 
@@ -147,7 +147,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         yield AreaList()
         yield Lines(id="economy-facts")
         yield Lines(id="economy-message")
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Plan as it is usual."""

@@ -11,9 +11,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from tuimatch.text import printable
+from tuimatch.tui.widgets.foot import Foot
 
 _DIGITS = "1…9"
 
@@ -93,7 +94,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     (
         "lettering",
         "How strongly black, or the bare paper, stands out from the colour (contrast ratio of "
-        "WCAG 2.2): from 7 letters read well, from 4.5 they read, from 3 only large ones do.",
+        "WCAG 2.2): from 7 clear, from 4.5 readable, from 3 only if large, else too faint.",
     ),
     (
         "alike",
@@ -222,7 +223,7 @@ class HelpScreen(Screen[None]):
             yield Static("What the numbers cannot tell", classes="help-title")
             for caution in CAUTIONS:
                 yield Static(Content(caution))
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Let the keys scroll."""

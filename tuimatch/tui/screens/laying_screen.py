@@ -19,12 +19,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.strip import Strip
 from textual.widget import Widget
-from textual.widgets import Footer
 
 from tuimatch.recipe.lettering import contrast_ratio
 from tuimatch.text import percent, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.big_digits import big
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.paint import RGB, beside, block, ground
 
 if TYPE_CHECKING:
@@ -192,7 +192,7 @@ class LayingScreen(ExplainedScreen[None]):
     def compose(self) -> ComposeResult:
         """The picture and the keys."""
         yield self._picture
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def action_tick(self) -> None:
         """The next ink is laid; when all are, nothing more is."""

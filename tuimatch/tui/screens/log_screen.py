@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, TypeVar
 from textual import getters, on
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from tuimatch.text import printable
 from tuimatch.tui.log_access import LogAccess
 from tuimatch.tui.screens.explained import ExplainedScreen, not_in_use
 from tuimatch.tui.widgets.block_list import BlockList
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.prompt import Prompt
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ class LogScreen(ExplainedScreen[Answer]):
         yield Static(classes="log-notice", markup=False)
         yield Static(classes="log-message", markup=False)
         yield Prompt()
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def on_unmount(self) -> None:
         """Close the log."""

@@ -11,12 +11,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.message import Message
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from tuimatch.errors import TuimatchError
 from tuimatch.text import has_unsafe, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import RGB, block
 from tuimatch.tui.widgets.prompt import Prompt
@@ -109,7 +110,7 @@ class MakeScreen(ExplainedScreen[Path | None]):
         yield Static(id="make-said", markup=False)
         yield Static(id="make-question", markup=False)
         yield Prompt()
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Ask the first question once colour can be reckoned with."""

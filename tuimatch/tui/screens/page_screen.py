@@ -15,13 +15,13 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
-from textual.widgets import Footer
 
 from tuimatch.errors import TuimatchError
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
 from tuimatch.tui.screens.page_state import Opened, PageState, opened
 from tuimatch.tui.widgets.block_list import DIM, PLAIN, fitted
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.page_view import PageView
 from tuimatch.tui.widgets.paint import block
@@ -176,7 +176,7 @@ class PageScreen(ExplainedScreen[int | None]):
                 yield BesideList()
         yield Lines(id="page-message")
         yield Prompt()
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Show what is known, and match what has been asked since."""

@@ -12,7 +12,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.message import Message
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from tuimatch.errors import PaletteError
 from tuimatch.palette import file as palette_file
@@ -21,6 +21,7 @@ from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.paint import RGB, block
 
 _MOST_FILES = 200
@@ -166,7 +167,7 @@ class PaletteScreen(ExplainedScreen[Palette | None]):
         yield Static("palettes: shipped, and .toml files here", id="palette-head", markup=False)
         yield PaletteList(self._current)
         yield Static(id="palette-foot", markup=False)
-        yield Footer(show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Read the palettes without holding up the first frame."""

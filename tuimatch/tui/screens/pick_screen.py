@@ -11,12 +11,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.message import Message
-from textual.widgets import Footer
 
 from tuimatch.errors import PictureError
 from tuimatch.text import hexed, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import fitted
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.picture_view import PictureView
 from tuimatch.tui.widgets.seam import Seam
@@ -70,7 +70,7 @@ class PickScreen(ExplainedScreen[str | None]):
         with Horizontal(id="pick-foot"):
             yield Seam(id="pick-swatch")
             yield Lines(id="pick-facts")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Read the picture without holding up the first frame."""

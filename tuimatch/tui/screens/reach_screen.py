@@ -15,7 +15,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from tuimatch.colour.difference_words import size_in_words
 from tuimatch.palette.uncertainty import in_words
@@ -25,6 +25,7 @@ from tuimatch.tui.match.state import TYPE_ONE
 from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.block_list import fitted
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.reach_map import ReachMap
@@ -116,7 +117,7 @@ class ReachScreen(AskingScreen[Picked | None]):
             yield Static(id="reach-facts", markup=False)
         yield ChoicesStrip()
         yield Prompt()
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Show what the map points at."""

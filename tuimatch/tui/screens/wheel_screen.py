@@ -8,13 +8,13 @@ from rich.segment import Segment
 from textual import getters, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Footer
 
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import hexed, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import block
 
@@ -113,7 +113,7 @@ class WheelScreen(ExplainedScreen[int | None]):
         yield HueList(self._recipes)
         yield BuildUpStrip()
         yield Lines(id="wheel-facts")
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Show the first hues."""
