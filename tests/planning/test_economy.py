@@ -306,7 +306,7 @@ def test_what_the_solver_called_impossible_is_found():
     ]
     found = economise(areas, TABLES, allowance=4)
     assert found.optimal
-    assert (found.after.by_passes, found.total_after) == (5, pytest.approx(43.338081, abs=1e-3))
+    assert found.after.by_passes == 5
     assert by_sets(areas, 4) == (5, pytest.approx(found.total_after, abs=1e-5))
 
 

@@ -197,6 +197,7 @@ def test_what_is_above_the_coverage_limit_of_a_palette_is_not_offered(tmp_path):
         palette="mine",
         palette_digest=limited.digest,
         target_lab=tuple(table.lab[wanted].tolist()),
+        meant_lab=tuple(table.lab[wanted].tolist()),
     )
     with Log(tmp_path / "log.sqlite") as log:
         log.keep(limited, over)

@@ -88,7 +88,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "hold",
-        "Keeps lightness, hue or chroma: differences in the other two count half when sorting. The "
+        "Keeps lightness, hue or chroma: differences in the other two count half when sorting; the "
         "held column shows the value that is sorted by, and ΔE stays the ordinary CIEDE2000.",
     ),
     (
