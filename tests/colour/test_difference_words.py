@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from support import lab_triples
 
 from tuimatch.colour.colorimetry import difference, xyz_to_lab
-from tuimatch.colour.difference_words import differs, hue_name, size_in_words
+from tuimatch.colour.difference_words import differs, fewer, hue_name, size_in_words
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Triple
 from tuimatch.recipe.halftone import solid_xyz
@@ -193,3 +193,18 @@ def test_the_inks_are_called_what_they_are(stem: str) -> None:
 @given(st.floats(-360, 720))
 def test_every_hue_has_a_name(angle: float) -> None:
     assert hue_name(angle)
+
+
+@pytest.mark.parametrize(
+    ("room", "said"),
+    [
+        (80, "much redder, lighter, slightly duller"),
+        (36, "much redder, lighter"),
+        (20, "much redder, lighter"),
+        (19, "much redder"),
+        (10, "redder"),
+        (5, ""),
+    ],
+)
+def test_fewer_words_rather_than_cut_ones(room: int, said: str) -> None:
+    assert fewer("much redder, lighter, slightly duller", room) == said

@@ -89,6 +89,22 @@ def differs(
     return ", ".join(_sized(size, word) for size, word in said)
 
 
+def fewer(words: str, room: int) -> str:
+    """As much of a difference in words as there is room for: fewer words rather than cut ones.
+
+    Args:
+        words: As `differs` gives them, the largest part first.
+        room: In characters.
+    """
+    parts = words.split(", ")
+    while len(parts) > 1 and len(", ".join(parts)) > room:
+        parts.pop()
+    short = ", ".join(parts)
+    if len(short) > room:
+        short = short.removeprefix("slightly ").removeprefix("much ")
+    return short if len(short) <= room else ""
+
+
 def hue_name(angle: float) -> str:
     """What a CIELAB hue angle in degrees is called: a unique hue, or what lies between two."""
     return next(name for most, name in _NAMES if angle % 360 <= most)

@@ -271,7 +271,8 @@ class MatchScreen(AskingScreen[None]):
             self.seam.show(target, match.recipes.rgb_of(candidate.row))
         self.build_up.show(match.recipes, candidate.row)
         roomy = not self.has_class("-narrow")
-        lines = sentences.candidate_lines(match, candidate, look, roomy=roomy)
+        room = self.query_one("#facts").size.width
+        lines = sentences.candidate_lines(match, candidate, look, roomy=roomy, room=room)
         self._set("#facts", "\n".join(lines))
 
     def _cursor_moved(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tuimatch.colour.difference_words import size_in_words
+from tuimatch.colour.difference_words import fewer, size_in_words
 from tuimatch.match.answer import Match
 from tuimatch.match.limits import in_words as limits_in_words
 from tuimatch.match.limits import limit_to_lift
@@ -57,15 +57,25 @@ def candidate_lines(
     look: Look,
     *,
     roomy: bool,
+    room: int = 80,
 ) -> list[str]:
-    """Lines on the candidate that is looked at: five where there is room, else three."""
+    """Lines on the candidate that is looked at: five where there is room, else three.
+
+    Args:
+        match: The answer.
+        candidate: One of its recipes.
+        look: How it is looked at.
+        roomy: Whether there is room for five lines.
+        room: For a line, in cells.
+    """
     recipes, row = match.recipes, candidate.row
     recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), hexed(recipes.rgb_of(row))
     screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
     copied = word(recipes, row, look.wording or Wording.PERCENTAGES)
     if copied not in (recipe, srgb):
         screen = copied
-    first = f"ΔE {candidate.delta_e:.2f}  {candidate.differs or size_in_words(candidate.delta_e)}"
+    first = f"ΔE {candidate.delta_e:.2f}  "
+    first += fewer(candidate.differs, room - len(first)) or size_in_words(candidate.delta_e)
     if (
         look.closeness.dots
     ):  # who looks so closely does not ask for more, and the dots cost time enough

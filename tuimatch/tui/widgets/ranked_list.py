@@ -9,6 +9,7 @@ from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
 
+from tuimatch.colour.difference_words import fewer
 from tuimatch.text import percent, printable
 from tuimatch.tui.widgets.block_list import DIM, PLAIN, BlockList
 from tuimatch.tui.widgets.paint import block
@@ -122,7 +123,7 @@ class RankedList(BlockList):
             numbers += (percent(tint) if tint else "·").rjust(w)
         rank = str(candidate.rank or "–")  # beyond the list
         used = self._left + len(numbers)
-        words = self._words(match, candidate, width - used - 2)
+        words = self._words(match, candidate, width - used - 2 - (len(why) + 2 if why else 0))
         if why:
             words = f"{why}: {words}" if words else why
         words = f"  {words}" if used + 8 < width else ""
@@ -141,7 +142,7 @@ class RankedList(BlockList):
         """Under which label the project holds it, or how it differs where that can be read."""
         labels = match.held.used.get(candidate.row)
         if not labels:
-            return candidate.differs if room >= _READABLE else ""
+            return fewer(candidate.differs, room) if room >= _READABLE else ""
         return f"= {printable(' · '.join(labels))}"
 
 
