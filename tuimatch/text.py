@@ -33,8 +33,13 @@ def printable(text: str) -> str:
 
 
 def percent(tint: float) -> str:
-    """A tint as a number without needless decimals: 50, 23.5."""
-    return f"{tint:g}"
+    """A tint as people read it, in three figures at most: 50, 23.5; 71.01 is 71."""
+    return exact(float(f"{tint:.3g}")) if abs(tint) < 1000 else exact(tint)
+
+
+def exact(number: float) -> str:
+    """A number as files and the log keep it, without needless decimals: 50, 71.01."""
+    return f"{number:g}"
 
 
 def hexed(rgb: Iterable[float]) -> str:

@@ -37,7 +37,7 @@ def test_an_ink_without_labels_is_worded_in_percent():
     coral, blue = palette.inks
     recipes = mix(replace(palette, inks=(replace(coral, labels=()), blue)))
     text = word(recipes, recipes.row_of((60, 20)), Wording.LABELS)
-    assert text == "coral: 60 %, harbour blue: haze"
+    assert text == "coral 60 %, harbour blue: haze"
 
 
 def test_only_wordings_that_say_something_are_offered():

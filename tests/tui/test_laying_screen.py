@@ -82,7 +82,7 @@ def test_ticking_shows_the_next_ink_and_what_should_be_seen(size: tuple[int, int
 def test_labels_of_the_artist_are_shown() -> None:
     async def scene(pilot: Pilot[None], screen: LayingScreen) -> None:
         text = "\n".join(_text(screen))
-        assert "coral 60 %  brick" in text
+        assert "coral: brick 60 %" in text
         assert "harbour blue 20 %  haze" in text
         assert "canvas" not in text  # a screen palette is the canvas itself
         await pilot.press("escape")

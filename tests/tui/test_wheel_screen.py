@@ -97,13 +97,17 @@ def test_where_there_is_no_clean_hue_it_is_said_with_the_nearest() -> None:
             screen.query_one("#wheel-head", Lines),
         )
         assert head.text == "6 of 12 hues clean · Zine, two inks"
-        assert facts.text == "coral 80 %, harbour blue 80 %\nhue 0°: 5° higher, C 22.0, #7d4d5a"
+        assert facts.text == (
+            "coral: ember 80 %, harbour blue: depth 80 %\nhue 0°: 5° higher, C 22.0, #7d4d5a"
+        )
         await pilot.press("down", "down", "down")
         assert facts.text == (
-            "no clean hue here, no recipe holds it\nthe nearest clean one is 37° lower: coral 20 %"
+            "no clean hue here, no recipe holds it\n"
+            "the nearest clean one is 37° lower: coral: blush 20 %"
         )
         await pilot.press("end")
-        assert facts.text.startswith("coral 60 %, harbour blue 80 %\nhue 330°: 8° higher, C ")
+        recipe = "coral: brick 60 %, harbour blue: depth 80 %"
+        assert facts.text.startswith(f"{recipe}\nhue 330°: 8° higher, C ")
 
     play(scene, ZINE)
 

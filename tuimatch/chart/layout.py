@@ -149,12 +149,10 @@ def sheets(
 
 
 def tint_words(ink: Ink, tint: float, *, named: bool = True) -> str:
-    """A tint as the artist calls it: ``yellow: coarse dots 50 %``."""
-    label = ink.label(tint)
-    words = f"{label} {percent(tint)} %" if label else f"{percent(tint)} %"
-    if not tint:
-        words = "none"
-    return f"{ink.name}: {words}" if named else words
+    """A tint as the artist calls it, none of an ink too: ``yellow: coarse dots 50 %``."""
+    if tint:
+        return ink.tint_words(tint, named=named)
+    return f"{ink.name}: none" if named else "none"
 
 
 def _blank(title: str, paper: str) -> Sheet:

@@ -120,7 +120,7 @@ def sheets(recipes: Recipes, laid: Grid, paper: str) -> list[Sheet]:
             )
         right, down = laid.corner(row, column)
         chart.fields.append(Field(_LEFT + right, _TOP + down, PATCH, PATCH, at, split=False))
-        says = f"{row + 1}, {column + 1}   {recipes.palette.recipe_text(tints)}"
+        says = f"{row + 1}, {column + 1}   {recipes.palette.recipe_words(tints)}"
         across, down = divmod(number, 52)
         key.write(Words(_LEFT + _INSET + 62 * across, _TOP + _ABOVE + 4 * down, says, 7), 60)
     return [chart, key]

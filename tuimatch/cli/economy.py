@@ -126,9 +126,9 @@ def _cells(change: Change, bearing: str, same: str) -> list[str]:
         "*" if change.changed else "",
         f"{area.name_with_page}{bearing}",
         f"{change.delta_e_before:.2f}",
-        area.palette.recipe_text(area.tints),
+        area.palette.recipe_words(area.tints),
         f"{change.delta_e_after:.2f}",
-        area.palette.recipe_text(change.tints) if change.changed else same,
+        area.palette.recipe_words(change.tints) if change.changed else same,
     ]
 
 

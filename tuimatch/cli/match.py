@@ -214,7 +214,7 @@ def _best_of_holds(answer: Ranking) -> list[str]:
     for hold in HELD:
         best = answer.best_holding(hold)
         if hold is not answer.hold and answer.nearest and best.row != answer.nearest.row:
-            recipe = answer.recipes.palette.recipe_text(answer.recipes.tints_of(best.row))
+            recipe = answer.recipes.palette.recipe_words(answer.recipes.tints_of(best.row))
             said.append(f"Best for {hold.value}: {recipe}; ΔE {best.delta_e:.1f}, {best.differs}.")
     return said
 
@@ -223,8 +223,8 @@ def _cells(answer: Ranking, candidate: Candidate) -> list[str]:
     recipes, row = answer.recipes, candidate.row
     cells = [str(candidate.rank), f"{candidate.delta_e:.2f}"]
     for ink, tint in zip(recipes.palette.inks, recipes.tints_of(row), strict=True):
-        label = ink.label(tint)
-        cells.append((percent(tint) if tint else "–") + (f" {label}" if label else ""))
+        words = ink.tint_words(tint, named=False) if ink.labels else percent(tint)
+        cells.append(words if tint else "–")
     clipped = ["outside sRGB"] if recipes.clipped[row] else []
     differs = [candidate.differs] if candidate.differs else []
     return [*cells, percent(float(recipes.coverage[row])), "; ".join(differs + clipped)]

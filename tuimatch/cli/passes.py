@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tuimatch.cli.arguments import add_scope, existing_log, project_meant, say_which
 from tuimatch.cli.tables import aligned, swatches, truecolour
 from tuimatch.files.json_out import to_json
-from tuimatch.text import percent, printable
+from tuimatch.text import printable
 
 if TYPE_CHECKING:
     from tuimatch.planning.areas import Area
@@ -61,16 +61,14 @@ def _print_plan(found: Plan, name: Callable[[Area], str]) -> None:
     rows = [
         (
             str(number),
-            one.ink,
-            f"{percent(one.brush.tint)} %",
-            one.label or "",
+            one.words,
             f"{len(one.areas)}:",
         )
         for number, one in enumerate(found.passes, start=1)
     ]
     several = len({one.brush.palette for one in found.passes}) > 1
     palette = None
-    for one, line in zip(found.passes, aligned(rows, "><><>"), strict=True):
+    for one, line in zip(found.passes, aligned(rows, "><>"), strict=True):
         if several and one.brush.palette != palette:
             palette = one.brush.palette
             print(f"{printable(one.palette.name)}:")

@@ -86,8 +86,9 @@ def _print(again: Again, answer: PageMatch) -> None:
     ):
         old, palette = own[-1], page.recipes.palette
         where = ", ".join(dict.fromkeys(choice.page for choice in own if choice.page))
-        new = palette.recipe_text(page.recipes.tints_of(row))
-        rows.append([where, colour.name, f"{old.delta_e:.2f}", old.recipe, f"{delta_e:.2f}", new])
+        new = palette.recipe_words(page.recipes.tints_of(row))
+        before, after = f"{old.delta_e:.2f}", f"{delta_e:.2f}"
+        rows.append([where, colour.name, before, old.recipe_words(palette), after, new])
         r, g, b = bytes.fromhex(old.srgb[1:])
         seams.append(((r, g, b), page.recipes.rgb_of(row)))
     print_table(rows, "<<><><", heads=["page", "area", "ΔE", "old", "ΔE", "new"], seams=seams)

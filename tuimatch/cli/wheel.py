@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch.cli.tables import swatches, truecolour
 from tuimatch.files.json_out import to_json
 from tuimatch.palette import file as palette_file
-from tuimatch.text import hexed, percent, printable
+from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
     from tuimatch.match.wheel import Hue
@@ -55,7 +55,7 @@ def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
         if hue.row is not None:
             steps = " → ".join(
                 (swatches(step.srgb) if seen else "")
-                + f"{printable(step.name)} {percent(step.tint)} % "
+                + f"{printable(step.words)} "
                 + hexed(step.srgb)
                 + (" clipped" if step.clipped else "")
                 for step in hue.steps

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tuimatch import __version__
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used
 from tuimatch.palette.process_inks import process_ink
-from tuimatch.text import percent, printable, rgb_of_hex
+from tuimatch.text import exact, printable, rgb_of_hex
 
 # The device columns of CGATS.17 by the inks they are for, in the order of the columns.
 _PROCESS = {
@@ -69,7 +69,7 @@ def _table(sheet: Sheet, used: Used) -> list[str]:
     lines += ["END_DATA_FORMAT", f"NUMBER_OF_SETS {len(entries)}", "BEGIN_DATA"]
     for entry in entries:
         choice = entry.choice
-        tints = [percent(choice.tints[ink]) for ink in order]
+        tints = [exact(choice.tints[ink]) for ink in order]
         lab = [f"{x:.4f}" for x in choice.lab]
         lines.append(" ".join((str(choice.id), _quoted(_name(entry)), *tints, *lab)))
     return [*lines, "END_DATA"]

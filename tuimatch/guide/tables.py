@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from tuimatch.files import csv_out, json_out
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used
 from tuimatch.log.choice import Choice
-from tuimatch.text import percent
+from tuimatch.text import exact
 
 _TARGET = ("target", "target L", "target a", "target b", "intent", "meant L", "meant a", "meant b")
 _COLOUR = ("L", "a", "b", "sRGB", "delta E")
@@ -101,7 +101,7 @@ def _inks(choices: Iterable[Choice]) -> list[str]:
 
 def _tints(choice: Choice, inks: list[str]) -> list[str | None]:
     """The tint of each ink, 0 for none, empty where the palette lacks the ink."""
-    return [percent(choice.tints[ink]) if ink in choice.tints else None for ink in inks]
+    return [exact(choice.tints[ink]) if ink in choice.tints else None for ink in inks]
 
 
 def _source(used: Used) -> str:

@@ -15,7 +15,7 @@ from tuimatch.errors import LogError
 from tuimatch.log import kinds, soundness
 from tuimatch.log.kinds import Kind
 from tuimatch.palette.model import Palette, Triple
-from tuimatch.text import hexed, percent
+from tuimatch.text import exact, hexed
 
 UNSORTED = "unsorted"
 MAX_NAME = 60
@@ -71,6 +71,12 @@ class Choice:
     def name(self) -> str:
         """What to call it in a sentence: its label, else its recipe."""
         return self.label or self.recipe
+
+    def recipe_words(self, palette: Palette | None) -> str:
+        """The recipe in the words of a palette with the same inks; else as the log keeps it."""
+        if palette is None or [ink.name for ink in palette.inks] != list(self.tints):
+            return self.recipe
+        return palette.recipe_words(tuple(self.tints.values()))
 
     @property
     def wanted(self) -> str:
@@ -250,7 +256,7 @@ def again(choice: Choice, *, project: str, label: str) -> Choice:
 
 def recipe_text(tints: dict[str, float]) -> str:
     """A recipe as `Palette.recipe_text` writes it, from the tints of a choice."""
-    used = [f"{ink} {percent(tint)} %" for ink, tint in tints.items() if tint]
+    used = [f"{ink} {exact(tint)} %" for ink, tint in tints.items() if tint]
     return ", ".join(used) or "bare paper"
 
 

@@ -67,7 +67,7 @@ def limits(palette: Palette, narrowing: Narrowing) -> list[tuple[str, Narrowing]
         found.append((f"without {palette.inks[ink].name}", rest))
     for ink, tint in sorted(narrowing.fixed):
         rest = replace(narrowing, fixed=narrowing.fixed - {(ink, tint)})
-        found.append((f"with {palette.inks[ink].name} {percent(tint)} %", rest))
+        found.append((f"with {palette.inks[ink].tint_words(tint)}", rest))
     if narrowing.max_coverage is not None:
         text = f"coverage at most {percent(narrowing.max_coverage)} %"
         found.append((text, replace(narrowing, max_coverage=None)))

@@ -12,7 +12,7 @@ from math import isfinite
 from tuimatch.errors import NarrowingError
 from tuimatch.match.limits import Narrowing
 from tuimatch.palette.model import Palette
-from tuimatch.text import percent
+from tuimatch.text import exact
 
 NO_LIMIT = "none"
 
@@ -48,7 +48,7 @@ def read(
             )
         if tints.setdefault(position, tint) != tint:
             raise NarrowingError(
-                f"--with {text}: {name} is fixed at {percent(tints[position])} % already; "
+                f"--with {text}: {name} is fixed at {exact(tints[position])} % already; "
                 "give each ink one tint"
             )
     return Narrowing(
@@ -92,7 +92,7 @@ def fixed_tint(palette: Palette, text: str) -> tuple[int, float]:
     if tint is None:
         tint = _number(value)
     if tint not in found.steps:
-        ladder = ", ".join(map(percent, found.steps))
+        ladder = ", ".join(map(exact, found.steps))
         raise NarrowingError(f"--with {text}: {found.name} has no such tint; give {ladder}")
     return position, tint
 
@@ -138,4 +138,4 @@ def _number(text: str) -> float | None:
 
 def _example(palette: Palette) -> str:
     first = palette.inks[0]
-    return f"{first.name}={percent(first.tints[0])}"
+    return f"{first.name}={exact(first.tints[0])}"

@@ -137,4 +137,4 @@ def in_words(palette: Palette, judged: Verdict) -> list[str]:
 
 def recipe_in_whole_percent(palette: Palette, tints: Sequence[float]) -> str:
     """Tints as a recipe, rounded to whole percents: nobody makes a brush finer than that."""
-    return palette.recipe_text(tuple(float(round(tint)) for tint in tints))
+    return palette.recipe_words(tuple(float(round(tint)) for tint in tints))

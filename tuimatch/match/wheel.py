@@ -127,7 +127,7 @@ def remark(recipes: Recipes, hue: Hue) -> str:
         why = "hardly coloured"
     if hue.nearest is None:
         return f"no clean hue here, {why}; the set has none at all"
-    nearest = recipes.palette.recipe_text(recipes.tints_of(hue.nearest))
+    nearest = recipes.palette.recipe_words(recipes.tints_of(hue.nearest))
     return f"no clean hue here, {why}; the nearest clean one is {off_in_words(hue.away)}: {nearest}"
 
 

@@ -11,7 +11,7 @@ from tuimatch.errors import PaletteError
 from tuimatch.files import in_file
 from tuimatch.palette.checks import Checks
 from tuimatch.palette.model import Palette, Triple
-from tuimatch.text import hexed, percent, printable
+from tuimatch.text import exact, hexed, printable
 
 MAX_BYTES = 1_000_000
 DEFAULT = "screen-quarters"
@@ -146,12 +146,12 @@ def _lines(palette: Palette) -> Iterator[str]:
             yield f"angle = {ink.angle!r}"
         if ink.gain is not None:
             yield f"gain = {ink.gain!r}"
-        yield f"tints = [{', '.join(map(percent, ink.tints))}]"
+        yield f"tints = [{', '.join(map(exact, ink.tints))}]"
         if ink.labels:
             yield f"labels = [{', '.join(map(_quoted, ink.labels))}]"
         for key, labs in (("measured", ink.measured), ("ramp", ink.ramp)):
             if labs:
-                pairs = (f"{_quoted(percent(t))} = {_lab_text(lab)}" for t, lab in labs)
+                pairs = (f"{_quoted(exact(t))} = {_lab_text(lab)}" for t, lab in labs)
                 yield f"{key} = {{ {', '.join(pairs)} }}"
     for positions, lab in palette.overprints:
         names = ", ".join(_quoted(palette.inks[p].name) for p in positions)
@@ -159,7 +159,7 @@ def _lines(palette: Palette) -> Iterator[str]:
     if palette.mixtures:
         yield from ("", "[measured_mixtures]")
     for tints, lab in palette.mixtures:
-        used = (f"{ink.name} {percent(t)}" for ink, t in zip(palette.inks, tints, strict=True) if t)
+        used = (f"{ink.name} {exact(t)}" for ink, t in zip(palette.inks, tints, strict=True) if t)
         yield f"{_quoted(', '.join(used))} = {_lab_text(lab)}"
 
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 from tuimatch.palette.kinds import KINDS, Kind
 from tuimatch.palette.process_inks import process_ink
-from tuimatch.text import percent
+from tuimatch.text import exact, percent
 
 Channels = Literal["xyz", "sharp"]
 Fused = Literal["eye", "resized"]
@@ -66,6 +66,21 @@ class Ink:
         if not self.labels or tint not in self.tints:
             return None
         return self.labels[self.tints.index(tint)]
+
+    def tint_words(self, tint: float, *, named: bool = True, roomy: bool = True) -> str:
+        """A tint as the artist calls it: ``saffron: coarse dots 71 %``, or ``saffron 71 %``.
+
+        Args:
+            tint: Percent.
+            named: Whether the ink is named before it.
+            roomy: Whether there is room for the percentage of a tint that has a label.
+        """
+        share = f"{percent(tint)} %"
+        label = self.label(tint)
+        if label is None:
+            return f"{self.name} {share}" if named else share
+        words = f"{label} {share}" if roomy and not label.endswith("%") else label
+        return f"{self.name}: {words}" if named else words
 
     def tint_called(self, label: str) -> float | None:
         """The tint the artist calls so, in any letter case, or None."""
@@ -183,10 +198,22 @@ class Palette:
         return None
 
     def recipe_text(self, tints: tuple[float, ...]) -> str:
-        """A recipe in laying order: ``yellow 100 %, magenta 50 %``.
+        """A recipe in laying order, as files and the log keep it: ``yellow 100 %, magenta 50 %``.
 
         Args:
             tints: Percent for every ink in laying order, 0 for none.
         """
-        used = [f"{ink.name} {percent(t)} %" for ink, t in zip(self.inks, tints, strict=True) if t]
+        used = [f"{ink.name} {exact(t)} %" for ink, t in zip(self.inks, tints, strict=True) if t]
+        return ", ".join(used) or "bare paper"
+
+    def recipe_words(self, tints: tuple[float, ...], *, roomy: bool = True) -> str:
+        """A recipe for people, in the artist's words: ``saffron: coarse dots 71 %, slate 50 %``.
+
+        Args:
+            tints: Percent for every ink in laying order, 0 for none.
+            roomy: Whether there is room for the percentages of tints that have labels.
+        """
+        used = [
+            ink.tint_words(t, roomy=roomy) for ink, t in zip(self.inks, tints, strict=True) if t
+        ]
         return ", ".join(used) or "bare paper"

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from tuimatch.palette.model import Palette
+from tuimatch.palette.model import Ink, Palette
 from tuimatch.planning.areas import Area, Brush, checked
 
 
@@ -31,10 +31,18 @@ class Pass:
         return self.brush.ink
 
     @property
+    def words(self) -> str:
+        """The ink and its tint in the artist's words."""
+        return self._ink.tint_words(self.brush.tint)
+
+    @property
     def label(self) -> str | None:
         """What the artist calls the tint, or None."""
-        ink = next(ink for ink in self.palette.inks if ink.name == self.brush.ink)
-        return ink.label(self.brush.tint)
+        return self._ink.label(self.brush.tint)
+
+    @property
+    def _ink(self) -> Ink:
+        return next(ink for ink in self.palette.inks if ink.name == self.brush.ink)
 
     def as_json(self) -> dict[str, Any]:
         """The pass as plain values."""

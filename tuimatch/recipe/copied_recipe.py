@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tuimatch.palette.model import Palette
 from tuimatch.palette.process_inks import process_ink
-from tuimatch.text import hexed, percent
+from tuimatch.text import exact, hexed
 
 if TYPE_CHECKING:
     from tuimatch.recipe.recipes import Recipes
@@ -49,21 +49,11 @@ def word(recipes: Recipes, row: int, wording: Wording) -> str:
         case Wording.PERCENTAGES:
             return palette.recipe_text(tints)
         case Wording.LABELS:
-            return _labels(palette, tints)
+            return palette.recipe_words(tints, roomy=False)
         case Wording.HEX:
             return hexed(recipes.rgb_of(row))
         case Wording.DEVICE_CMYK:
             return _device_cmyk(palette, tints)
-
-
-def _labels(palette: Palette, tints: tuple[float, ...]) -> str:
-    """In laying order: ``coral: brick, harbour blue: haze``; in percent where there is no label."""
-    used = [
-        f"{ink.name}: {ink.label(tint) or percent(tint) + ' %'}"
-        for ink, tint in zip(palette.inks, tints, strict=True)
-        if tint
-    ]
-    return ", ".join(used) or palette.recipe_text(tints)
 
 
 def _device_cmyk(palette: Palette, tints: tuple[float, ...]) -> str:
@@ -73,4 +63,4 @@ def _device_cmyk(palette: Palette, tints: tuple[float, ...]) -> str:
         for ink, t in zip(palette.inks, tints, strict=True)
         if (known := process_ink(ink.name))
     }
-    return f"device-cmyk({' '.join(f'{percent(laid.get(ink, 0))}%' for ink in _PROCESS)})"
+    return f"device-cmyk({' '.join(f'{exact(laid.get(ink, 0))}%' for ink in _PROCESS)})"

@@ -25,6 +25,7 @@ class Step:
         symbol: One or two characters for narrow columns.
         tint: Percent.
         label: What the artist calls the tint, or None.
+        words: The ink and the tint in the artist's words, with the percentage.
         row: The row of the recipe as far as it is laid after this step.
         lab: The colour that should be seen then.
         srgb: What a screen shows of it, 0…255.
@@ -38,6 +39,7 @@ class Step:
     symbol: str
     tint: float
     label: str | None
+    words: str
     row: int
     lab: Triple
     srgb: tuple[int, int, int]
@@ -105,6 +107,7 @@ def steps(recipes: Recipes, row: int) -> tuple[Step, ...]:
                 symbol=ink.symbol,
                 tint=tint,
                 label=ink.label(tint),
+                words=ink.tint_words(tint),
                 row=part,
                 lab=(lightness, a, b),
                 srgb=recipes.rgb_of(part),

@@ -9,12 +9,14 @@ from tuimatch.palette.model import Ink, Palette
 from tuimatch.text import percent
 
 _NUMBER = re.compile(r"(\d{1,3}(?:\.\d{1,2})?)\s*%?")
+_LABEL_AND_SHARE = re.compile(rf"(.+) {_NUMBER.pattern}")
 
 
 def read(palette: Palette, text: str) -> tuple[float, ...] | None:
     """The tints of a recipe such as ``yellow 100 %, magenta 50 %`` or ``coral: brick``.
 
-    Inks go by name or symbol, in any order and letter case; an ink that is not named is not laid.
+    As it is shown, ``coral: brick 60 %``, it can be typed too. Inks go by name or symbol, in any
+    order and letter case; an ink that is not named is not laid.
 
     Returns:
         Percent for every ink in laying order, or None when the text does not list inks with tints:
@@ -54,5 +56,17 @@ def _ink_and_tint(palette: Palette, part: str) -> tuple[int, str] | None:
 
 
 def _tint(ink: Ink, written: str) -> float | None:
+    """The tint that a number or a label means; the two together, as they are shown, too."""
+    called = ink.tint_called(written)
+    if called is not None:
+        return called
     number = _NUMBER.fullmatch(written)
-    return float(number[1]) if number else ink.tint_called(written)
+    if number:
+        tint = float(number[1])
+        shown = (step for step in ink.steps if percent(step) == percent(tint))
+        return tint if tint in ink.steps else next(shown, tint)
+    with_share = _LABEL_AND_SHARE.fullmatch(written)
+    tint_called = ink.tint_called(with_share[1]) if with_share else None
+    if with_share is None or tint_called is None:
+        return None
+    return tint_called if percent(tint_called) == percent(float(with_share[2])) else None

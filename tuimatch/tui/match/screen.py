@@ -455,7 +455,7 @@ class MatchScreen(AskingScreen[None]):
         from tuimatch.tui.screens.apart_screen import ApartScreen
 
         recipes, row = state.match.recipes, state.candidate.row
-        name = state.palette.recipe_text(recipes.tints_of(row))
+        name = state.palette.recipe_words(recipes.tints_of(row))
         own = tuple(recipes.lab[row].tolist())
         choices = [choice for choice in state.keeper.choices if choice.lab != own]
         self.app.push_screen(ApartScreen(name, recipes.xyz[row], recipes.rgb_of(row), choices))
@@ -473,7 +473,7 @@ class MatchScreen(AskingScreen[None]):
         whole = laying.start(match.recipes, candidate.row)
         choice = state.being_laid(match, candidate)
         begun = whole if choice is None else whole.at(state.keeper.laid(choice, whole.steps))
-        name = choice.name if choice is not None else state.palette.recipe_text(whole.tints)
+        name = choice.name if choice is not None else state.palette.recipe_words(whole.tints)
         keep = partial(state.keep_laying, match, candidate)
         canvas = match.recipes.canvas_rgb(match.recipes.tints_of(0))
         screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep, canvas)

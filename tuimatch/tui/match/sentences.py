@@ -15,6 +15,8 @@ from tuimatch.text import hexed, percent, printable
 from tuimatch.tui.match.state import Look
 from tuimatch.tui.widgets.closeness import Closeness
 
+_NARROW = 58  # cells for the words on a recipe in the narrowest window that shows them
+
 
 def notice(match: Match, *, wide: bool = True) -> str:
     """What must be known before any candidate is looked at, in two lines at most.
@@ -69,10 +71,11 @@ def candidate_lines(
         room: For a line, in cells.
     """
     recipes, row = match.recipes, candidate.row
-    recipe, srgb = recipes.palette.recipe_text(recipes.tints_of(row)), hexed(recipes.rgb_of(row))
+    palette, tints, srgb = recipes.palette, recipes.tints_of(row), hexed(recipes.rgb_of(row))
+    recipe = palette.recipe_words(tints)
     screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
     copied = word(recipes, row, look.wording or Wording.PERCENTAGES)
-    if copied not in (recipe, srgb):
+    if copied not in (palette.recipe_text(tints), srgb):
         screen = copied
     first = f"ΔE {candidate.delta_e:.2f}  "
     first += fewer(candidate.differs, room - len(first)) or size_in_words(candidate.delta_e)
@@ -85,6 +88,8 @@ def candidate_lines(
     if roomy:
         return [first, recipe, screen, off or _lettering(match, row), last]
     last = "; ".join(filter(None, (off, last)))
+    if len(recipe) + 3 + len(screen) > _NARROW:
+        recipe = palette.recipe_words(tints, roomy=False)
     return [first, f"{recipe}   {screen}", last or _lettering(match, row)]
 
 

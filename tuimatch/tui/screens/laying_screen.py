@@ -90,7 +90,7 @@ class LayingPicture(Widget):
         if following is None:
             return [Segment(set_cell_size(" as it should look now", width), _PLAIN)]
         half = width // 2
-        after = f" then, with {following.name} {percent(following.tint)} %"
+        after = f" then, with {printable(following.words)}"
         if cell_len(after) > width - half:
             after = " then"
         return [
@@ -123,9 +123,8 @@ class LayingPicture(Widget):
         laid = place < self.laying.laid
         style = _NEXT if place == self.laying.laid else _DIM if laid else _PLAIN
         mark = "✓" if laid else "▸" if place == self.laying.laid else " "
-        label = f"  {printable(step.label)}" if step.label else ""
         layer = f"layer {step.ink + 1}" if width >= _ROOMY else str(step.ink + 1)
-        text = f" {mark} {layer}  {printable(step.name)} {percent(step.tint)} %{label}"
+        text = f" {mark} {layer}  {printable(step.words)}"
         swatch = min(_SWATCH, max(2, width - cell_len(text) - 1))
         return [
             Segment(set_cell_size(text, max(0, width - swatch)), style),

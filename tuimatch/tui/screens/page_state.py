@@ -321,7 +321,7 @@ class PageState:
         locked = ", locked" if self.is_locked else ""
         return [
             f"{colour.label or 'no label yet'}  {colour.given.text}  {colour.share:.1%}",
-            f"{page.recipes.palette.recipe_text(page.recipes.tints_of(self.row))}{locked}",
+            f"{page.recipes.palette.recipe_words(page.recipes.tints_of(self.row))}{locked}",
             f"ΔE {match.delta_e[self.place]:.1f}, {reached}{moved}",
         ]
 

@@ -17,7 +17,7 @@ from textual.message import Message
 from tuimatch.log import Choice, Log, Tick
 from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page, pages_of
 from tuimatch.planning.passes import Pass, Plan, plan
-from tuimatch.text import percent, printable, rgb_of_hex
+from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
@@ -88,12 +88,9 @@ class PassesList(BlockList):
             return [pointer, fitted(f"{printable(line.one.palette.name)}:", width - 1, DIM)]
         if line.area is None:
             one = line.one
-            brush = f"{printable(one.ink)} {percent(one.brush.tint)} %"
-            if one.label:
-                brush += f"  {printable(one.label)}"
             rgb = self.tints.get((one.palette.digest, one.brush.ink, one.brush.tint))
             swatch = [block(rgb, 6)] if rgb else [Segment(" " * 6)]
-            text = f" {brush}   {done} of {len(line.ticks)}"
+            text = f" {printable(one.words)}   {done} of {len(line.ticks)}"
             return [pointer, Segment(f"{mark} ", _HEAD), *swatch, fitted(text, width - 9, _HEAD)]
         style = HERE if here else DIM if done else PLAIN
         name = line.area.name_with_page if self.with_page else line.area.name

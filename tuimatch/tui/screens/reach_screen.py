@@ -184,7 +184,7 @@ class ReachScreen(AskingScreen[Picked | None]):
         if row is None:
             return
         clipped = ", shown clipped" if recipes.clipped[row] else ""
-        recipe, rgb = recipes.palette.recipe_text(recipes.tints_of(row)), recipes.rgb_of(row)
+        recipe, rgb = recipes.palette.recipe_words(recipes.tints_of(row)), recipes.rgb_of(row)
         match = self.state.match
         if match is None:
             self.query_one(Seam).show(rgb, rgb)

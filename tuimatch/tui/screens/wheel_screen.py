@@ -63,7 +63,7 @@ class HueList(BlockList):
             return [*segments, fitted(said, width - len(name), DIM)]
         edges = [_SWATCHES * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
         segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]
-        recipe = self._recipes.palette.recipe_text(self._recipes.tints_of(hue.row))
+        recipe = self._recipes.palette.recipe_words(self._recipes.tints_of(hue.row))
         clean = recipe if hue.clean else f"no clean hue, {recipe}"
         room = width - len(name) - _SWATCHES
         chroma = f"  C {hue.chroma:3.0f}" if room >= _ROOM_FOR_CHROMA else ""
@@ -153,7 +153,7 @@ class WheelScreen(ExplainedScreen[int | None]):
             screen = hexed(recipes.rgb_of(row))
             clipped = ", shown clipped" if recipes.clipped[row] else ""
             held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}, C {hue.chroma:.1f}"
-            recipe = recipes.palette.recipe_text(recipes.tints_of(row))
+            recipe = recipes.palette.recipe_words(recipes.tints_of(row))
             said = [recipe, f"{held}, {screen}{clipped}"]
         self.query_one("#wheel-facts", Lines).show("\n".join(map(printable, said)))
 

@@ -72,8 +72,9 @@ def _paper_words(canvas: RGB | None, room: int) -> str:
 def _words(step: Step, room: int) -> str:
     name, tint = step.name, percent(step.tint)
     label = printable(step.label or "")
-    for words in (f"+ {name} {tint} {label}", f"+ {name} {tint}", f"{name} {tint}"):
-        if cell_len(words.rstrip()) <= room:
-            return words.rstrip()
+    called = (f"+ {printable(step.words)}", f"+ {name}: {label}", f"{name}: {label}", label)
+    for words in (*(called if label else ()), f"+ {name} {tint}", f"{name} {tint}"):
+        if cell_len(words) <= room:
+            return str(words)
     name = set_cell_size(name, max(0, room - cell_len(tint) - 2)).rstrip()
     return f"{name}… {tint}"
