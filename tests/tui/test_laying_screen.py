@@ -83,7 +83,7 @@ def test_labels_of_the_artist_are_shown() -> None:
     async def scene(pilot: Pilot[None], screen: LayingScreen) -> None:
         text = "\n".join(_text(screen))
         assert "coral: brick 60 %" in text
-        assert "harbour blue 20 %  haze" in text
+        assert "harbour blue: haze 20 %" in text
         assert "canvas" not in text  # a screen palette is the canvas itself
         await pilot.press("escape")
 
