@@ -12,6 +12,7 @@ from command import Cli, in_terminal
 from tuimatch.log import Log, Tick
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe.recipes import mix
+from tuimatch.recipe.typed_recipe import read
 
 KEYS = [
     *("project", "page", "passes_before", "passes_after", "total_before", "total_after"),
@@ -60,6 +61,13 @@ def test_json(cli):
     assert contents(cli.log) == before
 
 
+def in_words(recipe: str) -> str:
+    """A recipe of the plan as people read it, in the artist's words where its inks have any."""
+    inks = palette_file.load("zine-two-inks")
+    tints = read(inks, recipe)
+    return recipe if tints is None else inks.recipe_words(tints)
+
+
 def test_words_show_before_and_after_side_by_side(cli):
     said = cli("economy", "--project", "ferrow", "--page", "8", "--extra", "5").splitlines()
     found = plan(cli, "--page", "8", "--extra", "5")
@@ -69,9 +77,9 @@ def test_words_show_before_and_after_side_by_side(cli):
         assert line.startswith("*") == area["changed"]
         assert f"8: {area['label'] or '#f2b8a0'}  " in line
         before, after = area["before"], area["after"]
-        assert f"{before['delta_e']:.2f}  {before['recipe']}  " in line
+        assert f"{before['delta_e']:.2f}  {in_words(before['recipe'])}  " in line
         assert f"{after['delta_e']:.2f}  " in line
-        assert line.endswith(after["recipe"] if area["changed"] else "the same")
+        assert line.endswith(in_words(after["recipe"]) if area["changed"] else "the same")
 
 
 def test_what_is_laid_already_is_kept_counted_and_named(cli):
