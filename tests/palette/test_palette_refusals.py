@@ -112,7 +112,7 @@ REFUSALS = [
     (MEASURED, "{ 25 =", "{ 30 =", "inks[1].measured.30", "25, 50, 100"),
     (MEASURED, "{ 25 =", "{ some =", "inks[1].measured.some", "25, 50, 100"),
     (MEASURED, "{ 25 =", "{ 100 =", "inks[1].measured.100", "leave it out"),
-    (MEASURED, "{ 25 =", '{ "25.0" = [1, 2, 3], 25 =', "inks[1].measured.25", "each tint once"),
+    (MEASURED, "{ 25 =", '{ "25.0" = [1, 2, 3], 25 =', "inks[1].measured.25", "keep one"),
     (MEASURED, "{ 25 = [78.57, -2.60, 22.57] }", "[1]", "inks[1].measured", "{ 25 = [L, a, b] }"),
     # names
     (MEASURED, 'name = "magenta"', 'name = "Yellow"', "inks[2].name", "its own"),
@@ -131,7 +131,7 @@ REFUSALS = [
         "lab = [50.91, 40.81, 22.09]\n",
         'lab = [50, 0, 0]\n[[overprints]]\ninks = ["magenta", "yellow"]\nlab = [50, 0, 0]\n',
         "overprints[2].inks",
-        "give it once",
+        "keep one",
     ),
     # unknown keys and keys of the other kind
     (MEASURED, "[paper]", 'colour = "red"\n[paper]', "colour", "give name, about, kind"),

@@ -24,7 +24,7 @@ class Foot(Footer):
         keys = [key for key in super().compose() if isinstance(key, FooterKey)]
         always = [key for key in keys if key.action in _ALWAYS]
         self._fitted = self.app.size.width
-        room = self._fitted - sum(map(_width, always))
+        room = self._fitted + 1 - sum(map(_width, always))  # the last needs no space after it
         shown = []
         for key in keys:
             if key not in always:
