@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from command import in_terminal
-from support import PATIENCE
+from support import PATIENCE, in_fresh_interpreter
 
 
 def test_a_closed_pipe_is_quiet(cli):
@@ -51,3 +51,21 @@ def test_a_terminal_without_the_characters_gets_marks_not_a_traceback(ferrow):
     ferrow.environment["PYTHONIOENCODING"] = "ascii"
     assert "Oda's coat" in ferrow.real("log").stdout
     assert "?E" in ferrow.real("match", "tomato", "--top", "1").stdout
+
+
+def test_an_interrupt_while_a_file_is_opened_says_nothing() -> None:
+    """It comes between the opening and the `with` that would close it: nothing warns of that."""
+    code = """
+import sys
+from tuimatch import cli
+from tuimatch.cli import projects
+
+def run(arguments):
+    opened = open(cli.__file__)
+    raise KeyboardInterrupt
+
+projects.run = run
+sys.exit(cli.run(["projects"]))
+"""
+    done = in_fresh_interpreter(code)
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "")

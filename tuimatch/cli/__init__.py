@@ -12,6 +12,7 @@ import contextlib
 import io
 import os
 import sys
+import warnings
 from importlib import import_module
 from typing import TextIO
 
@@ -112,6 +113,9 @@ def run(argv: list[str]) -> int:
     except TuimatchError as error:
         return _refused(str(error))
     except KeyboardInterrupt:
+        # It may come between opening a file and the `with` that closes it; the end of the process
+        # does so too, and a warning of it would be noise on the terminal.
+        warnings.simplefilter("ignore", ResourceWarning)
         return INTERRUPTED
     except BrokenPipeError:
         _discard(sys.stdout)  # the reader has gone
