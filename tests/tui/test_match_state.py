@@ -552,6 +552,7 @@ def test_what_cannot_be_written_is_said_and_written_later(path: Path) -> None:
             assert state.said.startswith("not saved yet, retrying") and state.alarm
             assert len(state.keeper.choices) == 1  # it stays in view
             state.answer("coat")
+            assert state.said.startswith("not saved yet, retrying")  # and not a path cut off
             state.undo()
             assert "not saved yet" in state.said
             state.look_again()

@@ -426,7 +426,7 @@ class MatchState:
         taken = self.keep(self.match, self.candidate, again)
         self._ask_label(taken, again)
         if not taken.id:
-            self.say(f"not saved yet, retrying: {self.keeper.problem}", alarm=True)
+            self._say_problem()
 
     def keep(self, match: Match, candidate: Candidate, again: Choice | None = None) -> Choice:
         """Keep a recipe in the log, for the area of an earlier choice if it is one taken again."""
@@ -519,13 +519,19 @@ class MatchState:
     def choices_changed(self) -> None:
         """The project holds something else now: what that changes in the answer."""
         self._known = None
-        if self.keeper.problem:
-            self.say(self.keeper.problem, alarm=True)
+        self._say_problem()
         if self.match is not None:
             row = self.candidate.row if self.candidate else None
             self.ask(self.match.question)
             if row is not None:
                 self.look_at(row)
+
+    def _say_problem(self) -> None:
+        """What is wrong with the log; that a choice is not saved comes first."""
+        problem = self.keeper.problem
+        if problem:
+            waits = "not saved yet, retrying: " if self.keeper.waiting else ""
+            self.say(f"{waits}{problem}", alarm=True)
 
     def undo(self) -> None:
         """Undo the project's last change, even from an earlier session."""
