@@ -1,6 +1,7 @@
 """Which module may know of what: the core stays free of the interface and light to load."""
 
 import ast
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -131,3 +132,18 @@ def test_reading_a_palette_loads_no_arrays_either() -> None:
         "print('numpy' in sys.modules, 'colour' in sys.modules)"
     )
     assert run.stdout.split() == ["False", "False"]
+
+
+def imports_of_ours(path: Path) -> set[str]:
+    """The modules of ours that a file imports anywhere in it, for types too."""
+    names = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("tuimatch"):
+            names |= {f"{node.module}.{alias.name}" for alias in node.names} | {str(node.module)}
+    return {name.removeprefix("tuimatch.") for name in names} & set(CORE)
+
+
+def test_no_module_of_the_core_imports_one_that_imports_it() -> None:
+    graph = {name: imports_of_ours(PACKAGE / f"{name.replace('.', '/')}.py") for name in CORE}
+    assert "log.rows" in graph["log.log"]
+    TopologicalSorter(graph).prepare()  # raises CycleError, which names them

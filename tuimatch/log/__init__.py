@@ -17,9 +17,12 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     search      which entries hold the words typed
     projects    whose choices they are
     ticks       what has been laid already
-    log         all of it together
-    transfer    a whole project out of one log and into another
+    rows        choices with their palettes and ticks, read and written
+    bundle      a project on its way out of one log and into another
+    transfer    how it leaves and comes in
     project_file    the file it moves in
+    session     what this session wrote, kept until it is safely on disk
+    log         all of it together
 """
 
 from typing import TYPE_CHECKING, Any

@@ -3,52 +3,25 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Self
 
 from tuimatch.errors import LogError, PaletteError
-from tuimatch.log import area, soundness
-from tuimatch.log.bundle import Entry
-from tuimatch.log.choice import (
-    MAX_NOTE,
-    Choice,
-    checked_name,
-    checked_text,
-    checksum,
-    moment_now,
-)
-from tuimatch.log.database import Database
-from tuimatch.log.history import History
-from tuimatch.log.projects import Projects
-from tuimatch.log.search import Query, indexed_row, runs
+from tuimatch.log import area
+from tuimatch.log.choice import MAX_NOTE, Choice, checked_name, checked_text, moment_now
+from tuimatch.log.rows import Rows, choices_where
+from tuimatch.log.search import Query
 from tuimatch.log.session import Session
-from tuimatch.log.soundness import Columns
-from tuimatch.log.ticks import Ticks
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import printable
 
-_SELECT = (
-    "SELECT choice.*, project.name AS project FROM choice"
-    " JOIN project ON project.id = choice.project_id WHERE"
-)
 
-# While choices are brought in by the thousand.
-_BULK_MEMORY = 64_000_000
-_MOST_NOTED = 300_000
-
-
-class Log:
-    """An open log. Use it in the thread that opened it.
-
-    Attributes:
-        path: The SQLite file.
-        projects: Whose choices they are.
-        ticks: What has been laid already.
-    """
+class Log(Rows):
+    """An open log. Use it in the thread that opened it."""
 
     def __init__(self, path: Path, *, patience: float = 5.0) -> None:
         """Open a log, making it and its folder when they are not there.
@@ -63,15 +36,10 @@ class Log:
         Raises:
             LogError: It cannot be opened, is not a log, or is of a newer version.
         """
-        self.path = path
-        self.database = Database(path, patience)
-        self.history = History(self.database)
-        self.projects = Projects(self.database, self.history)
-        self.ticks = Ticks(self.database)
-        self._session = Session(self)
-        self.database.remember = self._session.remember
-        self.database.write_again = self._session.write_again
-        self._bulk: set[str] | None = None
+        super().__init__(path, patience)
+        session = Session(self)
+        self.database.remember = session.remember
+        self.database.write_again = session.write_again
 
     @property
     def notice(self) -> str:
@@ -97,7 +65,7 @@ class Log:
             LogError: There is no such choice, or the log cannot be read.
         """
         with self.database.reading() as db:
-            found = _choices(db, "choice.id = ? AND removed_at IS NULL", number)
+            found = choices_where(db, "choice.id = ? AND removed_at IS NULL", number)
             if not found:
                 raise LogError(f"{self.path}: no choice {number}; `tuimatch log` lists them")
             return found[0]
@@ -109,7 +77,7 @@ class Log:
             LogError: It is no longer there, or the log cannot be read.
         """
         with self.database.reading() as db:
-            found = _choices(db, "identity = ? AND removed_at IS NULL", identity)
+            found = choices_where(db, "identity = ? AND removed_at IS NULL", identity)
             if not found:
                 raise LogError(f"{self.path}: that choice was undone or removed meanwhile")
             return found[0]
@@ -127,7 +95,7 @@ class Log:
         meant = choice if label is None else replace(choice, label=label)
         with self.database.reading() as db:
             number = self.projects.find_id(choice.project)
-            others = _choices(
+            others = choices_where(
                 db, "project_id = ? AND removed_at IS NULL ORDER BY choice.id DESC", number
             )
         return [c for c in others if c.identity != choice.identity and area.is_same(c, meant)]
@@ -146,30 +114,9 @@ class Log:
         limit = -1 if last is None else last
         with self.database.reading() as db:
             if project is None:
-                return _choices(db, newest, limit)[::-1]
+                return choices_where(db, newest, limit)[::-1]
             number = self.projects.find_id(project)
-            return _choices(db, f"project_id = ? AND {newest}", number, limit)[::-1]
-
-    def entries(self, numbers: Sequence[int]) -> list[Entry]:
-        """The choices of these numbers with all that moves along, those removed too."""
-        found = []
-        with self.database.reading() as db:
-            for start in range(0, len(numbers), 500):
-                some = ", ".join(map(str, numbers[start : start + 500]))
-                removed = dict(
-                    db.execute(f"SELECT id, removed_at FROM choice WHERE id IN ({some})")
-                )
-                ticks: dict[int, list[tuple[str, str, float]]] = {}
-                for number, kind, ink, tint in db.execute(
-                    "SELECT choice_id, kind, ink, tint FROM tick"
-                    f" WHERE choice_id IN ({some}) ORDER BY choice_id, kind, ink, tint"
-                ):
-                    ticks.setdefault(number, []).append((kind, ink, soundness.number(tint)))
-                found += [
-                    Entry(c, removed[c.id], tuple(ticks.get(c.id, ())))
-                    for c in _choices(db, f"choice.id IN ({some}) ORDER BY choice.id")
-                ]
-        return found
+            return choices_where(db, f"project_id = ? AND {newest}", number, limit)[::-1]
 
     def find(
         self,
@@ -209,7 +156,7 @@ class Log:
             by_number = {
                 choice.id: choice
                 for start in range(0, len(numbers), 500)
-                for choice in _choices(
+                for choice in choices_where(
                     db,
                     f"choice.id IN ({', '.join(map(str, numbers[start : start + 500]))})"
                     " AND removed_at IS NULL",
@@ -233,13 +180,6 @@ class Log:
     def palette_text(self, digest: str) -> str:
         """The full text of a palette file that choices were made with; empty when it is lost."""
         return self.palette_row(digest)[1]
-
-    def palette_row(self, digest: str) -> tuple[str, str]:
-        """The name and the full text of a palette; both empty when it is lost."""
-        with self.database.reading() as db:
-            found = db.execute("SELECT name, text FROM palette WHERE digest = ?", (digest,))
-            name, text = found.fetchone() or ("", "")
-            return str(name), str(text)
 
     # Writing. Every step can be undone.
 
@@ -279,13 +219,13 @@ class Log:
         with self.database.transaction(anywhere=True) as db:
             number = self.projects.id_of(choice.project)
             self.projects.use_id(number)
-            known = _choices(db, "identity = ?", choice.identity)
+            known = choices_where(db, "identity = ?", choice.identity)
             if not known:
                 self.add_palette(palette.digest, palette.name, palette.text)
                 old = [
                     found
                     for identity in replacing
-                    for found in _choices(db, "identity = ? AND removed_at IS NULL", identity)
+                    for found in choices_where(db, "identity = ? AND removed_at IS NULL", identity)
                 ]
                 if old:
                     what = f"replaced {', '.join(c.recipe for c in old)} by {choice.recipe}"
@@ -297,7 +237,7 @@ class Log:
                     self.insert(choice, number)
         # Read only now: in a file that came in the place of this one its number is another.
         with self.database.reading() as db:
-            return _choices(db, "identity = ?", choice.identity)[0]
+            return choices_where(db, "identity = ?", choice.identity)[0]
 
     def replace(self, palette: Palette, choice: Choice) -> Choice:
         """Put another recipe in the place of a choice's, known by its identity.
@@ -307,7 +247,7 @@ class Log:
         """
         choice = _checked(choice)
         with self.database.transaction(anywhere=True) as db:
-            found = _choices(db, "identity = ? AND removed_at IS NULL", choice.identity)
+            found = choices_where(db, "identity = ? AND removed_at IS NULL", choice.identity)
             if not found:
                 raise LogError(f"{self.path}: the choice {choice.name!r} is no longer in the log")
             self.add_palette(palette.digest, palette.name, palette.text)
@@ -332,7 +272,7 @@ class Log:
             old = [
                 found
                 for one in replacing
-                for found in _choices(db, "identity = ? AND removed_at IS NULL", one)
+                for found in choices_where(db, "identity = ? AND removed_at IS NULL", one)
             ]
             if not old:
                 return self.edit(choice.id, label=label)
@@ -426,68 +366,6 @@ class Log:
             what = None if number == 0 else self.history.redo(number)
             return what and f"redone: {what}"
 
-    # Parts of a step, for what writes many choices at once. Call them inside `together`.
-
-    @contextmanager
-    def in_bulk(self) -> Iterator[None]:
-        """For thousands of choices in one transaction: the index stays in memory meanwhile."""
-        db = self.database.db
-        (usual,) = db.execute("PRAGMA cache_size").fetchone()
-        db.execute(f"PRAGMA cache_size = -{_BULK_MEMORY // 1024}")  # in KiB
-        self._bulk = set()
-        try:
-            yield
-            waiting, self._bulk = self._bulk, None
-            self._note_runs(waiting)
-        finally:
-            self._bulk = None
-            db.execute(f"PRAGMA cache_size = {usual}")
-
-    def add_palette(self, digest: str, name: str, text: str) -> None:
-        """Keep the text of a palette once; put it back where it was lost."""
-        self.database.db.execute(
-            "INSERT INTO palette (digest, name, text) VALUES (?, ?, ?)"
-            " ON CONFLICT (digest) DO UPDATE SET text = excluded.text WHERE text = ''",
-            (digest, name, text),
-        )
-
-    def insert(self, choice: Choice, project_id: int, removed_at: str | None = None) -> int:
-        """Add the row of a choice and give its number."""
-        columns = self._columns(choice, project_id, removed_at)
-        columns |= {"identity": choice.identity, "project_id": project_id}
-        return self.history.insert("choice", columns)
-
-    def update(self, row: int, choice: Choice, removed_at: str | None = None) -> None:
-        """Put what a choice says into a row, all but its project."""
-        (project_id,) = self.database.db.execute(
-            "SELECT project_id FROM choice WHERE id = ?", (row,)
-        ).fetchone()
-        self.history.update("choice", row, self._columns(choice, project_id, removed_at))
-
-    def _columns(self, choice: Choice, project_id: int, removed_at: str | None) -> Columns:
-        row = choice.as_row()
-        text = indexed_row(project_id, row)
-        self._note_runs(runs(text))
-        return {
-            **row,
-            # What is doubtful stays so, whatever is changed of it.
-            "checksum": "" if choice.doubtful else checksum(choice.identity, project_id, row),
-            "changed_at": choice.changed_at or moment_now(),
-            "removed_at": removed_at,
-            "folded": text,
-        }
-
-    def _note_runs(self, found: set[str]) -> None:
-        """Note runs of characters; in bulk by the hundred thousand, in the order of the index."""
-        if self._bulk is not None:
-            self._bulk |= found
-            if len(self._bulk) < _MOST_NOTED:
-                return
-            found, self._bulk = self._bulk, set()
-        self.database.db.executemany(
-            "INSERT OR IGNORE INTO run VALUES (?)", [(run,) for run in sorted(found)]
-        )
-
     def _query(self, db: sqlite3.Connection, text: str, project: str | None) -> Query | None:
         number = self._number(project)
         return None if number == 0 else Query.of(db, text, number)
@@ -495,12 +373,6 @@ class Log:
     def _number(self, project: str | None) -> int | None:
         """The number of a project, None for all, 0 for one that is not there."""
         return None if project is None else self.projects.find_id(project) or 0
-
-
-def _choices(db: sqlite3.Connection, where: str, *values: object) -> list[Choice]:
-    rows = db.execute(f"{_SELECT} {where}", values)
-    names = [name for name, *_ in rows.description]
-    return [Choice.from_row(dict(zip(names, row, strict=True))) for row in rows]
 
 
 def _checked(choice: Choice) -> Choice:

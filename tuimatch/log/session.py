@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from tuimatch.log import transfer
 from tuimatch.log.bundle import Bundle, Entry
-
-if TYPE_CHECKING:
-    from tuimatch.log.log import Log
+from tuimatch.log.rows import Rows
 
 
 class Session:
     """The choices that a log has written since it was opened, each as it was left."""
 
-    def __init__(self, log: Log) -> None:
+    def __init__(self, log: Rows) -> None:
         self.log = log
         self._written: dict[str, Entry] = {}
         self._palettes: dict[str, tuple[str, str]] = {}

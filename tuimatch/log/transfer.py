@@ -10,13 +10,10 @@ from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from tuimatch.log.bundle import Bundle, Entry
+from tuimatch.log.rows import Rows
 from tuimatch.log.ticks import Tick
-
-if TYPE_CHECKING:
-    from tuimatch.log.log import Log
 
 _TOLD_EVERY = 500
 
@@ -36,7 +33,7 @@ class Merged:
     archived: bool = False
 
 
-def gather(log: Log, project: str) -> Bundle:
+def gather(log: Rows, project: str) -> Bundle:
     """Everything the log has of a project, what was removed included.
 
     Raises:
@@ -59,7 +56,7 @@ def gather(log: Log, project: str) -> Bundle:
 
 
 def merge(
-    log: Log,
+    log: Rows,
     bundle: Bundle,
     project: str | None = None,
     *,
