@@ -42,6 +42,12 @@ def exact(number: float) -> str:
     return f"{number:g}"
 
 
+def bar(done: float, width: int = 24) -> str:
+    """How much is done, 0…1, as a bar and a number."""
+    filled = round(width * done)
+    return f"{'█' * filled}{'░' * (width - filled)} {round(100 * done):3d} %"
+
+
 def hexed(rgb: Iterable[float]) -> str:
     """Three numbers of 0…255, rounded, as CSS writes 8-bit sRGB: ``#f3e3a1``."""
     return "#{:02x}{:02x}{:02x}".format(*map(round, rgb))

@@ -131,7 +131,7 @@ def test_a_name_too_long_for_a_file_is_refused_in_a_line(ferrow, command, name):
     word, extension, *more = command
     out = name + extension
     said = ferrow.refuses(word, *more, "--project", "ferrow", "--out", out)
-    assert f"{out}: cannot be written (File name too long); give another with --out" in said
+    assert f"{out}: cannot be written (File name too long); give another name" in said
     assert list(ferrow.folder.iterdir()) == [ferrow.log]
 
 

@@ -48,7 +48,7 @@ def test_every_screen_explains_itself(owner: type[Screen[object]]) -> None:
 # ids. While an answer is typed every key is text, and Enter and Esc end it.
 MOVES = "move: the cursor, the recipe, one step of what is under the cursor"
 MEANINGS: dict[str, tuple[str, str]] = {
-    "enter": ("take what is under the cursor", "take match"),
+    "enter": ("take what is under the cursor, or change it", "take match change"),
     "escape": ("back", "back"),
     "q": ("quit", "quit"),
     "question_mark": ("help", "help"),
@@ -90,6 +90,7 @@ MEANINGS: dict[str, tuple[str, str]] = {
     "M": ("how far out of register", "shift"),
     "B": ("bring back what was left out", "bring_back"),
     "K": ("keep all of a page", "take"),
+    "D": ("draw into files", "draw"),
     "F": ("flats of a coloured page", "flats"),
     "E": ("one more tint", "tints"),
     "h": ("hold an attribute", "hold"),

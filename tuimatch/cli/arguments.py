@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 from tuimatch.colour.intent import Intent
 from tuimatch.errors import LogError, OutputError, UsageError
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
 
 Run = Callable[[argparse.Namespace], None]
+Value = TypeVar("Value")
 
 # The options of every command, and what they are where they are not given.
 _SHARED = {"palette": DEFAULT, "project": None, "log": None}
@@ -104,6 +105,18 @@ def actions(parser: argparse.ArgumentParser) -> Callable[[str, Run, str], Parser
 
 
 # Numbers.
+
+
+def typed(read: Callable[[str], Value]) -> Callable[[str], Value]:
+    """What reads a typed value, as an argument's type."""
+
+    def value(text: str) -> Value:
+        try:
+            return read(text)
+        except UsageError as error:
+            raise argparse.ArgumentTypeError(str(error)) from error
+
+    return value
 
 
 def count(text: str) -> int:

@@ -6,11 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tuimatch.cli.arguments import add_out, command_for, count, out_path
+from tuimatch.cli.arguments import add_out, command_for, count, out_path, typed
 from tuimatch.cli.progress import progress
 from tuimatch.errors import OutputError, UsageError
 from tuimatch.files import out_file
 from tuimatch.palette import file as palette_file
+from tuimatch.plates.order import ruling
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -25,7 +26,6 @@ DESCRIPTION = (
 )
 
 _FORMS = (".pdf", ".html", ".png")
-_RULINGS = (20, 200)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -46,7 +46,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--paper", choices=("a4", "letter"), default="a4", help="the sheets of paper (a4)"
     )
     parser.add_argument(
-        "--ruling", type=ruling, default=65, metavar="N", help="dots to the inch (65)"
+        "--ruling", type=typed(ruling), default=65, metavar="N", help="dots to the inch (65)"
     )
     parser.add_argument(
         "--max-inks", type=count, metavar="N", help="leave out recipes of more inks"
@@ -141,17 +141,3 @@ def _write_pngs(out: Path, sheets: list[Sheet], drawing: Drawing, *, replace: bo
     for path, sheet in zip(paths, sheets, strict=True):
         out_file.write(path, forms.to_png(sheet, drawing), replace=replace)
     return paths
-
-
-def ruling(text: str) -> float:
-    """Dots to the inch."""
-    try:
-        number = float(text)
-    except ValueError:
-        number = 0.0
-    least, most = _RULINGS
-    if not least <= number <= most:
-        raise argparse.ArgumentTypeError(
-            f"{text!r} is not a ruling; give dots to the inch from {least} to {most}, such as 65"
-        )
-    return number

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,21 +11,20 @@ from tuimatch.cli.arguments import (
     limits,
     log_for_reading,
     project_meant,
+    typed,
 )
-from tuimatch.cli.chart import ruling
 from tuimatch.cli.page import add_flats, read_flats
 from tuimatch.cli.progress import progress
 from tuimatch.errors import OutputError, UsageError
-from tuimatch.files import out_file
 from tuimatch.palette import file as palette_file
-from tuimatch.text import percent, printable
+from tuimatch.plates import order
+from tuimatch.text import printable
 
 if TYPE_CHECKING:
     from tuimatch.log import Choice
     from tuimatch.palette.model import Palette
     from tuimatch.picture.flats import Flats
     from tuimatch.plates.painting import Painting
-    from tuimatch.plates.screening import Screening
     from tuimatch.recipe.recipes import Recipes
 
 DESCRIPTION = (
@@ -34,8 +32,6 @@ DESCRIPTION = (
     "proof of the print. Each flat takes the recipe that the log has for its colour. A preview is "
     "not a contract proof; marks and ink limits are the printer's to settle."
 )
-
-_DPI = (36, 4800)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -57,10 +53,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     made.add_argument("--plates", metavar="FOLDER", help="a plate for each ink, black on white")
     made.add_argument("--proof", metavar="FILE.png", help="the page as it is expected to print")
     made.add_argument(
-        "--ruling", type=ruling, metavar="N", help="dots to the inch; else dots of 6 pixels"
+        "--ruling",
+        type=typed(order.ruling),
+        metavar="N",
+        help="dots to the inch; else dots of 6 pixels",
     )
     made.add_argument(
-        "--dpi", type=_dpi, default=300, metavar="N", help="pixels of the page to the inch (300)"
+        "--dpi",
+        type=typed(order.resolution),
+        default=300,
+        metavar="N",
+        help="pixels of the page to the inch (300)",
     )
     made.add_argument("--no-dots", action="store_true", help="flat tints instead of dots")
     made.add_argument(
@@ -71,111 +74,50 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Draw what is asked for; nothing is half-written."""
-    outputs = _outputs(arguments)
-    if arguments.marks and arguments.plates is None:
+    wanted = _order(arguments)
+    painted = _painted(arguments)
+    with progress("drawing") as told:
+        said = order.draw(wanted, painted, told)
+    for line in said:
+        print(printable(line))
+
+
+def _order(arguments: argparse.Namespace) -> order.Order:
+    """What to draw, checked before any work.
+
+    Raises:
+        UsageError: Nothing is asked for, or something that cannot be.
+        OutputError: Something has a name already.
+    """
+    layers, plates, proof = (
+        None if name is None else Path(name)
+        for name in (arguments.out, arguments.plates, arguments.proof)
+    )
+    wanted = order.Order(
+        *(layers, plates, proof, arguments.ruling, arguments.dpi),
+        dots=not arguments.no_dots,
+        marks=arguments.marks,
+        replace=arguments.replace,
+    )
+    if not wanted.paths:
+        raise UsageError("give --out FILE.ora or FOLDER, --plates FOLDER or --proof FILE.png")
+    if wanted.marks and plates is None:
         raise UsageError("--marks go with --plates FOLDER")
-    from tuimatch.plates.screening import SCREEN_PERIOD, Screening
+    wanted.check()
+    if wanted.taken:
+        raise OutputError(f"{wanted.taken[0]}: already exists; give --replace to overwrite it")
+    return wanted
+
+
+def _painted(arguments: argparse.Namespace) -> Painting:
+    """The page with its recipes; the picture it was read from is forgotten."""
+    from tuimatch.plates import painting
     from tuimatch.recipe import recipes
 
     page, found = read_flats(arguments)
     taken, palette = _taken(arguments)
     mixed = recipes.mix(palette)
-    rows = _rows(arguments, mixed, found, taken)
-
-    from tuimatch.plates import painting
-
-    painted = painting.of_page(page, found, mixed, rows)
-    period = SCREEN_PERIOD if arguments.ruling is None else arguments.dpi / arguments.ruling
-    screening = Screening(None if arguments.no_dots else period)
-    said = [_coverage(painted)]
-    for path, what, make in outputs:
-        with progress(what) as told:
-            make(path, painted, screening, arguments, told)
-        said.append(f"{path}: {what}")
-    for line in filter(None, said):
-        print(printable(line))
-
-
-Make = Callable[
-    ["Path", "Painting", "Screening", argparse.Namespace, Callable[[float], None]], None
-]
-
-
-def _outputs(arguments: argparse.Namespace) -> list[tuple[Path, str, Make]]:
-    """What to write, checked before any work.
-
-    Raises:
-        UsageError: Nothing is asked for, or a name has another extension.
-        OutputError: Something has a name already.
-    """
-    found: list[tuple[Path, str, Make]] = []
-    if arguments.out is not None:
-        path = Path(arguments.out)
-        if path.suffix and path.suffix.casefold() != ".ora":
-            raise UsageError(f"--out {path}: layers are .ora, or PNGs in a folder; give page.ora")
-        found.append((path, "layers", _write_layers))
-    if arguments.plates is not None:
-        found.append((Path(arguments.plates), "plates", _write_plates))
-    if arguments.proof is not None:
-        path = Path(arguments.proof)
-        if path.suffix.casefold() != ".png":
-            raise UsageError(f"--proof {path}: a proof is PNG; give a name such as proof.png")
-        found.append((path, "proof", _write_proof))
-    if not found:
-        raise UsageError("give --out FILE.ora or FOLDER, --plates FOLDER or --proof FILE.png")
-    for path, _, _ in found:
-        if not arguments.replace and out_file.is_taken(path):
-            raise OutputError(f"{path}: already exists; give --replace to overwrite it")
-    return found
-
-
-def _write_layers(
-    path: Path,
-    painted: Painting,
-    screening: Screening,
-    arguments: argparse.Namespace,
-    told: Callable[[float], None],
-) -> None:
-    from tuimatch.plates import layers
-
-    # The dots are a third of the work, the files the rest.
-    colours = layers.Colours.of(painted.recipes)
-    made = layers.Layers(painted, colours, screening, lambda done: told(done / 3))
-    dpi, replace = arguments.dpi, arguments.replace
-    if path.suffix.casefold() == ".ora":
-        with out_file.whole(path, replace=replace) as unfinished:
-            layers.write_openraster(unfinished, made, dpi, lambda done: told((1 + 2 * done) / 3))
-    else:
-        with out_file.whole_folder(path, replace=replace) as unfinished:
-            layers.write_pngs(unfinished, made, dpi, lambda done: told((1 + 2 * done) / 3))
-
-
-def _write_plates(
-    path: Path,
-    painted: Painting,
-    screening: Screening,
-    arguments: argparse.Namespace,
-    told: Callable[[float], None],
-) -> None:
-    from tuimatch.plates import press
-
-    with out_file.whole_folder(path, replace=arguments.replace) as unfinished:
-        press.write_plates(
-            unfinished, painted, screening, dpi=arguments.dpi, marks=arguments.marks, told=told
-        )
-
-
-def _write_proof(
-    path: Path,
-    painted: Painting,
-    screening: Screening,
-    arguments: argparse.Namespace,
-    told: Callable[[float], None],
-) -> None:
-    from tuimatch.plates import proof
-
-    with out_file.whole(path, replace=arguments.replace) as unfinished:
-        proof.write_proof(unfinished, painted, screening, dpi=arguments.dpi, told=told)
+    return painting.of_page(page, found, mixed, _rows(arguments, mixed, found, taken))
 
 
 def _taken(arguments: argparse.Namespace) -> tuple[list[Choice], Palette]:
@@ -225,23 +167,3 @@ def _rows(
         )
     page = pages.of_flats(found, recipes, intent, {})
     return list(pages.solve(page, narrowing, locked=locked).rows)
-
-
-def _coverage(painted: Painting) -> str:
-    """What to say of ink limits."""
-    limit, most = painted.recipes.palette.coverage_limit, painted.most_coverage
-    if limit is not None and most > limit:
-        return (
-            f"the most ink on the page is {percent(most)} %, above the palette's limit of "
-            f"{percent(limit)} %: ask the printer"
-        )
-    return f"the most ink on the page is {percent(most)} %"
-
-
-def _dpi(text: str) -> int:
-    least, most = _DPI
-    if not (text.isascii() and text.isdecimal() and least <= int(text[:6]) <= most):
-        raise argparse.ArgumentTypeError(
-            f"{text!r} is not a resolution; give pixels to the inch from {least} to {most}"
-        )
-    return int(text)

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-_BAR = 24
+from tuimatch.text import bar
 
 
 @contextmanager
@@ -28,11 +28,9 @@ def progress(what: str) -> Iterator[Callable[[float], None]]:
         nonlocal shown
         if (percent := round(100 * done)) != shown:
             shown = percent
-            filled = round(_BAR * done)
-            bar = "█" * filled + "░" * (_BAR - filled)
-            print(f"\r{what} {bar} {percent:3d} %", end="", file=sys.stderr, flush=True)
+            print(f"\r{what} {bar(done)}", end="", file=sys.stderr, flush=True)
 
     try:
         yield told
     finally:
-        print(f"\r{' ' * (len(what) + _BAR + 8)}\r", end="", file=sys.stderr, flush=True)
+        print(f"\r{' ' * len(f'{what} {bar(1)}')}\r", end="", file=sys.stderr, flush=True)

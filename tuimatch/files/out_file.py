@@ -88,9 +88,7 @@ def _refusing(path: Path) -> Iterator[None]:
         ) from error
     except (OSError, UnicodeEncodeError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise OutputError(
-            f"{path}: cannot be written ({reason}); give another with --out"
-        ) from error
+        raise OutputError(f"{path}: cannot be written ({reason}); give another name") from error
 
 
 def _give_name(unfinished: Path, path: Path, replace: bool) -> None:

@@ -5,4 +5,5 @@ screening   where the dots of each ink stand
 layers      as OpenRaster or PNG, a layer an ink, to go on with in a drawing program
 press       as plates, black where ink goes
 proof       as it is expected to print
+order       which of these are drawn, where and how
 """

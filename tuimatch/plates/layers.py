@@ -10,11 +10,11 @@ uncompressed `mimetype`, `stack.xml` with the layers from the top, a merged imag
 
 from __future__ import annotations
 
-import io
 import re
 import zipfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import quoteattr
@@ -23,6 +23,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tuimatch.colour.colorimetry import displayed
+from tuimatch.plates import png
 from tuimatch.plates.painting import Bytes, Painting, Progress
 from tuimatch.plates.screening import Screening, overprints
 from tuimatch.recipe.recipes import Recipes
@@ -91,15 +92,20 @@ class Layers:
         return [self.painting.recipes.palette.paper_name, *inks, *lines]
 
     def images(self) -> Iterator[Image.Image]:
-        """The layers from the ground up, one in memory at a time; the ground RGB, others RGBA."""
+        """The layers from the ground up; the ground RGB, others RGBA."""
+        return map(self.image, range(len(self.names)))
+
+    def image(self, number: int) -> Image.Image:
+        """One layer, counted from the ground."""
         from PIL import Image
 
-        painting = self.painting
-        yield Image.new("RGB", (painting.width, painting.height), self.colours.paper)
-        for ink, colour in enumerate(self.colours.inks):
-            yield self._rgba(colour, self._opacity(ink), self._codes)
-        for line in painting.lines:
-            yield self._rgba(line.colour, np.arange(256, dtype=np.uint32), line.cover)
+        painting, inks = self.painting, self.colours.inks
+        if not number:
+            return Image.new("RGB", (painting.width, painting.height), self.colours.paper)
+        if number <= len(inks):
+            return self._rgba(inks[number - 1], self._opacity(number - 1), self._codes)
+        line = painting.lines[number - 1 - len(inks)]
+        return self._rgba(line.colour, np.arange(256, dtype=np.uint32), line.cover)
 
     def merged(self) -> Image.Image:
         """All layers together, RGB."""
@@ -160,19 +166,23 @@ def write_openraster(path: Path, layers: Layers, dpi: int, told: Progress) -> No
     """
     names, painting = layers.names, layers.painting
     parts, steps = [], len(names) + 1
+
     with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as whole:
+
+        def save(image: Image.Image, source: str, done: float) -> None:
+            with whole.open(source, "w") as file:
+                png.save(image, file, dpi, partial(told, done / steps))
+
         whole.writestr("mimetype", "image/openraster")
-        for number, (name, image) in enumerate(zip(names, layers.images(), strict=True)):
-            told(number / steps)
+        for number, name in enumerate(names):
             source = f"data/layer{number}.png"
-            whole.writestr(source, _png(image, dpi))
+            save(layers.image(number), source, number)
             inks = 0 < number <= len(painting.recipes.palette.inks)
             parts.append(_layer(name, source, "multiply" if inks else "src-over"))
-        told(len(names) / steps)
         merged = layers.merged()
-        whole.writestr("mergedimage.png", _png(merged, dpi))
+        save(merged, "mergedimage.png", len(names))
         merged.thumbnail((_THUMBNAIL, _THUMBNAIL))
-        whole.writestr("Thumbnails/thumbnail.png", _png(merged, dpi))
+        save(merged, "Thumbnails/thumbnail.png", steps)
         whole.writestr("stack.xml", _stack(painting, parts, dpi), zipfile.ZIP_DEFLATED)
     told(1.0)
 
@@ -183,11 +193,12 @@ def write_pngs(folder: Path, layers: Layers, dpi: int, told: Progress) -> None:
     Raises:
         OSError: They cannot be written.
     """
-    names = layers.names
-    for number, (name, image) in enumerate(zip(names, layers.images(), strict=True)):
-        told(number / (len(names) + 1))
-        (folder / f"{number}-{file_name(name)}.png").write_bytes(_png(image, dpi))
-    (folder / "merged.png").write_bytes(_png(layers.merged(), dpi))
+    names = [f"{number}-{file_name(name)}" for number, name in enumerate(layers.names)]
+    for number, name in enumerate((*names, "merged")):
+        image = layers.image(number) if number < len(names) else layers.merged()
+        with (folder / f"{name}.png").open("wb") as file:
+            png.save(image, file, dpi, partial(told, number / (len(names) + 1)))
+        del image  # before the next is made
     told(1.0)
 
 
@@ -199,12 +210,6 @@ def _rgb(srgb: Sequence[float]) -> tuple[int, int, int]:
 def file_name(name: str) -> str:
     """A name of an ink or a layer as a part of a file's name on any system."""
     return re.sub(r"[^\w-]+", "-", printable(name)).strip("-")[:40] or "layer"
-
-
-def _png(image: Image.Image, dpi: int) -> bytes:
-    out = io.BytesIO()
-    image.save(out, "PNG", dpi=(dpi, dpi))
-    return out.getvalue()
 
 
 def _layer(name: str, source: str, operation: str) -> str:

@@ -104,7 +104,13 @@ class Painting:
 _EDGE, _LEAST_COVER = 2, 12
 
 
-def of_page(page: Picture, flats: Flats, recipes: Recipes, rows: Sequence[int]) -> Painting:
+def of_page(
+    page: Picture,
+    flats: Flats,
+    recipes: Recipes,
+    rows: Sequence[int],
+    told: Progress = no_progress,
+) -> Painting:
     """A page with its line art, ready to be laid.
 
     The flats run a little under the lines, so that no paper shows beside them.
@@ -114,11 +120,13 @@ def of_page(page: Picture, flats: Flats, recipes: Recipes, rows: Sequence[int]) 
         flats: What was found in it.
         recipes: The recipes of a palette.
         rows: A row of them for each flat.
+        told: Told of the progress.
     """
     map_ = flats.map.copy()
     lines = tuple(Line(colour, np.zeros_like(map_)) for colour in map(rgb_of_hex, flats.kept_out))
     grounds = np.array([flat.srgb for flat in flats.flats], dtype=np.float32)
     for top in range(0, len(map_), BAND):
+        told(top / len(map_))
         band = slice(top, min(top + BAND, len(map_)))
         reach = 2 * _EDGE
         wider = slice(max(top - reach, 0), band.stop + reach)

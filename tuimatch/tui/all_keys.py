@@ -8,6 +8,7 @@ from textual.binding import Binding, BindingType
 
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens.apart_screen import ApartScreen
+from tuimatch.tui.screens.draw_screen import DrawScreen
 from tuimatch.tui.screens.economy_screen import EconomyScreen
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.screens.help_screen import HelpScreen
@@ -43,6 +44,7 @@ OWNERS = (
     PaletteScreen,
     PickScreen,
     PageScreen,
+    DrawScreen,
     PictureView,
     MakeScreen,
     ApartScreen,

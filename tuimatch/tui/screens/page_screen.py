@@ -132,6 +132,7 @@ class PageScreen(ExplainedScreen[int | None]):
         _key("u", "undo", "Undo", "Undo the last change of the log", "undo"),
         _key("n", "passes", "Passes", "Plan the passes of this page", "passes"),
         _key("e", "economy", "Economy", "Fewer passes for this page", "economy"),
+        _key("D", "draw", "Draw", "Draw its layers, plates and proof into files", "draw"),
         _key("question_mark", "help", "Help", "Every key", "help", show=True),
         _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
     ]
@@ -423,6 +424,13 @@ class PageScreen(ExplainedScreen[int | None]):
             self.app.push_screen(
                 EconomyScreen(self._keeper.path, self._keeper.project, self.state.number)
             )
+
+    def action_draw(self) -> None:
+        """Draw its layers, plates and proof."""
+        from tuimatch.tui.screens.draw_screen import DrawScreen
+
+        assert self.state.shown is not None
+        self.app.push_screen(DrawScreen(self.state.shown, self.state.number))
 
     def _is_taken(self) -> bool:
         if not self.state.number:
