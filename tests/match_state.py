@@ -65,7 +65,7 @@ def limits(state: MatchState) -> str:
 
 def facts(state: MatchState) -> list[str]:
     assert state.match is not None and state.candidate is not None
-    return sentences.candidate_lines(state.match, state.candidate, state.look, roomy=True)
+    return sentences.candidate_lines(state.match, state.candidate, state.look)
 
 
 def tints(state: MatchState) -> tuple[float, ...]:

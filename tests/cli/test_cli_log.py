@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 from kept import COAT, PALETTE, choice, version_1
 
-from tuimatch.log import Log
+from tuimatch.log import Log, new_choice
+from tuimatch.palette import file as palette_file
 from tuimatch.text import has_unsafe
 
 ENTRY_KEYS = [
@@ -200,3 +201,24 @@ def test_a_path_that_steers_the_terminal_is_said_as_text(cli):
     said = cli.run("log").stderr
     assert r"a\x1b[2J\x9bb.sqlite: was of schema 1" in said
     assert not has_unsafe(said.replace("\n", ""))
+
+
+def test_the_table_says_recipes_as_the_artist_does(cli):
+    zine = palette_file.load("zine-two-inks")
+    with Log(cli.log) as log:
+        taken = new_choice(
+            zine,
+            (60.0, 80.0),
+            project="ferrow",
+            target_text="#a07888",
+            target_lab=(55.0, 17.0, -5.0),
+            lab=(55.0, 17.0, -5.0),
+            srgb=(160, 120, 136),
+            delta_e=0.0,
+        )
+        log.keep(zine, taken)
+        log.keep(PALETTE, choice("gull"))
+    said = cli("log")
+    assert "coral: brick 60 %, harbour blue: depth 80 %" in said
+    assert "yellow 100 %" in said
+    assert cli.lines("log", "--json")[0]["recipe"] == "coral 60 %, harbour blue 80 %"

@@ -199,9 +199,11 @@ def test_every_hue_has_a_name(angle: float) -> None:
     ("room", "said"),
     [
         (80, "much redder, lighter, slightly duller"),
-        (36, "much redder, lighter"),
+        (36, "much redder, lighter, duller"),
+        (23, "redder, lighter, duller"),
         (20, "much redder, lighter"),
-        (19, "much redder"),
+        (15, "redder, lighter"),
+        (14, "much redder"),
         (10, "redder"),
         (5, ""),
     ],

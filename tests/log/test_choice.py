@@ -171,3 +171,9 @@ def test_whatever_is_done_and_undone_leaves_no_doubt(path):
             assert not any(kept.doubtful for kept in log.choices())
         while log.redo():
             assert not any(kept.doubtful for kept in log.choices())
+
+
+def test_an_unnamed_choice_is_called_by_its_recipe_in_rounded_percent() -> None:
+    taken = replace(choice(""), recipe="yellow 71.01 %", tints={"yellow": 71.01, "cyan": 0.0})
+    assert taken.name == "yellow 71 %"
+    assert replace(taken, tints={"yellow": 0.0}).name == "bare paper"

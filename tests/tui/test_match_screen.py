@@ -301,7 +301,7 @@ def test_what_is_said_of_a_candidate_fits_its_panel(play: Play) -> None:
             facts = screen.query_one("#facts", Lines)
             lines = [facts.render_line(y).text for y in range(facts.size.height)]
             assert "#" in lines[2]
-            assert "lettering: black" in lines[3]
+            assert "letters: black" in lines[3]
             assert not any("…" in line for line in lines[1:])
 
     play(scene)

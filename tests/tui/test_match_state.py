@@ -61,8 +61,13 @@ def test_the_verdict_is_said(path: Path) -> None:
         assert said.startswith("between your tints: the nearest is ΔE 7.0, much more vivid")
         assert more.startswith("your inks could come to 0.0 with yellow ")
         assert state.match is not None
-        tint, could = sentences.notice(state.match, wide=False).split("\n")[1].split("; ")
-        assert more == f"{could}; {tint}"
+        could, tint = more.split("; ")
+        # Where it does not fit, it is said in fewer words, and then not at all.
+        for room in (len(more) - 1, len(could) - 1, 40, 30):
+            first, *second = sentences.notice(state.match, room).split("\n")
+            assert max(map(len, (first, *second))) <= room
+            assert first.startswith("between your tints: ") and "…" not in first
+            assert all(part in could or part in tint for part in second[:1] if ";" not in part)
         assert state.set_target("#6a0dad")
         assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
         assert state.set_target("#e58a1f")
@@ -704,9 +709,9 @@ def test_the_head_names_project_and_page_and_their_keys(path: Path, width: int) 
         return {"match.project": "P", "match.page": "g"}[identity]
 
     with begun(path, palette="newsprint-sixty-four") as state:
-        assert head.line(state, width, key).endswith(" · ferrow (P) · no page (g)")
+        assert head.line(state, width, key).endswith("ferrow (P) · no page (g)")
         state.page = "9, 10"
         state.set_target("color(display-p3 0.8 0.5 0.3)")
         said = head.line(state, width, key)
-        assert said.endswith(" · ferrow (P) · page 9, 10 (g)")
+        assert said.endswith("ferrow (P) · page 9, 10 (g)")
         assert len(said) <= width

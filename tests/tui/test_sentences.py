@@ -33,15 +33,15 @@ def kept(label: str, row: int) -> Choice:
     )
 
 
-def lines_of(row: int, *choices: Choice, roomy: bool) -> list[str]:
+def lines_of(row: int, *choices: Choice, count: int) -> list[str]:
     answer = match(TABLE, Question(target.parse("#888")), known(TABLE, choices))
     candidate = Candidate(1, row, 0.0, "")
-    return candidate_lines(answer, candidate, Look(wording=Wording.PERCENTAGES), roomy=roomy)
+    return candidate_lines(answer, candidate, Look(wording=Wording.PERCENTAGES), lines=count)
 
 
 def use_of(row: int, *choices: Choice) -> str:
     """The line on what a recipe is good for, in a project that holds the choices."""
-    return lines_of(row, *choices, roomy=False)[-1]
+    return lines_of(row, *choices, count=3)[-1]
 
 
 def test_a_colour_that_some_cannot_tell_from_one_in_use_is_said_to_look_like_it() -> None:
@@ -51,11 +51,11 @@ def test_a_colour_that_some_cannot_tell_from_one_in_use_is_said_to_look_like_it(
     green = [pair.alike_for for pair in pairs].index(("deutan",))
     far = int(np.argmax([min(pair.plain, *pair.dichromat) for pair in pairs]))
     sea, moss = kept("sea", far), kept("moss", green)
-    assert use_of(red, sea, moss) == "looks like moss (deutan)"
+    assert use_of(red, sea, moss) == "the colour-blind may take it for moss"
     # Lettering is what is said else; a colour is not said to look like itself.
-    assert use_of(red, sea).startswith("lettering: black ")
-    assert use_of(red, kept("coat", red)).startswith("lettering: black ")
+    assert use_of(red, sea).startswith("letters: black ")
+    assert use_of(red, kept("coat", red)).startswith("letters: black ")
     # Where there is room, both are said.
-    *_, letters, last = lines_of(red, sea, moss, roomy=True)
-    assert letters.startswith("lettering: black ")
-    assert last == "looks like moss (deutan)"
+    *_, letters, last = lines_of(red, sea, moss, count=5)
+    assert letters.startswith("letters: black ")
+    assert last == "the colour-blind may take it for moss"

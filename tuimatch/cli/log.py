@@ -25,7 +25,7 @@ from tuimatch.log.location import log_path
 from tuimatch.text import local_time, printable
 
 if TYPE_CHECKING:
-    from tuimatch.log import Choice
+    from tuimatch.log import Choice, Log
 
 DESCRIPTION = "Print the recipes chosen, oldest first."
 
@@ -61,11 +61,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> None:
     """Print the choices, oldest first."""
     choices: list[Choice] = []
+    recipes: list[str] = []
     with log_for_reading(arguments) as log:
         if log is not None:
             if arguments.project is not None:
                 log.projects.existing(arguments.project)
             choices = log.find(arguments.find, arguments.project, order="oldest", limit=-1)
+            if not (arguments.json or arguments.csv):
+                recipes = _in_words(log, choices)
     if arguments.json:
         for choice in choices:
             print(to_json(choice.as_json()))
@@ -74,7 +77,7 @@ def run(arguments: argparse.Namespace) -> None:
 
         sys.stdout.write(choices_csv(choices))
     elif choices:
-        _print_table(choices, with_project=arguments.project is None)
+        _print_table(choices, recipes, with_project=arguments.project is None)
     else:
         whose = f"project {arguments.project!r}" if arguments.project else "the log"
         holding = f" with {arguments.find!r}" if arguments.find else ""
@@ -159,7 +162,14 @@ def _say_progress(done: int, total: int) -> None:
         print(f"\r{done:,} of {total:,} choices", end=end, file=sys.stderr, flush=True)
 
 
-def _print_table(choices: list[Choice], *, with_project: bool) -> None:
+def _in_words(log: Log, choices: list[Choice]) -> list[str]:
+    """The recipes, each in the words of the palette it was made from."""
+    palettes = {choice.palette_digest: choice for choice in choices}
+    read = {digest: log.palette(choice) for digest, choice in palettes.items()}
+    return [choice.recipe_words(read[choice.palette_digest]) for choice in choices]
+
+
+def _print_table(choices: list[Choice], recipes: list[str], *, with_project: bool) -> None:
     rows = [
         [
             str(choice.id),
@@ -169,9 +179,9 @@ def _print_table(choices: list[Choice], *, with_project: bool) -> None:
             choice.label or "–",
             f"{choice.delta_e:.2f}",
             choice.srgb,
-            choice.recipe,
+            recipe,
         ]
-        for choice in choices
+        for choice, recipe in zip(choices, recipes, strict=True)
     ]
     print_table(rows, "<" * len(rows[0]))
 

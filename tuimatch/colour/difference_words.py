@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import atan2, degrees, hypot
 
 from tuimatch.palette.model import Triple
@@ -96,13 +97,16 @@ def fewer(words: str, room: int) -> str:
         words: As `differs` gives them, the largest part first.
         room: In characters.
     """
+    return next((said for said in shorter(words) if len(said) <= room), "")
+
+
+def shorter(words: str) -> Iterator[str]:
+    """A difference in words, then in ever fewer: first without how much, then without the least."""
     parts = words.split(", ")
-    while len(parts) > 1 and len(", ".join(parts)) > room:
-        parts.pop()
-    short = ", ".join(parts)
-    if len(short) > room:
-        short = short.removeprefix("slightly ").removeprefix("much ")
-    return short if len(short) <= room else ""
+    for count in range(len(parts), 0, -1):
+        said = ", ".join(parts[:count])
+        plain = said.replace("slightly ", "")
+        yield from (said, plain, plain.replace("much ", ""))
 
 
 def hue_name(angle: float) -> str:

@@ -15,7 +15,7 @@ from tuimatch.errors import LogError
 from tuimatch.log import kinds, soundness
 from tuimatch.log.kinds import Kind
 from tuimatch.palette.model import Palette, Triple
-from tuimatch.text import exact, hexed
+from tuimatch.text import exact, hexed, percent
 
 UNSORTED = "unsorted"
 MAX_NAME = 60
@@ -70,13 +70,14 @@ class Choice:
     @property
     def name(self) -> str:
         """What to call it in a sentence: its label, else its recipe."""
-        return self.label or self.recipe
+        return self.label or self.recipe_words(None)
 
-    def recipe_words(self, palette: Palette | None) -> str:
-        """The recipe in the words of a palette with the same inks; else as the log keeps it."""
+    def recipe_words(self, palette: Palette | None, *, roomy: bool = True) -> str:
+        """The recipe in the words of a palette with the same inks; else in percentages."""
         if palette is None or [ink.name for ink in palette.inks] != list(self.tints):
-            return self.recipe
-        return palette.recipe_words(tuple(self.tints.values()))
+            used = (f"{ink} {percent(tint)} %" for ink, tint in self.tints.items() if tint)
+            return ", ".join(used) or "bare paper"
+        return palette.recipe_words(tuple(self.tints.values()), roomy=roomy)
 
     @property
     def wanted(self) -> str:

@@ -80,17 +80,17 @@ class Match:
         """The target as it is meant on the paper: what every recipe is compared with."""
         return self.ranking.target
 
-    def alike(self, row: int) -> list[str]:
+    def alike(self, row: int) -> list[tuple[str, tuple[str, ...]]]:
         """The project's colours that a recipe becomes alike with for some, though not for most.
 
         Returns:
-            Lines such as ``lamp glass (deutan)``.
+            What each is called, and for which kinds of dichromacy it becomes alike.
         """
         if not self.held.colours:
             return []
         pairs = self.held.others.told_apart(self.recipes.xyz[row])
         return [
-            f"{name} ({', '.join(pair.alike_for)})"
+            (name, tuple(pair.alike_for))
             for name, pair in zip(self.held.colours, pairs, strict=True)
             if pair.alike_for
         ]

@@ -18,7 +18,7 @@ from enum import Enum
 from functools import lru_cache
 
 from tuimatch.colour.colorimetry import difference
-from tuimatch.colour.difference_words import differs
+from tuimatch.colour.difference_words import differs, shorter
 from tuimatch.match import one_more_tint as more
 from tuimatch.match.any_tints import AnyTints, any_tints
 from tuimatch.match.limits import Narrowing
@@ -119,20 +119,33 @@ def in_short(judged: Verdict) -> str:
 
 def in_words(palette: Palette, judged: Verdict) -> list[str]:
     """A verdict in words, the most needed first; parts of one sentence, without a full stop."""
+    return [longest for longest, *_ in wordings(palette, judged)]
+
+
+def wordings(palette: Palette, judged: Verdict) -> list[tuple[str, ...]]:
+    """The same parts, each in all the ways it can be said, from the longest to the shortest."""
     could, one_more = judged.any_tint, judged.one_more
-    said = [in_short(judged) + (f", {judged.differs}" if judged.differs else "")]
+    terse = f"{judged.reached.words}: ΔE {judged.delta_e:.1f}"
+    said = [(*_leaning(in_short(judged), judged.differs), terse)]
     if could is None:
         return said
     if judged.reached is Reached.BEYOND:
-        leaning = f", {judged.any_tint_differs}" if judged.any_tint_differs else ""
-        return [*said, f"even with any tint ΔE {could.delta_e:.1f}{leaning}"]
+        even = f"even with any tint ΔE {could.delta_e:.1f}"
+        return [*said, _leaning(even, judged.any_tint_differs)]
     recipe = recipe_in_whole_percent(palette, could.tints)
-    said.append(f"your inks could come to {could.delta_e:.1f} with {recipe}")
+    short = f"your inks could come to {could.delta_e:.1f}"
+    said.append((f"{short} with {recipe}", short))
     if one_more is not None:
         ink = palette.inks[one_more.ink].name
+        brings = f"{ink} {percent(one_more.tint)} % would bring ΔE {one_more.delta_e:.1f}"
         tint = f"a {ink} tint of {percent(one_more.tint)} %"
-        said.append(f"{tint} would bring ΔE {one_more.delta_e:.1f}")
+        said.append((f"{tint} would bring ΔE {one_more.delta_e:.1f}", brings))
     return said
+
+
+def _leaning(text: str, differs: str) -> tuple[str, ...]:
+    """A text with a difference in ever fewer words after it, and at last alone."""
+    return (*(f"{text}, {words}" for words in shorter(differs) if words), text)
 
 
 def recipe_in_whole_percent(palette: Palette, tints: Sequence[float]) -> str:

@@ -13,11 +13,11 @@ from tuimatch.text import printable
 if TYPE_CHECKING:
     from tuimatch.tui.match.state import MatchState
 
-_LEAST = 12  # cells that a name keeps where room is short
+_LEAST = 7  # cells that a name keeps where room is short
 
 
 def line(state: MatchState, width: int, key: Callable[[str], str]) -> str:
-    """The head in a number of cells: where room is short, the name of the inks is cut first.
+    """The head in a number of cells: where room is short, less is said of the inks.
 
     Args:
         state: What is asked, and for what.
@@ -25,16 +25,24 @@ def line(state: MatchState, width: int, key: Callable[[str], str]) -> str:
         key: The key of a binding's id, to say where project and page are set.
     """
     wanted, project = printable(state.wanted), printable(state.keeper.project) or "no project"
-    from_log = "from the log: " if state.palette is state.stored else ""
-    inks = f"{from_log}{state.palette.name}{in_words(state.palette)}"
     page = f"page {printable(state.page)}" if state.page else "no page"
     keys = f" ({key('match.project')})", f" ({key('match.page')})"
-    spare = width - sum(map(cell_len, (wanted, inks, project, page, *keys))) - 7  # the dots, a gap
-    if spare < 0:
-        inks, spare = _shorter(inks, spare)
-        project, spare = _shorter(project, spare)
-        wanted, spare = _shorter(wanted, spare)
-    return f"{wanted} {' ' * spare}{inks} · {project}{keys[0]} · {page}{keys[1]}"
+    target = state.match.question.target.text if state.match else wanted
+    from_log = "from the log: " if state.palette is state.stored else ""
+    name = f"{from_log}{printable(state.palette.name)}"
+    where = f"{project}{keys[0]} · {page}{keys[1]}"
+    for left, inks in (
+        (wanted, f"{name}{in_words(state.palette)} · "),
+        (wanted, f"{name} · "),
+        (printable(target), f"{name} · "),
+        (printable(target), ""),
+    ):
+        spare = width - sum(map(cell_len, (left, inks, where))) - 2
+        if spare >= 0:
+            return f"{left}  {' ' * spare}{inks}{where}"
+    project, spare = _shorter(project, spare)
+    left, spare = _shorter(left, spare)
+    return f"{left}  {' ' * spare}{project}{keys[0]} · {page}{keys[1]}"
 
 
 def _shorter(text: str, spare: int) -> tuple[str, int]:

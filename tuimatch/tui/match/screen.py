@@ -202,7 +202,7 @@ class MatchScreen(AskingScreen[None]):
         self._set("#head", head.line(state, self.query_one("#head").size.width, self._key))
         self._set("#message", state.said)
         self.query_one("#message").set_class(state.alarm, "-alarm")
-        self.choices.show(state.newest)
+        self.choices.show(state.newest, state.palette)
         if state.match is not None:
             self._show_match(state.match)
         self.show_question()
@@ -227,11 +227,11 @@ class MatchScreen(AskingScreen[None]):
         if match is not self._answered:
             self._answered = match
             self.candidates.show(match)
-            self._set("#notice", sentences.notice(match))
             if not match.is_judged:
                 self._judge(match)
-            self._set("#limits", sentences.limits(match))
-        self._show_notice(match)  # its words are set to the width
+        # Their words are set to the width.
+        self._set("#limits", sentences.limits(match, self._room("#limits")))
+        self._show_notice(match)
         listed, candidate = self.candidates.candidate, self.state.candidate
         if candidate is not None and (listed is None or listed.row != candidate.row):
             self.candidates.point_at(candidate.row)
@@ -251,7 +251,7 @@ class MatchScreen(AskingScreen[None]):
     def _show_notice(self, match: Match) -> None:
         from tuimatch.tui.match import sentences
 
-        self._set("#notice", sentences.notice(match, wide=not self.has_class("-narrow")))
+        self._set("#notice", sentences.notice(match, self._room("#notice")))
 
     def _show_candidate(self, match: Match) -> None:
         """Bring the seam, the build-up and the words to the recipe that is looked at."""
@@ -270,9 +270,10 @@ class MatchScreen(AskingScreen[None]):
         else:
             self.seam.show(target, match.recipes.rgb_of(candidate.row))
         self.build_up.show(match.recipes, candidate.row)
-        roomy = not self.has_class("-narrow")
-        room = self.query_one("#facts").size.width
-        lines = sentences.candidate_lines(match, candidate, look, roomy=roomy, room=room)
+        facts = self.query_one("#facts", Lines).size
+        lines = sentences.candidate_lines(
+            match, candidate, look, lines=facts.height, room=facts.width
+        )
         self._set("#facts", "\n".join(lines))
 
     def _cursor_moved(self) -> None:
@@ -282,6 +283,10 @@ class MatchScreen(AskingScreen[None]):
         if self.state.candidate is None or candidate.row != self.state.candidate.row:
             self.state.candidate = candidate
             self._show_candidate(match)
+
+    def _room(self, selector: str) -> int:
+        """Cells that a line of words may take."""
+        return self.query_one(selector, Lines).size.width
 
     def _set(self, selector: str, text: str) -> None:
         self.query_one(selector, Lines).show(text)
@@ -458,7 +463,8 @@ class MatchScreen(AskingScreen[None]):
         name = state.palette.recipe_words(recipes.tints_of(row))
         own = tuple(recipes.lab[row].tolist())
         choices = [choice for choice in state.keeper.choices if choice.lab != own]
-        self.app.push_screen(ApartScreen(name, recipes.xyz[row], recipes.rgb_of(row), choices))
+        rgb = recipes.rgb_of(row)
+        self.app.push_screen(ApartScreen(name, recipes.xyz[row], rgb, choices, state.palette))
 
     def action_lay(self) -> None:
         """Lay the recipe ink by ink. Looking keeps nothing; the first tick keeps the recipe."""

@@ -2,101 +2,168 @@
 
 from __future__ import annotations
 
-from tuimatch.colour.difference_words import fewer, size_in_words
+from collections.abc import Sequence
+
+from rich.cells import cell_len
+
+from tuimatch.colour.difference_words import shorter, size_in_words
 from tuimatch.match.answer import Match
-from tuimatch.match.limits import in_words as limits_in_words
 from tuimatch.match.limits import limit_to_lift
+from tuimatch.match.limits import limits as limits_of
 from tuimatch.match.ranking import Candidate
-from tuimatch.match.verdict import in_words as verdict_in_words
+from tuimatch.match.verdict import wordings
+from tuimatch.palette.model import Palette
 from tuimatch.recipe.copied_recipe import Wording, word
 from tuimatch.recipe.dots import fusing_distance
 from tuimatch.recipe.lettering import in_words, lettering
 from tuimatch.text import hexed, percent, printable
-from tuimatch.tui.match.state import Look
+from tuimatch.tui.match.state import BEYOND_SCREEN, Look
 from tuimatch.tui.widgets.closeness import Closeness
+from tuimatch.tui.widgets.lines import shortened, whole
 
-_NARROW = 58  # cells for the words on a recipe in the narrowest window that shows them
+_ROOMY = 5  # lines: where there are fewer, what belongs together shares one
+_ROOM = 1_000  # cells, where nobody has said how many there are
 
 
-def notice(match: Match, *, wide: bool = True) -> str:
+def notice(match: Match, room: int = _ROOM) -> str:
     """What must be known before any candidate is looked at, in two lines at most.
 
     Args:
         match: The answer.
-        wide: Whether the whole verdict finds room; else what can be made stands before what could.
+        room: For a line, in cells. What does not fit is said in fewer words, and then not at all.
     """
     nearest = match.ranking.nearest
     if nearest is None:
-        lift = limit_to_lift(match.recipes, match.narrowing, match.meant.lab)
-        if lift is None:
-            return "no recipe left: press 0 to clear the limits"
-        return f"no recipe left: remove the limit “{lift.limit}”, or press 0 to clear all"
+        return whole(room, *_nothing_left(match))
     if match.is_judged and match.verdict is not None:
-        first, *more = verdict_in_words(match.recipes.palette, match.verdict)
+        first, *more = wordings(match.recipes.palette, match.verdict)
     else:  # with many inks it follows a moment later
-        first, more = f"the nearest is ΔE {nearest.delta_e:.1f}, {nearest.differs}", []
+        size = f"the nearest is ΔE {nearest.delta_e:.1f}"
+        first, more = (*(f"{size}, {words}" for words in shorter(nearest.differs)), size), []
     if match.without_limits is not None:
-        more.insert(0, f"without these limits ΔE {match.without_limits.delta_e:.1f}")
-    second = ["; ".join(more if wide else reversed(more))]
+        more.insert(0, (f"without these limits ΔE {match.without_limits.delta_e:.1f}",))
+    second = _as_fit(more, room)
     if match.before is not None:
-        before = match.before
-        second.append(f"chosen before: {printable(before.label)}, ΔE {before.delta_e:.1f}")
-    return "\n".join([first, " · ".join(filter(None, reversed(second)))]).rstrip()
+        off = f", ΔE {match.before.delta_e:.1f}"
+        before = "chosen before: "
+        name = shortened(printable(match.before.label), room - cell_len(before + off))
+        said = f"{before}{name}{off}"
+        both = f"{said} · {second}"
+        second = both if second and cell_len(both) <= room else said
+    return f"{whole(room, *first)}\n{second}".rstrip()
 
 
-def limits(match: Match) -> str:
+def _nothing_left(match: Match) -> tuple[str, ...]:
+    short = ("no recipe left: 0 clears the limits", "no recipe left: press 0")
+    lift = limit_to_lift(match.recipes, match.narrowing, match.meant.lab)
+    if lift is None:
+        return ("no recipe left: press 0 to clear the limits", *short)
+    named = f"no recipe left: remove the limit “{lift.limit}”"
+    return (f"{named}, or press 0 to clear all", named, *short)
+
+
+def _as_fit(parts: Sequence[tuple[str, ...]], room: int) -> str:
+    """Parts of a sentence with semicolons between them, as many as fit, each as long as fits."""
+    said = ""
+    for part in parts:
+        begun = f"{said}; " if said else ""
+        fits = (begun + words for words in part if cell_len(begun + words) <= room)
+        said = next(fits, said)
+    return said
+
+
+def limits(match: Match, room: int = _ROOM) -> str:
     """Which limits are on and what they leave, in one line."""
     palette, total = match.recipes.palette, len(match.recipes)
     left = total - match.ranking.left_out
-    on = limits_in_words(palette, match.narrowing)
-    counted = f"{left:,} of {total:,} recipes" if on else f"all {total:,} recipes"
-    return f"{counted}, {on}" if on else counted
+    on = [text for text, _ in limits_of(palette, match.narrowing)]
+    if not on:
+        return whole(room, f"all {total:,} recipes")
+    said = f"{left:,} of {total:,} recipes"
+    shown = (
+        ", ".join((said, *on[:count], *([f"and {len(on) - count} more"] * (count < len(on)))))
+        for count in range(len(on), 0, -1)
+    )
+    return whole(room, *shown, f"{said}, {len(on)} limits", said)
 
 
 def candidate_lines(
-    match: Match,
-    candidate: Candidate,
-    look: Look,
-    *,
-    roomy: bool,
-    room: int = 80,
+    match: Match, candidate: Candidate, look: Look, *, lines: int = 5, room: int = _ROOM
 ) -> list[str]:
-    """Lines on the candidate that is looked at: five where there is room, else three.
+    """Lines on the candidate that is looked at.
 
     Args:
         match: The answer.
         candidate: One of its recipes.
         look: How it is looked at.
-        roomy: Whether there is room for five lines.
+        lines: How many there may be: the difference and the recipe, and what else fits.
         room: For a line, in cells.
     """
     recipes, row = match.recipes, candidate.row
     palette, tints, srgb = recipes.palette, recipes.tints_of(row), hexed(recipes.rgb_of(row))
-    recipe = palette.recipe_words(tints)
-    screen = f"{srgb}, shown clipped" if recipes.clipped[row] else srgb
+    screen = f"{srgb}, {BEYOND_SCREEN}" if recipes.clipped[row] else srgb
     copied = word(recipes, row, look.wording or Wording.PERCENTAGES)
     if copied not in (palette.recipe_text(tints), srgb):
-        screen = copied
-    first = f"ΔE {candidate.delta_e:.2f}  "
-    first += fewer(candidate.differs, room - len(first)) or size_in_words(candidate.delta_e)
-    if (
-        look.closeness.dots
-    ):  # who looks so closely does not ask for more, and the dots cost time enough
-        last, off = _closer(match, row, look.ruling), _register(match, row, look.closeness)
+        screen = shortened(copied, room)
+    recipe = _recipe(palette, tints, room, spacious=lines >= _ROOMY)
+    beside = f"{recipe[0]}   {screen}"
+    if lines < _ROOMY and len(recipe) == 1 and cell_len(beside) <= room:
+        recipe, screen = [beside], ""
+    said = [_difference(candidate, room), *recipe]
+    if look.closeness.dots:
+        # Who looks so closely does not ask for more, and the dots cost time enough.
+        last, letters = _closer(match, row, look.ruling), _register(match, row, look.closeness)
+        last = last if lines >= _ROOMY or not letters else f"{letters}; {last}"
     else:
-        last, off = "".join(f"looks like {printable(name)}" for name in match.alike(row)[:1]), ""
-    if roomy:
-        return [first, recipe, screen, off or _lettering(match, row), last]
-    last = "; ".join(filter(None, (off, last)))
-    if len(recipe) + 3 + len(screen) > _NARROW:
-        recipe = palette.recipe_words(tints, roomy=False)
-    return [first, f"{recipe}   {screen}", last or _lettering(match, row)]
+        last, letters = _alike(match, row, room), ""
+    letters = letters or _lettering(match, row, room)
+    spare = max(lines - len(said), 0)
+    kept = [text for text in (last, letters, screen) if text][:spare]
+    return [*said, *(text for text in (screen, letters, last) if text in kept)][:lines]
 
 
-def _lettering(match: Match, row: int) -> str:
-    """What letters can be read on the colour."""
+def _difference(candidate: Candidate, room: int) -> str:
+    """How far off a recipe is, and which way."""
+    number, size = f"ΔE {candidate.delta_e:.2f}", size_in_words(candidate.delta_e)
+    ways = [words for words in shorter(candidate.differs) if words]
+    if not ways:
+        return whole(room, f"{number}  {size}", number)
+    return whole(
+        room, f"{number}  {size}: {ways[0]}", *(f"{number}  {way}" for way in ways), number
+    )
+
+
+def _recipe(palette: Palette, tints: tuple[float, ...], room: int, *, spacious: bool) -> list[str]:
+    """A recipe in one line where it fits, else in two, broken between inks."""
+    words = palette.recipe_words(tints)
+    if cell_len(words) > room and not spacious:
+        words = palette.recipe_words(tints, roomy=False)
+    if cell_len(words) <= room:
+        return [words]
+    parts = words.split(", ")
+    first = parts.pop(0)
+    while parts and cell_len(f"{first}, {parts[0]},") <= room:
+        first += f", {parts.pop(0)}"
+    rest = ", ".join(parts)
+    return [shortened(f"{first},", room), shortened(rest, room)] if rest else [whole(room, first)]
+
+
+def _alike(match: Match, row: int, room: int) -> str:
+    """Which of the project's colours colour-blind readers may take it for."""
+    for name, _ in match.alike(row)[:1]:
+        begins = "the colour-blind may take it for "
+        short = "to the colour-blind like "
+        named = printable(name)
+        return whole(room, begins + named, short + named)
+    return ""
+
+
+def _lettering(match: Match, row: int, room: int) -> str:
+    """What letters can be read on the colour: black ones and bare paper, or the better of both."""
     marks = lettering(match.recipes, row)
-    return f"lettering: black {in_words(marks.black)}, paper {in_words(marks.paper)}"
+    black, paper = f"black {in_words(marks.black)}", f"paper {in_words(marks.paper)}"
+    better = black if marks.black >= marks.paper else paper
+    return whole(room, f"letters: {black}, {paper}", f"letters: {better}")
 
 
 def _closer(match: Match, row: int, ruling: int) -> str:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from tuimatch.recipe.laying import Laying
     from tuimatch.recipe.recipes import Recipes
 
+BEYOND_SCREEN = "beyond the screen"
 TYPE_ONE = "paste a colour, or press t to type one"
 NOTHING_LEFT = "no recipe left; 0 clears limits"
 NO_TARGET = f"no target yet: {TYPE_ONE}"
@@ -117,7 +118,7 @@ class MatchState:
         from tuimatch.colour.intent import Intent
 
         match = self.match
-        clipped = ", shown clipped" if match.meant.clipped else ""
+        clipped = f", {BEYOND_SCREEN}" if match.meant.clipped else ""
         usual = match.intent is Intent.ABSOLUTE and match.question.intent is None
         taken = "" if usual else f", {match.intent.words}"
         return f"{match.question.target.text}{taken}{clipped}"

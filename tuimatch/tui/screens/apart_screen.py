@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from tuimatch.colour.dichromacy import ToldApart
     from tuimatch.log import Choice
+    from tuimatch.palette.model import Palette
 
 _SEERS = ("most people", "protanopia", "deuteranopia", "tritanopia")
 _SHORT = ("most", "protan", "deutan", "tritan")
@@ -36,21 +37,26 @@ class Beside:
     """A choice beside the candidate.
 
     Attributes:
+        recipe: That of the choice, in words.
         seams: Candidate and choice as they are seen: by most people, then with each dichromacy.
     """
 
     choice: Choice
+    recipe: str
     told: ToldApart
     seams: tuple[tuple[RGB, RGB], ...]
 
 
-def beside(xyz: npt.ArrayLike, rgb: RGB, choices: list[Choice]) -> list[Beside]:
+def beside(
+    xyz: npt.ArrayLike, rgb: RGB, choices: list[Choice], palette: Palette | None = None
+) -> list[Beside]:
     """Compare a colour with choices, those that become alike first, then by how near they come.
 
     Args:
         xyz: The colour, D50, shape (3,).
         rgb: The same as a screen shows it.
         choices: The choices of a project.
+        palette: The palette in use, whose words say the recipes.
     """
     from tuimatch.colour.colorimetry import displayed, lab_to_xyz, seen_with_dichromacy
     from tuimatch.colour.dichromacy import DICHROMACIES, told_apart
@@ -64,7 +70,7 @@ def beside(xyz: npt.ArrayLike, rgb: RGB, choices: list[Choice]) -> list[Beside]:
         theirs = _triples(displayed(seen_with_dichromacy(others, kind)).srgb)
         views.append([(mine, other) for other in theirs])
     found = [
-        Beside(choice, told, seams)
+        Beside(choice, choice.recipe_words(palette), told, seams)
         for choice, told, seams in zip(
             choices, told_apart(xyz, others), zip(*views, strict=True), strict=True
         )
@@ -120,7 +126,7 @@ class ApartList(BlockList):
         if part == 0:
             return fitted(printable(item.choice.label or "no label"), width, style)
         if part == 1:
-            return fitted(printable(item.choice.recipe), width, DIM)
+            return fitted(printable(item.recipe), width, DIM)
         return fitted("! become alike" if item.told.alike_for else "", width, _WARNED)
 
 
@@ -152,7 +158,14 @@ class ApartScreen(ExplainedScreen[None]):
 
     choices = getters.query_one(ApartList)
 
-    def __init__(self, name: str, xyz: npt.ArrayLike, rgb: RGB, choices: list[Choice]) -> None:
+    def __init__(
+        self,
+        name: str,
+        xyz: npt.ArrayLike,
+        rgb: RGB,
+        choices: list[Choice],
+        palette: Palette | None = None,
+    ) -> None:
         """Compare a candidate with the choices of its project.
 
         Args:
@@ -160,10 +173,11 @@ class ApartScreen(ExplainedScreen[None]):
             xyz: Its colour, D50, shape (3,).
             rgb: The same as a screen shows it.
             choices: Every choice of the project.
+            palette: The palette in use, whose words say the recipes.
         """
         super().__init__()
         self._recipe = name
-        self._found = beside(xyz, rgb, choices)
+        self._found = beside(xyz, rgb, choices, palette)
 
     def compose(self) -> ComposeResult:
         """Head, choices, the one under the cursor in full, keys."""
@@ -199,7 +213,7 @@ class ApartScreen(ExplainedScreen[None]):
             return
         kinds = dict(zip(_kinds(), _SEERS[1:], strict=True))
         alike = ", ".join(kinds[kind] for kind in item.told.alike_for)
-        said = [printable(f"{item.choice.label or 'no label'}: {item.choice.recipe}")]
+        said = [printable(f"{item.choice.label or 'no label'}: {item.recipe}")]
         if alike:
             said.append(f"! alike with {alike}")
         self.query_one("#apart-foot", Static).update(Content("\n".join(said)), layout=False)

@@ -52,7 +52,7 @@ NUMBERS: tuple[tuple[str, str], ...] = (
     ),
     ("#rrggbb", "What the screen is told to show of a colour (sRGB)."),
     (
-        "clipped",
+        "beyond screen",
         "No sRGB screen can show this colour: the screen shows the nearest it can, and the "
         "numbers are those of the true colour.",
     ),

@@ -21,7 +21,7 @@ from tuimatch.colour.difference_words import size_in_words
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import hexed, printable
 from tuimatch.tui.match.keys import MATCH_KEYS
-from tuimatch.tui.match.state import TYPE_ONE
+from tuimatch.tui.match.state import BEYOND_SCREEN, TYPE_ONE
 from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.block_list import fitted
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
@@ -165,7 +165,7 @@ class ReachScreen(AskingScreen[Picked | None]):
         said = self.query_one("#reach-said", Lines)
         said.show(state.said or (TYPE_ONE if target is None else state.wanted))
         said.set_class(state.alarm, "-alarm")
-        self.query_one(ChoicesStrip).show(state.newest)
+        self.query_one(ChoicesStrip).show(state.newest, state.palette)
         self.show_question()
 
     def _show_head(self) -> None:
@@ -183,7 +183,7 @@ class ReachScreen(AskingScreen[Picked | None]):
         row, recipes = self.map.recipe, self._chart.recipes
         if row is None:
             return
-        clipped = ", shown clipped" if recipes.clipped[row] else ""
+        clipped = f", {BEYOND_SCREEN}" if recipes.clipped[row] else ""
         recipe, rgb = recipes.palette.recipe_words(recipes.tints_of(row)), recipes.rgb_of(row)
         match = self.state.match
         if match is None:

@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import hexed, printable
+from tuimatch.tui.match.state import BEYOND_SCREEN
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
@@ -151,7 +152,7 @@ class WheelScreen(ExplainedScreen[int | None]):
             said = missing.split("; ")
         else:
             screen = hexed(recipes.rgb_of(row))
-            clipped = ", shown clipped" if recipes.clipped[row] else ""
+            clipped = f", {BEYOND_SCREEN}" if recipes.clipped[row] else ""
             held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}, C {hue.chroma:.1f}"
             recipe = recipes.palette.recipe_words(recipes.tints_of(row))
             said = [recipe, f"{held}, {screen}{clipped}"]

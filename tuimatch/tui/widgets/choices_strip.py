@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
 from tuimatch.text import printable, rgb_of_hex
+from tuimatch.tui.widgets.lines import shortened
 from tuimatch.tui.widgets.paint import block
 
 if TYPE_CHECKING:
     from tuimatch.log import Choice
+    from tuimatch.palette.model import Palette
 
 _SWATCH, _LONGEST = 3, 18
 
@@ -29,10 +31,11 @@ class ChoicesStrip(Widget):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._choices: Sequence[Choice] = []
+        self._palette: Palette | None = None
 
-    def show(self, choices: Sequence[Choice]) -> None:
-        """Show choices given oldest first."""
-        self._choices = choices[::-1]
+    def show(self, choices: Sequence[Choice], palette: Palette) -> None:
+        """Show choices given oldest first, unlabelled ones in the words of a palette."""
+        self._choices, self._palette = choices[::-1], palette
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
@@ -40,9 +43,8 @@ class ChoicesStrip(Widget):
         width = self.size.width
         segments, used = [Segment(" ")], 1
         for choice in self._choices:
-            name = printable(choice.label or choice.recipe)
-            if cell_len(name) > _LONGEST:
-                name = set_cell_size(name, _LONGEST - 1) + "…"
+            words = choice.label or choice.recipe_words(self._palette, roomy=False)
+            name = shortened(printable(words), _LONGEST)
             needed = _SWATCH + 1 + cell_len(name) + 2
             if used + needed > width:
                 break

@@ -8,6 +8,25 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 
+def whole(room: int, *wordings: str) -> str:
+    """The first wording that has room; where none has, the last is cut with an ellipsis.
+
+    Args:
+        room: In cells.
+        wordings: The same thing said, from the longest to the shortest.
+    """
+    fits = (wording for wording in wordings if cell_len(wording) <= room)
+    found = next(fits, None)
+    return shortened(wordings[-1], room) if found is None else found
+
+
+def shortened(name: str, room: int) -> str:
+    """A name in so many cells at most; what is cut off shows as an ellipsis."""
+    if cell_len(name) <= room:
+        return name
+    return set_cell_size(name, max(0, room - 1)).rstrip() + "…"
+
+
 class Lines(Widget):
     """A few lines of text; drawing them costs a tenth of what a Static does."""
 
@@ -28,6 +47,5 @@ class Lines(Widget):
         """One line of the text."""
         width, lines = self.size.width, self.text.split("\n")
         line = lines[y] if y < len(lines) else ""
-        if cell_len(line) > width:
-            line = set_cell_size(line, max(0, width - 1)) + "…"
+        line = shortened(line, width)
         return Strip([Segment(set_cell_size(line, width), self.rich_style)], width)

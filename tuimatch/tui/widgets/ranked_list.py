@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
@@ -12,6 +13,7 @@ from textual.strip import Strip
 from tuimatch.colour.difference_words import fewer
 from tuimatch.text import percent, printable
 from tuimatch.tui.widgets.block_list import DIM, PLAIN, BlockList
+from tuimatch.tui.widgets.lines import shortened, whole
 from tuimatch.tui.widgets.paint import block
 
 if TYPE_CHECKING:
@@ -19,9 +21,12 @@ if TYPE_CHECKING:
     from tuimatch.match.ranking import Candidate
     from tuimatch.palette.model import Ink
 
-_SEAM = 4  # cells of each colour in a row's own seam
+_SEAM = 3  # cells of each colour in a row's own seam
 _DELTA_E = 6
-_READABLE = 20  # cells: less holds no more than a scrap of the words
+# Cells that the words of difference must be left: all of them mostly, two, or one.
+_ALL_WORDS, _MOST_WORDS, _A_WORD = 28, 24, 15
+_LEAST_NAME = 6
+InWords = Callable[["Ink", float], str]
 _HERE = Style(bold=True, bgcolor="#4a4a4a")
 
 
@@ -37,6 +42,7 @@ class RankedList(BlockList):
         super().__init__()
         self._match: Match | None = None
         self._columns: list[tuple[str, int]] = []
+        self._in_words = _in_percent  # how a tint is written
         self._rank = 4  # cells of the rank and the space after it
         self._strips: dict[tuple[int, bool], Strip] = {}  # drawn rows keep their escape codes
 
@@ -72,21 +78,38 @@ class RankedList(BlockList):
         self._set_columns()
 
     def _set_columns(self) -> None:
-        """Heading and width of each ink's column: its name, or its symbol for the sake of words."""
+        """Heading and width of each ink's column: what leaves room for the words of difference.
+
+        Tints in the artist's words with their percentages, in those words alone, in percent; or
+        under the symbols of the inks.
+        """
         self._strips.clear()
         if self._match is None:
             return
         self._rank = max(3, len(str(len(self._match.ranking)))) + 1
         inks = self._match.recipes.palette.inks
-        room = self.size.width - self._left - _DELTA_E * (2 if self._held else 1) - 2 - _READABLE
-        self._columns = [_column(ink, ink.name) for ink in inks]
-        if sum(width for _, width in self._columns) > room:
-            self._columns = [_column(ink, ink.symbol) for ink in inks]
+        room = self.size.width - self._left - _DELTA_E * (2 if self._held else 1) - 2
+        ways = [(_in_percent, _name, _MOST_WORDS), (_in_percent, _symbol, 0)]
+        if any(ink.labels for ink in inks):
+            ways = [(_in_full, _name, _ALL_WORDS), (_in_words, _name, _A_WORD), *ways]
+        for in_words, heading, least in ways:
+            self._in_words = in_words
+            self._columns = [_column(ink, heading(ink), in_words) for ink in inks]
+            if sum(width for _, width in self._columns) + least <= room:
+                return
+        if sum(width for _, width in self._columns) > room + 2:
+            self._columns = [("", 0) for _ in inks]
 
     @property
     def _left(self) -> int:
         """Cells of mark, rank and seam."""
         return 1 + self._rank + 2 * _SEAM
+
+    @property
+    def words_begin(self) -> int:
+        """The cell at which the words of a row begin."""
+        numbers = _DELTA_E * (2 if self._held else 1)
+        return self._left + numbers + sum(width for _, width in self._columns)
 
     @property
     def _held(self) -> str:
@@ -99,7 +122,7 @@ class RankedList(BlockList):
         if self._match is None:
             return []
         held = f"{self._held} held".rjust(self._left + _DELTA_E) if self._held else ""
-        heads = "".join(name.rjust(w) for name, w in self._columns)
+        heads = "".join(_right(name, w) for name, w in self._columns)
         return [Segment(held.ljust(self._left) + "ΔE".rjust(_DELTA_E) + heads, DIM)]
 
     def block_strip(self, place: int, part: int) -> Strip:
@@ -119,33 +142,59 @@ class RankedList(BlockList):
         numbers = f"{candidate.delta_e:{_DELTA_E}.2f}"
         if self._held:  # what it is ordered by stands first
             numbers = f"{match.ranking.ordered_by(candidate.row):{_DELTA_E}.2f}{numbers}"
-        for (_, w), tint in zip(self._columns, recipes.tints_of(candidate.row), strict=True):
-            numbers += (percent(tint) if tint else "·").rjust(w)
+        inks, tints = recipes.palette.inks, recipes.tints_of(candidate.row)
+        for (_, w), ink, tint in zip(self._columns, inks, tints, strict=True):
+            numbers += set_cell_size(_right(self._in_words(ink, tint) if tint else "·", w), w)
         rank = str(candidate.rank or "–")  # beyond the list
-        used = self._left + len(numbers)
-        words = self._words(match, candidate, width - used - 2 - (len(why) + 2 if why else 0))
-        if why:
-            words = f"{why}: {words}" if words else why
-        words = f"  {words}" if used + 8 < width else ""
-        if cell_len(words) > width - used:
-            words = set_cell_size(words, max(0, width - used - 1)) + "…"
+        used = self._left + cell_len(numbers)
+        words = self._words(match, candidate, why, width - used - 2)
         return [
             Segment("▸" if here else " ", style),
             Segment(f"{rank:>{self._rank - 1}} ", style),
             block(match.meant.srgb, _SEAM),
             block(recipes.rgb_of(candidate.row), _SEAM),
             Segment(numbers, style),
-            Segment(set_cell_size(words, max(0, width - used)), dim),
+            Segment(set_cell_size(f"  {words}", max(0, width - used)), dim),
         ]
 
-    def _words(self, match: Match, candidate: Candidate, room: int) -> str:
-        """Under which label the project holds it, or how it differs where that can be read."""
+    def _words(self, match: Match, candidate: Candidate, why: str, room: int) -> str:
+        """Why it is marked, and under which label the project holds it or how it differs."""
         labels = match.held.used.get(candidate.row)
-        if not labels:
-            return fewer(candidate.differs, room) if room >= _READABLE else ""
-        return f"= {printable(' · '.join(labels))}"
+        if room < _LEAST_NAME:
+            return ""
+        if labels:
+            name = f"= {printable(' · '.join(labels))}"
+            return shortened(f"{why}: {name}" if why else name, room)
+        said = fewer(candidate.differs, room - cell_len(f"{why}: ") if why else room)
+        if why:
+            return f"{why}: {said}" if said else whole(room, why, "")
+        return said
 
 
-def _column(ink: Ink, heading: str) -> tuple[str, int]:
+def _in_percent(ink: Ink, tint: float) -> str:
+    return percent(tint)
+
+
+def _in_words(ink: Ink, tint: float) -> str:
+    return printable(ink.tint_words(tint, named=False, roomy=False))
+
+
+def _in_full(ink: Ink, tint: float) -> str:
+    return printable(ink.tint_words(tint, named=False))
+
+
+def _name(ink: Ink) -> str:
+    return ink.name
+
+
+def _symbol(ink: Ink) -> str:
+    return ink.symbol
+
+
+def _column(ink: Ink, heading: str, in_words: InWords) -> tuple[str, int]:
     """A heading and the cells it takes with any tint under it."""
-    return heading, 1 + max(map(cell_len, (heading, *map(percent, ink.tints))))
+    return heading, 1 + max(map(cell_len, (heading, *(in_words(ink, t) for t in ink.tints))))
+
+
+def _right(text: str, width: int) -> str:
+    return " " * max(0, width - cell_len(text)) + text
