@@ -46,6 +46,7 @@ def begun(
     copied = [] if copied is None else copied
     state = MatchState(recipes.palette, keeper, colour=colour, copy=copied.append)
     keeper.open()
+    state.recall()
     state.mixed(recipes, Press(recipes), None if colour is None else target.parse(colour))
     try:
         yield state

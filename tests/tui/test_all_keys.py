@@ -100,6 +100,7 @@ MEANINGS: dict[str, tuple[str, str]] = {
     "f": ("limit: this ink is down", "fix"),
     "L": ("limit: coverage", "coverage"),
     "O": ("limit: only recipes in use", "used"),
+    "S": ("start with these limits", "start"),
     "V": ("view it in the match", "show"),
     "l": ("label", "label"),
     "quotation_mark": ("note", "note"),

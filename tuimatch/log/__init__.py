@@ -17,6 +17,7 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     search      which entries hold the words typed
     projects    whose choices they are
     ticks       what has been laid already
+    remembered  what is remembered over a restart
     rows        choices with their palettes and ticks, read and written
     bundle      a project on its way out of one log and into another
     transfer    how it leaves and comes in
@@ -29,6 +30,7 @@ from typing import TYPE_CHECKING, Any
 
 from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
 from tuimatch.log.location import default_path, log_path
+from tuimatch.log.remembered import Thing
 
 if TYPE_CHECKING:
     from tuimatch.log.log import Log
@@ -42,6 +44,7 @@ __all__ = [
     "Choice",
     "Log",
     "Project",
+    "Thing",
     "Tick",
     "again",
     "checked_name",

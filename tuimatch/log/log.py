@@ -12,6 +12,7 @@ from typing import Self
 from tuimatch.errors import LogError, PaletteError
 from tuimatch.log import area
 from tuimatch.log.choice import MAX_NOTE, Choice, checked_name, checked_text, moment_now
+from tuimatch.log.remembered import Remembered
 from tuimatch.log.rows import Rows, choices_where
 from tuimatch.log.search import Query
 from tuimatch.log.session import Session
@@ -21,7 +22,11 @@ from tuimatch.text import printable
 
 
 class Log(Rows):
-    """An open log. Use it in the thread that opened it."""
+    """An open log. Use it in the thread that opened it.
+
+    Attributes:
+        remembered: What is remembered over a restart.
+    """
 
     def __init__(self, path: Path, *, patience: float = 5.0) -> None:
         """Open a log, making it and its folder when they are not there.
@@ -37,6 +42,7 @@ class Log(Rows):
             LogError: It cannot be opened, is not a log, or is of a newer version.
         """
         super().__init__(path, patience)
+        self.remembered = Remembered(self.database, self.projects)
         session = Session(self)
         self.database.remember = session.remember
         self.database.write_again = session.write_again
@@ -172,9 +178,12 @@ class Log(Rows):
 
     def palette(self, choice: Choice) -> Palette | None:
         """The palette a choice was made with, as it was; None when it can no longer be read."""
-        text = self.palette_text(choice.palette_digest)
+        return self.palette_kept(choice.palette, choice.palette_digest)
+
+    def palette_kept(self, name: str, digest: str) -> Palette | None:
+        """The palette of a digest under a name; None when it can no longer be read."""
         with suppress(PaletteError):
-            return palette_file.parse(text, file=choice.palette, stem=choice.palette)
+            return palette_file.parse(self.palette_text(digest), file=name, stem=name)
         return None
 
     def palette_text(self, digest: str) -> str:

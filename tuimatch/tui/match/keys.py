@@ -44,6 +44,9 @@ MATCH_KEYS: list[BindingType] = [
     _key("f", "do('limit_fix')", "Fix", "The next ink is down already, as in this recipe", "fix"),
     _key("L", "do('limit_coverage')", "Coverage", "Change the coverage limit", "coverage"),
     _key("O", "do('limit_used')", "Used", "Only recipes the project already uses", "used"),
+    _key(
+        "S", "do('keep_limits')", "Start", "The project starts with these limits, or not", "start"
+    ),
     _key("0", "do('clear_limits')", "Clear", "Clear every limit and the hold", "clear"),
     _key(
         "shift+up", "do('walk', 'LIGHTER')", "Lighter", "The neighbour that is lighter", "lighter"

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuimatch.errors import LogError
+from tuimatch.log.remembered import Thing
 from tuimatch.palette.model import Palette
 
 if TYPE_CHECKING:
@@ -19,6 +21,21 @@ if TYPE_CHECKING:
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
 _LAYING = "laying"  # the kind of tick
+
+
+@dataclass(frozen=True)
+class Used:
+    """The palette that a project uses.
+
+    Attributes:
+        name: What it is called.
+        digest: The text of its file, as the log knows it.
+        inks: The names of its inks, in laying order.
+    """
+
+    name: str
+    digest: str
+    inks: tuple[str, ...]
 
 
 class Keeper:
@@ -41,6 +58,7 @@ class Keeper:
         self._log: Log | None = None
         self._version = 0  # of the log's file, as others change it
         self._waiting: list[tuple[Palette, Choice]] = []
+        self._noted: dict[tuple[Thing, str], str] = {}  # what is to be remembered still
         # By the choice's number: what is laid of it, and what is not.
         self._laid: dict[int, tuple[list[Tick], list[Tick]]] = {}
 
@@ -179,13 +197,58 @@ class Keeper:
         self.switch(self.project)
         return said
 
-    def palette_of(self, choice: Choice) -> Palette | None:
-        """The palette that a choice was made with, as the log has kept it; None if unreadable."""
+    def palette_used(self) -> Used | None:
+        """The palette that was changed to last, unless a choice has come since; else its own."""
+        newest = self.choices[-1] if self.choices else None
+        with suppress(ValueError, RecursionError):
+            match json.loads(self.recall(Thing.PALETTE) or "null"):
+                case {"name": str(name), "digest": str(digest), "inks": [*inks], "after": after}:
+                    if after == _mark(newest) and all(isinstance(ink, str) for ink in inks):
+                        return Used(name, digest, tuple(inks))
+        if newest is None:
+            return None
+        return Used(newest.palette, newest.palette_digest, tuple(newest.tints))
+
+    def note_palette(self, palette: Palette) -> None:
+        """Remember the palette that the project is changed to, until a choice comes."""
+        newest = self.choices[-1] if self.choices else None
+        with suppress(LogError):
+            log = self._opened()
+            with log.database.transaction(anywhere=True):
+                log.add_palette(palette.digest, palette.name, palette.text)
+        inks = [ink.name for ink in palette.inks]
+        value = {"name": palette.stem, "digest": palette.digest, "inks": inks}
+        text = json.dumps({**value, "after": _mark(newest)}, ensure_ascii=False)
+        self.note(Thing.PALETTE, text)
+
+    def palette_kept(self, used: Used) -> Palette | None:
+        """A palette that was used, as the log has kept it; None if it cannot be read."""
         try:
-            return self._opened().palette(choice)
+            return self._opened().palette_kept(used.name, used.digest)
         except LogError as error:
             self.problem = str(error)
             return None
+
+    def recall(self, thing: Thing, palette: str = "") -> str:
+        """What is remembered for the project, or for a palette; empty where nothing can be read."""
+        whose = palette or self.project
+        if (thing, whose) in self._noted:
+            return self._noted[thing, whose]
+        with suppress(LogError):
+            return self._opened().remembered.recall(thing, whose)
+        return ""
+
+    def note(self, thing: Thing, value: str, palette: str = "") -> None:
+        """Remember something for the project, or for a palette; what cannot be written waits."""
+        self._noted[thing, palette or self.project] = value
+        self._write_notes()
+
+    def _write_notes(self) -> None:
+        with suppress(LogError):
+            for (thing, whose), value in list(self._noted.items()):
+                if whose:  # else the log has not said yet which project is in use
+                    self._opened().remembered.note(thing, whose, value)
+                del self._noted[thing, whose]
 
     def _found(self, identity: str) -> Choice:
         waiting = (choice for choice in self.unsaved if choice.identity == identity)
@@ -215,6 +278,7 @@ class Keeper:
 
     def retry(self) -> bool:
         """Write what waits; whether nothing waits any more."""
+        self._write_notes()
         if not self.waiting:
             return True
         try:
@@ -256,3 +320,8 @@ class Keeper:
             ]
             self.choices = [*choices, *(c for c in self.unsaved if c.project == project)]
         return self._log
+
+
+def _mark(choice: Choice | None) -> list[str]:
+    """What tells whether the newest choice, or its recipe's palette, is another one by now."""
+    return [] if choice is None else [choice.identity, choice.palette_digest]

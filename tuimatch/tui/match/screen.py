@@ -140,6 +140,7 @@ class MatchScreen(AskingScreen[None]):
         """Open the log and mix the inks; called when the first frame is on the screen."""
         keeper = self.state.keeper
         keeper.open()
+        self.state.recall()
         palette = self.state.palette if self._palette_given else self.state.project_palette()
         if palette is not None:
             self.state.mixing = palette
@@ -370,7 +371,7 @@ class MatchScreen(AskingScreen[None]):
 
         def picked(name: str | None) -> None:
             if name is not None:
-                state.read_anew(name)
+                state.turn_to(name)
                 palette = state.project_palette()
                 changed = palette is not None and palette.text != state.palette.text
                 self.set_palette(palette if changed else None)

@@ -7,10 +7,12 @@ colour-science come inside the methods: the state is there before the first fram
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from tuimatch.errors import LogError, TargetError
+from tuimatch.log.remembered import Thing
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import hexed, printable
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from tuimatch.colour.target import Target
     from tuimatch.log import Choice
     from tuimatch.match.answer import Known, Match, Question
+    from tuimatch.match.hold import Hold
     from tuimatch.match.limits import Narrowing
     from tuimatch.match.ranking import Candidate
     from tuimatch.match.reach import Chart
@@ -131,15 +134,15 @@ class MatchState:
         A project without choices goes on with the palette in use. None where the project's cannot
         be read, which is said: nobody is offered other inks than the project's unasked.
         """
-        if not self.keeper.choices:
+        used = self.keeper.palette_used()
+        if used is None:
             return self.palette
-        choice = self.keeper.choices[-1]
-        here = palette_file.lying_here(choice.palette)
-        if here is not None and [ink.name for ink in here.inks] == list(choice.tints):
+        here = palette_file.lying_here(used.name)
+        if here is not None and tuple(ink.name for ink in here.inks) == used.inks:
             return here
-        self.stored = self.keeper.palette_of(choice)
+        self.stored = self.keeper.palette_kept(used)
         if self.stored is None:
-            name = printable(choice.palette)
+            name = printable(used.name)
             self.say(
                 f"the inks of this project, {name}, cannot be read: p chooses other inks",
                 alarm=True,
@@ -149,21 +152,18 @@ class MatchState:
     def change_palette(self, palette: Palette) -> None:
         """Change the inks without losing the target; until they are mixed all stays as it is."""
         self.mixing = palette
+        self.keeper.note_palette(palette)
         self.say("mixing the inks …")
 
     def mixed(self, recipes: Recipes, press: Press, target: Target | None = None) -> None:
         """Go on with inks that are mixed now, for the colour to begin with if there is no other."""
-        from tuimatch.match.answer import Question
         from tuimatch.match.hold import Hold
-        from tuimatch.match.limits import start
-        from tuimatch.recipe.copied_recipe import Wording, wordings
 
         if recipes.palette is not self.mixing:
             return  # others were chosen meanwhile
         self.palette = recipes.palette
         self.recipes, self.press, self._known = recipes, press, None
-        if self.look.wording not in wordings(self.palette):
-            self.look = replace(self.look, wording=Wording.PERCENTAGES)
+        self._recall_wording()
         wanted, hold = self._wanted or target, Hold.NOTHING
         if self.match is not None:
             wanted, hold = self.match.question.target, self.match.question.hold
@@ -172,21 +172,78 @@ class MatchState:
             said = f"{self.palette.stem}.toml is not here: its inks are as the log has kept them"
         self.say(self.keeper.problem or printable(said))
         if wanted is not None:
-            self.ask(Question(wanted, hold, start(self.palette)))
+            self.ask(self._first(wanted, hold))
+
+    # What is remembered.
+
+    def recall(self) -> None:
+        """Go on where the project was left: on its page."""
+        from tuimatch.log import checked_name
+
+        self.page = ""
+        with suppress(LogError):  # a damaged value says nothing
+            self.page = checked_name(self.keeper.recall(Thing.PAGE), "the page")
+
+    def turn_to(self, project: str) -> None:
+        """Go over to another project: to its page, its intent and the limits it begins with."""
+        self.read_anew(project)
+        self.recall()
+        if self.match is not None:
+            question = self.match.question
+            self.ask(self._first(question.target, question.hold))
+
+    def _first(self, target: Target, hold: Hold | None = None) -> Question:
+        """The question that the project begins with for a target."""
+        from tuimatch.colour.intent import Intent
+        from tuimatch.match.answer import Question
+        from tuimatch.match.hold import Hold
+        from tuimatch.match.kept_limits import read
+
+        narrowing, used_only = read(self.palette, self.keeper.recall(Thing.LIMITS))
+        intent = None
+        value, _, stem = self.keeper.recall(Thing.INTENT).partition(" ")
+        if stem == self.palette.stem:  # other inks take colours as they do
+            with suppress(ValueError):
+                intent = Intent(value)
+        return Question(target, hold or Hold.NOTHING, narrowing, used_only, intent)
+
+    def _recall_wording(self) -> None:
+        from tuimatch.recipe.copied_recipe import Wording, wordings
+
+        wording = Wording.PERCENTAGES
+        with suppress(ValueError):
+            wording = Wording(self.keeper.recall(Thing.WORDING, self.palette.stem))
+        if wording not in wordings(self.palette):
+            wording = Wording.PERCENTAGES
+        self.look = replace(self.look, wording=wording)
+
+    def keep_limits(self) -> None:
+        """Let the project begin with the limits that are on, or without any again."""
+        if self.match is None:
+            self.say(NO_TARGET)
+            return
+        from tuimatch.match.kept_limits import to_text
+
+        question = self.match.question
+        text = to_text(self.palette, question.narrowing, question.used_only)
+        again = text == self.keeper.recall(Thing.LIMITS)
+        self.keeper.note(Thing.LIMITS, "" if again else text)
+        self.say(
+            f"{printable(self.keeper.project)} begins with these limits from now on"
+            if text and not again
+            else f"{printable(self.keeper.project)} begins without limits from now on"
+        )
 
     # The question.
 
     def want(self, target: Target) -> None:
         """Make a colour the target, with everything else as it is."""
-        from tuimatch.match.answer import Question
-        from tuimatch.match.limits import start
-
         self._again = None
         self.leave_for_page()
         if self.recipes is None:
             self._wanted = target  # answered as soon as they are mixed
         elif self.match is None:
-            self.ask(Question(target, narrowing=start(self.palette)))
+            self.ask(self._first(target))
         else:
             self.ask(replace(self.match.question, target=target))
 
@@ -241,6 +298,7 @@ class MatchState:
             return
         intent = self.match.intent.following
         self.ask(self.match.question.taken(intent))
+        self.keeper.note(Thing.INTENT, f"{intent.value} {self.palette.stem}")
         self.say(f"the target is taken {intent.words}")
 
     def limit_inks(self) -> None:
@@ -355,6 +413,7 @@ class MatchState:
         if self.look.wording is not None:
             wording = after(self.look.wording, self.palette)
             self.look = replace(self.look, wording=wording)
+            self.keeper.note(Thing.WORDING, wording.value, self.palette.stem)
             self.say(f"from now on copied as {wording.value}; y copies")
 
     # The chart of every recipe.
@@ -668,6 +727,7 @@ class MatchState:
                 from tuimatch.log import checked_name
 
                 self.page = checked_name(text, "the page")
+                self.keeper.note(Thing.PAGE, self.page)
             case "picture" | "flats" if text.strip():
                 self._open_file(asked.what, text)
             case "label" | "replace" if text.strip():
