@@ -35,9 +35,6 @@ TIE = 1e-9
 # Which of so many colours are too close is a table of 16 MB.
 _MOST_COLOURS = 4_000
 
-# Of so many it is made in a moment, and soon saves more than it takes.
-_FEW_COLOURS = 500
-
 # Beyond so many areas nothing is searched exactly: which of them must stay apart is not written
 # down whole, and pairs of them are looked at so many at a time.
 MOST_AREAS, _PAIRS = 1_000, 1_000_000
@@ -122,13 +119,9 @@ class Problem:
         """The sum of ΔE of an assignment."""
         return float(sum(costs[pick] for costs, pick in zip(self.costs, picks, strict=True)))
 
-    def taken_brushes(self, picks: Picks) -> Mask:
-        """Which brushes an assignment takes, shape (p,)."""
-        return np.asarray(self.uses[self._taken(picks)].any(axis=0))
-
     def brushes(self, picks: Picks) -> int:
         """How many brushes an assignment takes."""
-        return int(self.taken_brushes(picks).sum())
+        return int(self.uses[self._taken(picks)].any(axis=0).sum())
 
     def apart(self, first: Ints, second: Ints) -> Mask:
         """Which areas must stay apart from others, of indices that broadcast."""
@@ -146,13 +139,8 @@ class Problem:
 
     def _meeting(self, colours: Ints) -> Iterator[tuple[int, int]]:
         """The places in some colours of each that is too close to another, or is one with it."""
-        if len(self.labs) <= _FEW_COLOURS:
-            found = [np.nonzero(np.triu(self.close[np.ix_(colours, colours)]))]
-        else:
-            itself = np.arange(len(colours))
-            near = pairs(self.labs[colours], CLOSE - TIE)
-            found = [(itself, itself), *((first, second) for first, second, _ in near)]
-        for first, second in found:
+        yield from ((place, place) for place in range(len(colours)))
+        for first, second, _ in pairs(self.labs[colours], CLOSE - TIE):
             yield from zip(first.tolist(), second.tolist(), strict=True)
 
     def _any_apart(self, some: Ints, others: Ints) -> bool:
@@ -163,9 +151,7 @@ class Problem:
 
     def meet(self, first: Ints, second: Ints) -> Mask:
         """Which colours are too close to others, of indices that broadcast."""
-        if len(self.labs) <= _FEW_COLOURS:
-            return np.asarray(self.close[first, second])
-        return too_close(self.labs[first], self.labs[second])
+        return delta_e(self.labs[first], self.labs[second]) < CLOSE - TIE
 
     def worth(self, picks: Picks) -> tuple[int, float]:
         """The number of brushes and the total ΔE of an assignment: less is better."""
@@ -199,11 +185,6 @@ def check_time(deadline: float) -> None:
     """Raise TimeoutError once a deadline is over."""
     if monotonic() >= deadline:
         raise TimeoutError
-
-
-def too_close(first: Array, second: Array) -> Mask:
-    """Which colours cannot be told apart, of Lab arrays that broadcast, last axis 3."""
-    return delta_e(first, second) < CLOSE - TIE
 
 
 def close_pairs(labs: Array, deadline: float) -> Mask:
