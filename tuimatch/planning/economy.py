@@ -6,8 +6,8 @@ however far it is. So there is always an answer, and it never takes more passes 
 that is begun on the page can be told to stay as it is.
 
 Areas that are told apart now stay so: two areas with different labels whose recipes are predicted
-`ciede2000_bounds.CLOSE` or further from each other must be so afterwards. An area without a label counts as
-different from every other, since nothing says that it may look like one.
+`ciede2000_bounds.CLOSE` or further from each other must be so afterwards. An area without a label
+counts as different from every other, since nothing says that it may look like one.
 """
 
 from __future__ import annotations
