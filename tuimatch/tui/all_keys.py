@@ -20,6 +20,7 @@ from tuimatch.tui.screens.passes_screen import PassesScreen
 from tuimatch.tui.screens.pick_screen import PickScreen
 from tuimatch.tui.screens.project_screen import ProjectScreen
 from tuimatch.tui.screens.reach_screen import ReachScreen
+from tuimatch.tui.screens.rematch_screen import RematchScreen
 from tuimatch.tui.screens.review_screen import ReviewScreen
 from tuimatch.tui.screens.tints_screen import TintsScreen
 from tuimatch.tui.screens.wheel_screen import WheelScreen
@@ -35,6 +36,7 @@ OWNERS = (
     ReachScreen,
     ReachMap,
     ReviewScreen,
+    RematchScreen,
     ProjectScreen,
     LayingScreen,
     PassesScreen,

@@ -299,6 +299,32 @@ class ReviewScreen(LogScreen[Choice | None]):
         if meant := self._meant():
             self.app.push_screen(EconomyScreen(self.path, meant[0], only=meant[1]), self._planned)
 
+    def action_palette(self) -> None:
+        """Match what is ticked, or all that is shown, again on another palette."""
+        from tuimatch.palette import file as palette_file
+        from tuimatch.tui.screens.palette_screen import PaletteScreen
+        from tuimatch.tui.screens.rematch_screen import RematchScreen
+
+        meant = self.state.to_rematch()
+        self.show()
+        if meant is None:
+            return
+        project, find = meant
+
+        def chosen(palette: Palette | None) -> None:
+            if palette is not None:
+                screen = RematchScreen(self.path, project, find, palette)
+                self.app.push_screen(screen, self._rematched)
+
+        now = next(iter(self._palettes), None) or palette_file.load(palette_file.DEFAULT)
+        self.app.push_screen(PaletteScreen(now), chosen)
+
+    def _rematched(self, said: str | None) -> None:
+        """Back, with other recipes where they were taken."""
+        self._find_anew()
+        if said:
+            self.action_do("say", said)
+
     def _meant(self) -> tuple[str, list[int]] | None:
         meant = self.state.meant()
         self.show()

@@ -243,6 +243,25 @@ class ReviewState:
         )
         return None
 
+    def to_rematch(self) -> tuple[str, Callable[[Log], list[Choice]]] | None:
+        """The project and what finds its choices to be matched again: those ticked, or all shown.
+
+        None after saying what is wrong.
+        """
+        if self.ticked:
+            meant = self.meant()
+            return meant and (meant[0], lambda log: log.numbered(meant[1]))
+        choice = self.choice
+        if choice is None:
+            self.say("there is nothing here to match again")
+            return None
+        text, project = self.filter, choice.project
+
+        def shown(log: Log) -> list[Choice]:
+            return log.find(text, project, order="oldest", limit=-1)
+
+        return project, shown
+
     # The choice under the cursor.
 
     def copy(self) -> None:
