@@ -2,84 +2,97 @@
 
     python tests/bench/bench_layers.py
 
-Prints ratios within one run, and the most memory the process took.
+Prints ratios within one run, and the most memory that the command takes.
 """
 
 from __future__ import annotations
 
 import io
-import resource
+import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 import comic_page
 import numpy as np
+from PIL import Image
 
 from tuimatch.colour import target
 from tuimatch.palette import file as palette_file
 from tuimatch.picture import flats, picture
-from tuimatch.plates import layers, painting, press, proof
+from tuimatch.plates import layers, order, painting, proof
 from tuimatch.plates.painting import no_progress
 from tuimatch.plates.screening import Screening
 from tuimatch.recipe import recipes
 
 WIDTH = 5000  # with the page's shape about 35 megapixels
+COMMAND = """
+import sys
+from tuimatch.cli import run
+code = run(sys.argv[1:])
+print(open("/proc/self/status").read().split("VmHWM:")[1].split()[0])
+sys.exit(code)
+"""
 
 
-def taken(what: str, work) -> float:
+def seconds(work) -> float:
     start = time.perf_counter()
     work()
-    seconds = time.perf_counter() - start
-    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
-    print(f"{what:<44} {seconds:7.2f} s   {most:5.0f} MB at most so far")
-    return seconds
+    return time.perf_counter() - start
+
+
+def most_memory(folder: Path, *wanted: str) -> float:
+    """MB that `tuimatch layers` took at most, in a process of its own, from the file on."""
+    arguments = ["layers", "page.png", "--keep", comic_page.INK, "--match", "--log", "none.sqlite"]
+    done = subprocess.run(
+        [sys.executable, "-c", COMMAND, *arguments, *wanted],
+        capture_output=True, text=True, check=True, cwd=folder,
+    )  # fmt: skip
+    return int(done.stdout.split()[-1]) / 1000
 
 
 def main() -> None:
     mixed = recipes.mix(palette_file.load("screen-quarters"))
-    inks = tuple(tuple(round(v) for v in ink.solid) for ink in mixed.palette.inks)
-    colours = layers.Colours(tuple(round(v) for v in mixed.palette.paper), inks)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         comic_page.draw(WIDTH, line=6, smooth=True).save(folder / "page.png")
-        found = []
-
-        def read() -> None:
-            page = picture.read(folder / "page.png")
-            seen = flats.find(page, [target.parse(comic_page.INK)])
-            rows = np.random.default_rng(0).integers(0, len(mixed), len(seen.flats)).tolist()
-            found.append(painting.of_page(page, seen, mixed, rows))
-
-        taken("reading the flats and the line art", read)
-        page = found[0]
+        for wanted in (
+            ("--out", "page.ora"), ("--out", "pngs"), ("--plates", "plates", "--marks"),
+            ("--proof", "proof.png"),
+        ):  # fmt: skip
+            print(f"{' '.join(wanted):<24} {most_memory(folder, *wanted):5.0f} MB at most")
+        read = picture.read(folder / "page.png")
+        seen = flats.find(read, [target.parse(comic_page.INK)])
+        rows = np.random.default_rng(0).integers(0, len(mixed), len(seen.flats)).tolist()
+        page = painting.of_page(read, seen, mixed, rows)
         print(f"{page.width} x {page.height}, {len(page.rows)} flats, {len(page.lines)} line art")
+        made = layers.Layers(page, layers.Colours.of(mixed), Screening(), no_progress)
 
-        def ora() -> None:
-            made = layers.Layers(page, colours, Screening(), no_progress)
-            layers.write_openraster(folder / "page.ora", made, 300, no_progress)
+        def pillow(*images: Image.Image) -> float:
+            return sum(seconds(partial(image.save, io.BytesIO(), "PNG")) for image in images)
 
-        def plates() -> None:
-            press.write_plates(folder, page, Screening(9.2), dpi=600, marks=True, told=no_progress)
+        def ratio(what: str, ours: float, theirs: float) -> None:
+            print(f"{what:<12} {ours:6.2f} s, {ours / theirs:.2f} of Pillow's for the same files")
 
-        ours = taken("OpenRaster, with dots", ora)
-        taken("plates", plates)
-        taken("proof", lambda: proof.write_proof(
-            folder / "proof.png", page, Screening(), dpi=300, told=no_progress))  # fmt: skip
-        made = layers.Layers(page, colours, Screening(), no_progress)
+        def draw(wanted: order.Order) -> float:
+            return seconds(lambda: order.draw(replace(wanted, replace=True), page, no_progress))
 
-        def pillow() -> float:
-            total = 0.0
-            for image in (*made.images(), made.merged()):
-                start = time.perf_counter()
-                image.save(io.BytesIO(), "PNG")
-                total += time.perf_counter() - start
-            return total
-
-        print(f"OpenRaster: {ours / pillow():.2f} of the time Pillow takes to write the same PNGs")
+        ratio("OpenRaster", draw(order.Order(layers=folder / "page.ora")),
+              pillow(*made.images(), made.merged()))  # fmt: skip
+        ratio("proof", draw(order.Order(proof=folder / "proof.png")),
+              pillow(proof.draw(page, Screening(), no_progress)))  # fmt: skip
+        draw(order.Order(plates=folder / "grey", dots=False))
+        grey = [Image.open(path) for path in (folder / "grey").iterdir()]
+        for image in grey:
+            image.load()
+        ratio("grey plates", draw(order.Order(plates=folder / "greys", dots=False)), pillow(*grey))
+        ours = draw(order.Order(plates=folder / "plates", ruling=65, dpi=600))
+        print(f"{'1-bit plates':<12} {ours:6.2f} s, most of it the dots")
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from support import in_fresh_interpreter
 
 from tuimatch.errors import OutputError, UsageError
 from tuimatch.palette import file as palette_file
@@ -146,3 +147,37 @@ def test_numbers_that_are_typed_are_read_or_refused(text: str) -> None:
             assert "\n" not in str(error)
         else:
             assert least <= number <= most
+
+
+MEMORY = """
+from pathlib import Path
+import numpy as np
+from tuimatch.palette import file as palette_file
+from tuimatch.plates import layers, press, proof, order
+from tuimatch.plates.painting import Line, Painting, no_progress
+from tuimatch.recipe import recipes
+
+def peak():
+    return int(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0]) * 1000
+
+mixed = recipes.mix(palette_file.load("screen-quarters"))
+def draw(side, to):
+    map_ = (np.arange(side) // 50 % 5).astype(np.uint8)[None].repeat(side, axis=0)
+    page = Painting(mixed, map_, (0, 31, 62, 93, 124), (Line((0, 0, 0), np.zeros_like(map_)),))
+    before = peak()
+    order.draw(order.Order(**{{to: Path({folder!r}) / f"{{side}}.{{end}}"}}), page, no_progress)
+    return peak() - before
+
+end = "png" if {what!r} == "proof" else "ora"
+draw(300, {what!r})
+print(draw(3000, {what!r}) / 3000**2)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="needs /proc")
+@pytest.mark.parametrize("what", ["layers", "proof"])
+def test_only_one_picture_of_the_page_is_in_memory(tmp_path: Path, what: str) -> None:
+    """Besides the page: a byte a pixel says where dots are, and one picture has four."""
+    done = in_fresh_interpreter(MEMORY.format(folder=str(tmp_path), what=what))
+    assert done.returncode == 0, done.stderr
+    assert float(done.stdout) < 7  # a picture more would make it nine

@@ -80,8 +80,10 @@ class Painting:
     @property
     def most_coverage(self) -> float:
         """The most coverage of the recipes on it, in percent."""
-        used = np.flatnonzero(np.bincount(self.map.ravel(), minlength=256)[: len(self.rows)])
-        rows = np.array(self.rows, dtype=np.intp)[used]
+        used = np.zeros(256, dtype=np.bool_)
+        for band in self.bands():
+            used[self.map[band]] = True
+        rows = np.array(self.rows, dtype=np.intp)[used[: len(self.rows)]]
         return float(self.recipes.coverage[rows].max(initial=0.0))
 
     def draw_lines(self, band: slice, pixels: Bytes) -> None:

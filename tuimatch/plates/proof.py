@@ -6,13 +6,17 @@ A preview on a screen is not a contract proof.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tuimatch.plates import png
-from tuimatch.plates.painting import Bytes, Painting, Progress
+from tuimatch.plates.painting import Painting, Progress
 from tuimatch.plates.screening import Screening, overprints
 from tuimatch.recipe.dots import Press
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 
 def write_proof(
@@ -23,11 +27,10 @@ def write_proof(
     Raises:
         OSError: It cannot be written.
     """
-    from PIL import Image
     from PIL.PngImagePlugin import PngInfo
 
     # Drawing takes half of the time, writing the other.
-    image = Image.fromarray(draw(painting, screening, lambda done: told(done / 2)))
+    image = draw(painting, screening, lambda done: told(done / 2))
     info = PngInfo()
     info.add(b"sRGB", b"\x00")  # perceptual; ISO/IEC 15948, the sRGB chunk
     with path.open("wb") as file:
@@ -35,8 +38,10 @@ def write_proof(
     told(1.0)
 
 
-def draw(painting: Painting, screening: Screening, told: Progress) -> Bytes:
-    """The proof as 8-bit sRGB, shape (height, width, 3)."""
+def draw(painting: Painting, screening: Screening, told: Progress) -> Image.Image:
+    """The proof as RGB; only a band of it is ever there twice."""
+    from PIL import Image
+
     recipes, row_of_place = painting.recipes, painting.row_of_place
     if screening.period is None:
         table, step, bits = recipes.srgb[row_of_place], 1, None
@@ -49,11 +54,12 @@ def draw(painting: Painting, screening: Screening, told: Progress) -> Bytes:
         colours = np.array([press.colours(int(row)) for row in different])
         step = colours.shape[1]
         table = colours[place].reshape(-1, 3)
-    pixels = np.empty((painting.height, painting.width, 3), dtype=np.uint8)
+    image = Image.new("RGB", (painting.width, painting.height))
     for band in painting.bands():
         codes = painting.map[band].astype(np.int32) * step
         if bits is not None:
             codes += bits[band]
-        pixels[band] = table[codes]
-        painting.draw_lines(band, pixels[band])
-    return pixels
+        pixels = table[codes]
+        painting.draw_lines(band, pixels)
+        image.paste(Image.fromarray(pixels), (0, band.start))
+    return image

@@ -25,7 +25,7 @@ class Line(Enum):
     PROOF = ("proof", "a .png file of the page as it is expected to print")
     DPI = ("resolution", "pixels of the page to the inch")
     DOTS = ("dots", "else flat tints")
-    RULING = ("ruling", "dots to the inch; nothing: dots of 6 pixels, for a screen")
+    RULING = ("ruling", "dots to the inch; empty: dots of 6 pixels")
     MARKS = ("marks", "register marks and the ink's name on the plates")
     REPLACE = ("overwrite", "take the place of files that are there already")
 
