@@ -8,6 +8,7 @@ does: a check that guards a branch must say the same twice. New cases are hunted
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
 
 # The terminal that screens are tested on, whatever the tests run in.
 os.environ |= {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
+# A shell lets what it runs in the background ignore interrupts, and with it all that it starts.
+if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 settings.register_profile(
     "suite",

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+import pytest
 from match_app import Play
-from rich.cells import cell_len
 from screens import settled
-from textual.widgets._footer import FooterKey
+from terminal import Terminal
 
-from tuimatch.tui.widgets.foot import Foot
+from tuimatch.tui.widgets.foot import Foot, Shown, fitting
 
 
 def shown(screen) -> list[str]:
     foot = screen.query_one(Foot)
-    keys = list(foot.query(FooterKey))
-    whole = sum(cell_len(key.key_display) + cell_len(key.description) + 2 for key in keys)
-    assert whole - 1 <= foot.size.width
-    assert all(key.region.right <= foot.size.width for key in keys)
-    return [key.description for key in keys]
+    line = foot.render_line(0).text
+    assert len(line) == foot.size.width
+    assert line.rstrip() == " ".join(f"{key.sign} {key.name}" for key in foot.shown)
+    return [key.name for key in foot.shown]
 
 
 def test_more_keys_where_there_is_room_and_none_is_cut(play: Play) -> None:
@@ -33,3 +32,48 @@ def test_more_keys_where_there_is_room_and_none_is_cut(play: Play) -> None:
         assert shown(screen) == small
 
     play(scene, size=(60, 24))
+
+
+def _key(name: str, action: str = "other") -> Shown:
+    return Shown(name[0], name[0], name, "", action, True)
+
+
+@pytest.mark.parametrize(
+    ("width", "names"),
+    [
+        (13, ["Help", "Quit"]),  # they stay, even where the last of them is cut
+        (19, ["Help", "Quit"]),
+        (20, ["Take", "Help", "Quit"]),
+        (28, ["Take", "Help", "Quit"]),
+        (29, ["Take", "Target", "Help", "Quit"]),
+        (36, ["Take", "Target", "Dots", "Help", "Quit"]),
+    ],
+)
+def test_the_first_of_them_that_fit(width: int, names: list[str]) -> None:
+    keys = [_key("Take"), _key("Help", "help"), _key("Target"), _key("Quit", "quit"), _key("Dots")]
+    assert [key.name for key in fitting(keys, width)] == names
+
+
+def test_a_key_that_is_clicked_is_pressed(play: Play) -> None:
+    async def scene(pilot, screen):
+        foot = screen.query_one(Foot)
+        before = 0
+        for key in foot.shown:
+            if key.name == "Target":
+                break
+            before += key.width
+        assert screen.state.asked is None
+        await pilot.click(Foot, offset=(before + 2, 0))
+        await settled(pilot)
+        assert screen.state.asked is not None
+
+    play(scene)
+
+
+def test_after_a_resize_a_real_terminal_shows_more_at_once(tmp_path) -> None:
+    with Terminal("#d94f2a", "--log", str(tmp_path / "log.sqlite"), size=(60, 24)) as terminal:
+        terminal.until("Quit")
+        few = terminal.text.splitlines()[-1]
+        terminal.resize(160, 45)
+        terminal.until("Palette")
+        assert len(terminal.text.splitlines()[-1].split()) > len(few.split())

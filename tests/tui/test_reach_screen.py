@@ -312,7 +312,7 @@ def test_without_a_target_nothing_is_marked_and_escape_leads_nowhere() -> None:
 @pytest.mark.parametrize("size", [(36, 12), (36, 24), (60, 24), (100, 30)])
 def test_in_a_small_pane_map_hint_and_choices_are_seen(size: tuple[int, int]) -> None:
     async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
-        for selector in ("#reach-said", "ReachMap", "#reach-facts", "ChoicesStrip", "Footer"):
+        for selector in ("#reach-said", "ReachMap", "#reach-facts", "ChoicesStrip", "Foot"):
             region = screen.query_one(selector).region
             assert region.area and region.bottom <= size[1] and region.right <= size[0]
         assert screen.map.size.height >= 5

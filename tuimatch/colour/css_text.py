@@ -8,18 +8,20 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Literal, NamedTuple
-
-from coloraide import Color
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from tuimatch.errors import TargetError
 from tuimatch.palette.model import Triple
 from tuimatch.text import has_unsafe
 
+if TYPE_CHECKING:
+    from coloraide import Color
+
 MAX_LENGTH = 120
 _HINT = "give a colour such as #d94f2a, tomato, rgb(217 79 42), lab(53 51 46) or oklch(0.6 0.17 40)"
 
 _HEX = re.compile(r"#?((?:[0-9a-f]{3,4}){1,2}|[0-9a-f]{2}(?: [0-9a-f]{2}){2,3})", re.I)
+_SIX_DIGITS = re.compile("#[0-9a-f]{6}")
 # The lightness of white.
 _WHITE = {"lab": 100.0, "lch": 100.0, "oklab": 1.0, "oklch": 1.0}
 # What a panel of styles gives along with the colour.
@@ -53,6 +55,12 @@ def read(text: str) -> ColourText:
     if not shown or has_unsafe(shown):
         raise TargetError(shown, f"is not a colour; {_HINT}")
     regular = _regular(shown)
+    if _SIX_DIGITS.fullmatch(regular):
+        # What is typed most waits for no library; to the last bit it is what rgb() gives there.
+        red, green, blue = (n * (1 / 255) for n in bytes.fromhex(regular[1:]))
+        return ColourText(shown, "srgb", (red, green, blue))
+    from coloraide import Color
+
     try:
         colour = Color(regular)
     except ValueError as error:

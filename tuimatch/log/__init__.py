@@ -28,13 +28,12 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
 
 from typing import TYPE_CHECKING, Any
 
-from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
-from tuimatch.log.location import default_path, log_path
-from tuimatch.log.remembered import Thing
-
 if TYPE_CHECKING:
+    from tuimatch.log.choice import UNSORTED, Choice, again, checked_name, new_choice
+    from tuimatch.log.location import default_path, log_path
     from tuimatch.log.log import Log
     from tuimatch.log.projects import Project
+    from tuimatch.log.remembered import Thing
     from tuimatch.log.search import ORDERS
     from tuimatch.log.ticks import Tick
 
@@ -53,13 +52,22 @@ __all__ = [
     "new_choice",
 ]
 
-# SQLite comes with the first of these that is asked for; a choice is a plain value without it.
-_ON_SQLITE = {"Log": "log", "Project": "projects", "ORDERS": "search", "Tick": "ticks"}
+# A name brings its module when it is first used: the first frame needs none of them.
+_MODULES = {
+    "choice": ("UNSORTED", "Choice", "again", "checked_name", "new_choice"),
+    "location": ("default_path", "log_path"),
+    "log": ("Log",),
+    "projects": ("Project",),
+    "remembered": ("Thing",),
+    "search": ("ORDERS",),
+    "ticks": ("Tick",),
+}
+_MODULE_OF = {name: module for module, names in _MODULES.items() for name in names}
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _ON_SQLITE:
+    if name not in _MODULE_OF:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
-    return getattr(import_module(f"{__name__}.{_ON_SQLITE[name]}"), name)
+    return getattr(import_module(f"{__name__}.{_MODULE_OF[name]}"), name)

@@ -14,7 +14,7 @@ from textual.events import Event, Key, Resize
 from textual.geometry import Size
 from textual.screen import Screen
 from textual.theme import Theme
-from textual.widgets import Footer, OptionList
+from textual.widgets import OptionList
 
 from tuimatch.palette.model import Palette
 from tuimatch.tui.in_order import InOrder
@@ -40,20 +40,8 @@ _THEME = Theme(
     error="#ffffff",
     success="#d4d4d4",
     dark=True,
-    variables={
-        "footer-background": "#2b2b2b",
-        "footer-key-foreground": "#ffffff",
-        "footer-description-foreground": "#a0a0a0",
-        "footer-item-background": "#2b2b2b",
-        "footer-key-background": "#2b2b2b",
-        "footer-description-background": "#2b2b2b",
-        "input-cursor-background": "#e0e0e0",
-        "input-cursor-foreground": "#2b2b2b",
-    },
+    variables={"input-cursor-background": "#e0e0e0", "input-cursor-foreground": "#2b2b2b"},
 )
-
-
-_LOOKS, _BETWEEN_LOOKS = 20, 0.02  # seconds
 
 
 # Columns and rows. In a smaller window nothing can be read, and Textual's own widgets fail in it.
@@ -98,16 +86,7 @@ class TuimatchApp(App[None]):
 
     def on_ready(self) -> None:
         """The first frame is on the screen: now comes what it must not wait for."""
-        self._begin_when_drawn(_LOOKS)
-
-    def _begin_when_drawn(self, looks: int) -> None:
-        # The keys at the foot are drawn some frames after the rest; an import that runs beside
-        # them would hold them up for as long as it takes.
-        keys = self._match.query_one(Footer).children
-        if looks and not any(key.region for key in keys):
-            self.set_timer(_BETWEEN_LOOKS, partial(self._begin_when_drawn, looks - 1))
-        else:
-            self._match.call_after_refresh(self._begin)
+        self._match.call_after_refresh(self._begin)
 
     def _begin(self) -> None:
         self._match.begin()

@@ -10,15 +10,49 @@ from tuimatch.tui.screens.explained import own_binding
 
 _key = partial(own_binding, "match")
 
+# In the order in which they stand at the foot, as far as it has room: what is used most is first.
 MATCH_KEYS: list[BindingType] = [
     _key(
         "enter", "do('take')", "Take", "Copy the recipe and keep it in the log", "take", show=True
     ),
+    _key("t", "do('edit_target')", "Target", "Type another target colour", "target", show=True),
+    _key("d", "do('dots')", "Dots", "From afar or close up, as dots", "dots", show=True),
+    _key(
+        "u",
+        "do('undo')",
+        "Undo",
+        "Undo the last change, even from an earlier session",
+        "undo",
+        show=True,
+    ),
+    _key("g", "do('edit_page')", "Page", "Set the page of the next choices", "page", show=True),
+    _key("b", "lay", "Lay", "Lay this recipe, ink by ink, in a small pane", "lay", show=True),
+    _key("v", "review", "Review", "Review what was chosen", "review", show=True),
+    _key("p", "palette", "Palette", "Change the palette", "palette", show=True),
+    _key("P", "project", "Project", "Change the project", "project", show=True),
+    _key("n", "passes", "Passes", "Plan the fewest changes of brush", "passes", show=True),
+    _key("r", "reach", "Reach", "Everything the ink set reaches, on one map", "reach", show=True),
+    _key(
+        "h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold", show=True
+    ),
+    _key("F", "page", "Flats", "Match a coloured page: all its flats together", "flats", show=True),
+    _key("y", "do('copy')", "Copy", "Copy the recipe without keeping it", "copy", show=True),
+    _key(
+        "e",
+        "economy",
+        "Economy",
+        "Accept slightly worse matches to save passes",
+        "economy",
+        show=True,
+    ),
+    _key("o", "follow", "Follow", "Follow the clipboard, or stop", "follow", show=True),
+    _key("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel", show=True),
+    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
+    _key("q", "app.quit", "Quit", "Quit tuimatch", "quit", show=True),
     *(
         _key(str(n), f"do('take', {n})", f"Take {n}", f"Take the recipe of rank {n}", f"take_{n}")
         for n in range(1, 10)
     ),
-    _key("y", "do('copy')", "Copy", "Copy the recipe without keeping it", "copy"),
     _key(
         "w",
         "do('next_wording')",
@@ -26,18 +60,13 @@ MATCH_KEYS: list[BindingType] = [
         "Change how a recipe is written when copied",
         "wording",
     ),
-    _key("t", "do('edit_target')", "Target", "Type another target colour", "target", show=True),
     _key("number_sign", "do('edit_target', '#')", "Hex", "Type a target in hex", "target_hex"),
-    _key("d", "do('dots')", "Dots", "From afar or close up, as dots", "dots", show=True),
     _key("plus,equals_sign", "do('zoom', 1)", "Nearer", "Larger dots", "nearer"),
     _key("minus", "do('zoom', -1)", "Further", "Smaller dots", "further"),
     _key("full_stop", "do('ruling', 1)", "Finer", "A finer ruling", "finer"),
     _key("comma", "do('ruling', -1)", "Coarser", "A coarser ruling", "coarser"),
     _key("m", "do('misregister')", "Register", "Put the next ink out of register", "register"),
     _key("M", "do('shift_more')", "Shift", "Change how far it is out of register", "shift"),
-    _key(
-        "h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold", show=True
-    ),
     _key("I", "do('next_intent')", "Taken", "Take the target as on this paper or not", "intent"),
     _key("i", "do('limit_inks')", "Inks", "At most so many inks", "inks"),
     _key("X", "do('limit_without')", "Without", "Leave an ink out", "without"),
@@ -64,30 +93,9 @@ MATCH_KEYS: list[BindingType] = [
     _key(
         "left", "do('walk', 'HUE_BACK')", "Hue back", "The neighbour turned back in hue", "hue_back"
     ),
-    _key("r", "reach", "Reach", "Everything the ink set reaches, on one map", "reach", show=True),
-    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
-    _key(
-        "u",
-        "do('undo')",
-        "Undo",
-        "Undo the last change, even from an earlier session",
-        "undo",
-        show=True,
-    ),
     _key("U,ctrl+r", "do('redo')", "Redo", "Do again what was undone last", "redo"),
-    _key("q", "app.quit", "Quit", "Quit tuimatch", "quit", show=True),
-    _key("v", "review", "Review", "Review what was chosen", "review", show=True),
-    _key("b", "lay", "Lay", "Lay this recipe, ink by ink, in a small pane", "lay", show=True),
-    _key("n", "passes", "Passes", "Plan the fewest changes of brush", "passes", show=True),
-    _key("p", "palette", "Palette", "Change the palette", "palette", show=True),
-    _key("P", "project", "Project", "Change the project", "project"),
-    _key("g", "do('edit_page')", "Page", "Set the page of the next choices", "page"),
-    _key("e", "economy", "Economy", "Accept slightly worse matches to save passes", "economy"),
     _key("E", "tints", "Tints", "The one more tint that would bring the project nearest", "tints"),
-    _key("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
     _key("z", "do('ask_picture')", "Picture", "Pick a target from a picture file", "picture"),
-    _key("F", "page", "Flats", "Match a coloured page: all its flats together", "flats"),
     _key("Z", "make", "Make", "Make a palette of your own, step by step", "make"),
     _key("a", "apart", "Apart", "Compare with the project's choices, as dichromats see", "apart"),
-    _key("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),
 ]

@@ -32,7 +32,7 @@ class LogScreen(ExplainedScreen[Answer]):
     LogScreen {
         .log-message { height: auto; max-height: 3; min-height: 1; padding: 0 1; }
         .log-notice { height: auto; max-height: 4; padding: 0 1; text-style: bold; display: none; }
-        &.-asking Footer { display: none; }
+        &.-asking Foot { display: none; }
     }
     """
 

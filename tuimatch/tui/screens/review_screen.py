@@ -22,6 +22,7 @@ from tuimatch.text import printable
 from tuimatch.tui import clipboard
 from tuimatch.tui.asked import Asked
 from tuimatch.tui.screens import guide_file
+from tuimatch.tui.screens.explained import not_in_use
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.screens.review_keys import REVIEW_KEYS
 from tuimatch.tui.screens.review_state import Question, ReviewState
@@ -266,6 +267,10 @@ class ReviewScreen(LogScreen[Choice | None]):
         """Do what a key of the state does, and show what it is then."""
         getattr(self.state, what)(*arguments)
         self.show()
+
+    def unused(self, key: str) -> None:
+        """Say that a key does nothing here, until the state says something else."""
+        self.action_do("say", not_in_use(key))
 
     def action_change(self, what: str, *arguments: Any) -> None:
         """The same for what changes what may disagree."""
