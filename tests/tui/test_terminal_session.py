@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import comic_page
 from terminal import ROOT, Terminal
 
 
@@ -85,3 +86,24 @@ def test_a_choice_that_never_could_be_kept_is_told_at_the_end(tmp_path: Path) ->
         assert terminal.wait() == 2
         terminal.settle()
         assert "NOT saved: lamp glass: yellow" in terminal.text.replace("\n", "")
+
+
+def test_a_page_opened_from_the_command_line_is_left_for_the_first_screen(tmp_path: Path) -> None:
+    comic_page.draw(400).save(tmp_path / "page.png")
+    page = ("page", str(tmp_path / "page.png"), "--log", str(tmp_path / "log.sqlite"))
+    with Terminal(*page) as terminal:
+        terminal.until("neighbours")
+        terminal.press("escape")
+        terminal.until("125 recipes")
+        terminal.press("q")
+        assert terminal.wait() == 0
+
+
+def test_an_interface_that_failed_ends_with_an_error(tmp_path: Path) -> None:
+    fails = (
+        "import sys; from tuimatch.tui.app import TuimatchApp; from tuimatch import cli\n"
+        "TuimatchApp.on_ready = lambda self: 1 / 0\n"
+        f"sys.exit(cli.run(['--log', {str(tmp_path / 'log.sqlite')!r}]))"
+    )
+    with Terminal(command=[sys.executable, "-c", fails]) as terminal:
+        assert terminal.wait() == 1

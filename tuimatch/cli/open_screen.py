@@ -39,8 +39,7 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch.tui.app import TuimatchApp
 
     app = TuimatchApp(palette=palette, colour=arguments.colour, **surroundings(arguments))
-    app.run()
-    say_unsaved(app)
+    run_app(app)
 
 
 def needs_terminal(instead: str) -> None:
@@ -68,15 +67,19 @@ def surroundings(arguments: argparse.Namespace) -> dict[str, Any]:
     }
 
 
-def say_unsaved(app: TuimatchApp) -> None:
-    """Tell what never could be kept.
+def run_app(app: TuimatchApp) -> None:
+    """Hand the terminal to the interface until it is left.
 
     Raises:
-        LogError: There is something.
+        LogError: Something never could be kept; what it is is said.
+        SystemExit: The interface failed, and has said how.
     """
+    app.run()
     if app.keeper.unsaved:
         lost = "; ".join(f"{c.label or c.target_text}: {c.recipe}" for c in app.keeper.unsaved)
         raise LogError(f"{app.keeper.problem} NOT saved: {lost}")
+    if app.return_code:
+        sys.exit(app.return_code)
 
 
 def _project(given: str | None) -> str | None:

@@ -206,8 +206,7 @@ def _open(
     state.number = arguments.page or ""
     around = open_screen.surroundings(arguments)
     app = PageApp(state, palette=palette, colour=None, **around)
-    app.run()
-    open_screen.say_unsaved(app)
+    open_screen.run_app(app)
 
 
 def _labels(arguments: argparse.Namespace) -> dict[str, str]:

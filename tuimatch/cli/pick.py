@@ -53,8 +53,7 @@ def _open(arguments: argparse.Namespace, palette: Palette) -> None:
     shown = picture.read(file)
     around = open_screen.surroundings(arguments)
     app = PickApp(file, shown, palette=palette, colour=None, **around)
-    app.run()
-    open_screen.say_unsaved(app)
+    open_screen.run_app(app)
 
 
 def _answer(arguments: argparse.Namespace, palette: Palette) -> None:

@@ -218,7 +218,8 @@ class MatchScreen(AskingScreen[None]):
         """Where there is no target the chart lies over the match, which would be empty."""
         # Not `is_current`, which holds for the screen below the one that is seen as well.
         if self._chart is not None and self.app.screen is self._chart:
-            self._chart.show()
+            if self._chart.is_mounted:  # else it shows what it is when it is
+                self._chart.show()
         elif self.state.chart_due and self.app.screen is self:
             self.action_reach()
 
