@@ -13,6 +13,7 @@ from textual.pilot import Pilot
 
 from tuimatch.log import Log
 from tuimatch.palette import file as palette_file
+from tuimatch.tui.match.look import Preview
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.ranked_list import RankedList
@@ -165,7 +166,7 @@ def test_dots_zoom_ruling_and_register(play: Play) -> None:
             strips = changed
         assert "yellow off by 0.5 dot" in _facts(screen)
         await pilot.press("m", "m", "d")
-        assert screen.state.look.closeness.shifted is None
+        assert screen.state.look.shifted is None
         assert _seam_colours(screen) == afar
 
     play(scene, colour="#6f9f8a")
@@ -362,11 +363,11 @@ def test_six_hex_digits_at_once_are_a_target(play: Play) -> None:
         await settled(pilot)
         assert head(screen).startswith("#803fd9 ")
         assert not screen.state.keeper.choices
-        assert not screen.state.look.closeness.dots
+        assert screen.state.look.preview is Preview.FROM_AFAR
         for key in "ddd":  # fewer are keys
             pilot.app.post_message(Key(key, key))
         await settled(pilot)
-        assert screen.state.look.closeness.dots
+        assert screen.state.look.preview is Preview.DOTS
 
     play(scene)
 

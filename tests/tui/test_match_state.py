@@ -22,6 +22,7 @@ from tuimatch.recipe import laying
 from tuimatch.recipe.dots import Press
 from tuimatch.tui.match import head, sentences
 from tuimatch.tui.match.keys import MATCH_KEYS
+from tuimatch.tui.match.look import Preview
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.match.state import MatchState
 
@@ -233,7 +234,13 @@ def test_where_nothing_is_left_no_key_ends_it(path: Path) -> None:
         assert limits(state).startswith("0 of 125 recipes")
         assert "no recipe left" in notice(state)
         assert state.candidate is None
-        for action in (state.take, state.misregister, state.dots, state.copy, state.limit_fix):
+        for action in (
+            state.take,
+            state.misregister,
+            state.next_preview,
+            state.copy,
+            state.limit_fix,
+        ):
             action()
         state.walk("HUE_ON")
         assert not state.keeper.choices
@@ -285,31 +292,33 @@ def test_walking_in_hue_there_and_back_changes_the_recipe(path: Path) -> None:
 
 def test_dots_zoom_ruling_and_register(path: Path) -> None:
     with begun(path, "#6f9f8a") as state:
-        state.dots()
-        assert state.look.closeness.dots and "85 lines an inch fuse from 1.0 m" in facts(state)
+        state.next_preview()
+        assert state.look.preview is Preview.DOTS and "85 lines an inch fuse from 1.0 m" in facts(
+            state
+        )
         state.ruling(1)
         assert "100 lines an inch fuse from 0.9 m" in facts(state)
         state.ruling(-1)
         state.ruling(-1)
         assert "75 lines an inch" in facts(state)[-1]
-        periods = [state.look.closeness.period]
+        periods = [state.look.period]
         for by in (1, -1):
             state.zoom(by)
-            periods.append(state.look.closeness.period)
+            periods.append(state.look.period)
         assert periods == [8, 11, 8]
         state.misregister()
         state.shift_more()
         assert "yellow off by 0.5 dot" in facts(state)
         state.misregister()
         state.misregister()
-        assert state.look.closeness.shifted is None
-        state.dots()
-        assert not state.look.closeness.dots
+        assert state.look.shifted is None
+        state.next_preview()
+        assert state.look.preview is Preview.FROM_AFAR
 
 
 def test_a_solid_has_no_dots(path: Path) -> None:
     with begun(path, "#e40000") as state:
-        state.dots()
+        state.next_preview()
         assert "solids have no dots" in facts(state)
 
 

@@ -12,8 +12,8 @@ from tuimatch.match.ranking import Candidate
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import recipes
 from tuimatch.recipe.copied_recipe import Wording
+from tuimatch.tui.match.look import Look
 from tuimatch.tui.match.sentences import candidate_lines
-from tuimatch.tui.match.state import Look
 
 TABLE = recipes.mix(palette_file.load("screen-quarters"))
 

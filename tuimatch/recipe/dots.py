@@ -68,7 +68,7 @@ class Press:
     """Draws the recipes of a palette."""
 
     def __init__(self, recipes: Recipes) -> None:
-        self._recipes = recipes
+        self.recipes = recipes
         self._angles = recipes.palette.angles
         self._primaries = primaries(recipes.palette)
         # The area drawn is the one for Y at n = 1.
@@ -90,17 +90,17 @@ class Press:
 
     def areas(self, row: int) -> list[float]:
         """The share of the sheet that each ink covers in a recipe, 0…1, gain included."""
-        steps = self._recipes.steps[row]
+        steps = self.recipes.steps[row]
         return [float(area[step]) for area, step in zip(self._areas, steps, strict=True)]
 
     def colours(self, row: int) -> Picture:
         """The overprints as they are drawn in a recipe, 8-bit sRGB, shape (2^inks, 3)."""
-        if self._recipes.palette.fused == "resized":  # such a mean is that of the encoded values
+        if self.recipes.palette.fused == "resized":  # such a mean is that of the encoded values
             return displayed(self._primaries).srgb
         shares = demichel(np.array(self.areas(row))[:, None])
-        wanted = self._recipes.xyz[row]
-        if self._recipes.clipped[row]:
-            wanted = srgb_to_xyz(self._recipes.srgb[row] / 255)
+        wanted = self.recipes.xyz[row]
+        if self.recipes.clipped[row]:
+            wanted = srgb_to_xyz(self.recipes.srgb[row] / 255)
         scaled = self._primaries * _ratio(wanted, (shares * self._primaries).sum(axis=0))
         screen = displayed(scaled)
         for _ in range(_CORRECTIONS):

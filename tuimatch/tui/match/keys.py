@@ -16,7 +16,7 @@ MATCH_KEYS: list[BindingType] = [
         "enter", "do('take')", "Take", "Copy the recipe and keep it in the log", "take", show=True
     ),
     _key("t", "do('edit_target')", "Target", "Type another target colour", "target", show=True),
-    _key("d", "do('dots')", "Dots", "From afar or close up, as dots", "dots", show=True),
+    _key("d", "do('next_preview')", "Dots", "From afar or close up, as dots", "dots", show=True),
     _key(
         "u",
         "do('undo')",

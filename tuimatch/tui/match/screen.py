@@ -267,10 +267,8 @@ class MatchScreen(AskingScreen[None]):
             self.build_up.show(match.recipes, None)
             self._set("#facts", "")
             return
-        if look.closeness.dots and self.state.press is not None:
-            self.seam.show_dots(target, self.state.press, candidate.row, look.closeness)
-        else:
-            self.seam.show(target, match.recipes.rgb_of(candidate.row))
+        if self.state.press is not None:
+            self.seam.show(target, look.preview.draw(self.state.press, candidate.row, look))
         self.build_up.show(match.recipes, candidate.row)
         facts = self.query_one("#facts", Lines).size
         lines = sentences.candidate_lines(

@@ -14,11 +14,10 @@ from tuimatch.match.ranking import Candidate
 from tuimatch.match.verdict import wordings
 from tuimatch.palette.model import Palette
 from tuimatch.recipe.copied_recipe import Wording, word
-from tuimatch.recipe.dots import fusing_distance
 from tuimatch.recipe.lettering import in_words, lettering
-from tuimatch.text import hexed, percent, printable
-from tuimatch.tui.match.state import BEYOND_SCREEN, Look
-from tuimatch.tui.widgets.closeness import Closeness
+from tuimatch.text import hexed, printable
+from tuimatch.tui.match.look import Look
+from tuimatch.tui.match.state import BEYOND_SCREEN
 from tuimatch.tui.widgets.lines import shortened, whole
 
 _ROOMY = 5  # lines: where there are fewer, what belongs together shares one
@@ -110,12 +109,9 @@ def candidate_lines(
     if lines < _ROOMY and len(recipe) == 1 and cell_len(beside) <= room:
         recipe, screen = [beside], ""
     said = [_difference(candidate, room), *recipe]
-    if look.closeness.dots:
-        # Who looks so closely does not ask for more, and the dots cost time enough.
-        last, letters = _closer(match, row, look.ruling), _register(match, row, look.closeness)
-        last = last if lines >= _ROOMY or not letters else f"{letters}; {last}"
-    else:
-        last, letters = _alike(match, row, room), ""
+    last, letters = look.preview.says(match, row, look, room)
+    if letters and lines < _ROOMY:
+        last = f"{letters}; {last}"
     letters = letters or _lettering(match, row, room)
     spare = max(lines - len(said), 0)
     kept = [text for text in (last, letters, screen) if text][:spare]
@@ -148,33 +144,9 @@ def _recipe(palette: Palette, tints: tuple[float, ...], room: int, *, spacious: 
     return [shortened(f"{first},", room), shortened(rest, room)] if rest else [whole(room, first)]
 
 
-def _alike(match: Match, row: int, room: int) -> str:
-    """Which of the project's colours colour-blind readers may take it for."""
-    for name, _ in match.alike(row)[:1]:
-        begins = "the colour-blind may take it for "
-        short = "to the colour-blind like "
-        named = printable(name)
-        return whole(room, begins + named, short + named)
-    return ""
-
-
 def _lettering(match: Match, row: int, room: int) -> str:
     """What letters can be read on the colour: black ones and bare paper, or the better of both."""
     marks = lettering(match.recipes, row)
     black, paper = f"black {in_words(marks.black)}", f"paper {in_words(marks.paper)}"
     better = black if marks.black >= marks.paper else paper
     return whole(room, f"letters: {black}, {paper}", f"letters: {better}")
-
-
-def _closer(match: Match, row: int, ruling: int) -> str:
-    if not any(0 < tint < 100 for tint in match.recipes.tints_of(row)):
-        return "solids have no dots"
-    return f"{ruling} lines an inch fuse from {fusing_distance(ruling):.1f} m"
-
-
-def _register(match: Match, row: int, closeness: Closeness) -> str:
-    """Which ink is out of register; empty when none that has dots is."""
-    ink = closeness.shifted
-    if ink is None or not 0 < match.recipes.tints_of(row)[ink] < 100:
-        return ""
-    return f"{match.recipes.palette.inks[ink].name} off by {percent(closeness.shift)} dot"

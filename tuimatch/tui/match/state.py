@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tuimatch.errors import LogError, TargetError
@@ -17,8 +17,8 @@ from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import hexed, printable
 from tuimatch.tui.asked import REPLACE, Asked
+from tuimatch.tui.match.look import Look
 from tuimatch.tui.match.pending_choices import Keeper
-from tuimatch.tui.widgets.closeness import Closeness
 
 if TYPE_CHECKING:
     from tuimatch.colour.intent import Intent
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from tuimatch.match.limits import Narrowing
     from tuimatch.match.ranking import Candidate
     from tuimatch.match.reach import Chart
-    from tuimatch.recipe.copied_recipe import Wording
     from tuimatch.recipe.dots import Press
     from tuimatch.recipe.laying import Laying
     from tuimatch.recipe.recipes import Recipes
@@ -39,22 +38,6 @@ TYPE_ONE = "paste a colour, or press t to type one"
 NOTHING_LEFT = "no recipe left; 0 clears limits"
 NO_TARGET = f"no target yet: {TYPE_ONE}"
 _NEWEST = 12
-RULINGS = (45, 55, 65, 75, 85, 100, 120, 133, 150, 175)
-SHIFTS = (0.25, 0.5, 0.125)
-
-
-@dataclass(frozen=True)
-class Look:
-    """How a candidate is looked at.
-
-    Attributes:
-        ruling: Lines of dots in an inch.
-        wording: How its recipe is written when it is copied; None until the inks are mixed.
-    """
-
-    closeness: Closeness = field(default_factory=Closeness)
-    ruling: int = 85
-    wording: Wording | None = None
 
 
 class MatchState:
@@ -371,40 +354,28 @@ class MatchState:
             self.say("")
             self.look_at(row)
 
-    def dots(self) -> None:
-        """From afar or close up."""
-        closeness = self.look.closeness
-        self.look = replace(self.look, closeness=replace(closeness, dots=not closeness.dots))
+    def next_preview(self) -> None:
+        """From afar, close up, and from afar again."""
+        self.look = self.look.next_preview()
 
     def zoom(self, by: int) -> None:
         """Larger or smaller dots."""
-        self._closer(self.look.closeness.zoomed(by))
+        self.look = self.look.zoomed(by)
 
     def ruling(self, by: int) -> None:
-        """A finer or coarser ruling: from where the dots fuse."""
-        place = min(max(RULINGS.index(self.look.ruling) + by, 0), len(RULINGS) - 1)
-        self.look = replace(self.look, ruling=RULINGS[place])
-        self._closer(self.look.closeness)
+        """A finer or coarser ruling."""
+        self.look = self.look.ruled(by)
 
     def misregister(self) -> None:
-        """The first screened ink out of register, the next … and back into register."""
+        """Another ink out of register, or none."""
         if self.match is None or self.candidate is None:
             self.say(NO_TARGET)
-            return
-        tints = self.match.recipes.tints_of(self.candidate.row)
-        cycle = [None, *(ink for ink, tint in enumerate(tints) if 0 < tint < 100)]
-        closeness = self.look.closeness
-        place = cycle.index(closeness.shifted) if closeness.shifted in cycle else 0
-        self._closer(replace(closeness, shifted=cycle[(place + 1) % len(cycle)]))
+        else:
+            self.look = self.look.misregistered(self.match.recipes.tints_of(self.candidate.row))
 
     def shift_more(self) -> None:
         """Another amount out of register."""
-        closeness = self.look.closeness
-        following = SHIFTS[(SHIFTS.index(closeness.shift) + 1) % len(SHIFTS)]
-        self._closer(replace(closeness, shift=following))
-
-    def _closer(self, closeness: Closeness) -> None:
-        self.look = replace(self.look, closeness=replace(closeness, dots=True))
+        self.look = self.look.shifted_more()
 
     def next_wording(self) -> None:
         """Another wording of what is copied."""

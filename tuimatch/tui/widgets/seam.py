@@ -1,10 +1,11 @@
 """The large seam: target and candidate touch, so that the edge one sees is the difference.
 
-From afar the candidate is its fused colour; close up it is its dots, two pixels in each cell.
+The candidate is a colour, or a picture with two pixels in each cell.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -14,14 +15,14 @@ from rich.segment import Segment
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuimatch.tui.widgets.closeness import Closeness
 from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from tuimatch.recipe.dots import Press
+# A colour, or what draws one of so many pixels: width and height, to shape (height, width, 3).
+Shown = RGB | Callable[[int, int], "npt.NDArray[np.uint8]"]
 
 
 class Seam(Widget):
@@ -39,22 +40,12 @@ class Seam(Widget):
         super().__init__(id=id)
         self.given: RGB | None = None
         self._target: RGB | None = None
-        self._candidate: RGB | None = None
-        self._press: Press | None = None
-        self._row = 0
-        self._closeness = Closeness()
+        self._candidate: Shown | None = None
         self._strips: list[Strip] = []
 
-    def show(self, target: RGB | None, candidate: RGB | None) -> None:
-        """Show two colours from afar; None leaves that half empty."""
-        self._target, self._candidate, self._press = target, candidate, None
-        self._strips = []
-        self.refresh()
-
-    def show_dots(self, target: RGB, press: Press, row: int, closeness: Closeness) -> None:
-        """Show a recipe's dots beside the target."""
-        self._target, self._press, self._row = target, press, row
-        self._closeness, self._strips = closeness, []
+    def show(self, target: RGB | None, candidate: Shown | None) -> None:
+        """Show a colour and what stands beside it; None leaves that half empty."""
+        self._target, self._candidate, self._strips = target, candidate, []
         self.refresh()
 
     def on_resize(self) -> None:
@@ -69,10 +60,10 @@ class Seam(Widget):
     def _picture(self) -> list[Strip]:
         width, height = self.size
         left = width // 2
-        if self._press is None:
-            rows = [[self._half(self._candidate, width - left)]] * height
+        if callable(self._candidate):
+            rows = half_block_rows(self._candidate(width - left, 2 * height))
         else:
-            rows = self._dot_rows(self._press, width - left)
+            rows = [[self._half(self._candidate, width - left)]] * height
         whole, corner = [self._half(self._target, left)], self._with_given(left)
         first = height - max(1, height // 4)
         return [
@@ -88,19 +79,6 @@ class Seam(Widget):
 
     def _half(self, rgb: RGB | None, width: int) -> Segment:
         return Segment(" " * width, self.rich_style) if rgb is None else block(rgb, width)
-
-    def _dot_rows(self, press: Press, width: int) -> list[list[Segment]]:
-        from tuimatch.recipe.dots import View
-
-        look = self._closeness
-        view = View(
-            height=2 * self.size.height,
-            width=width,
-            period=look.period,
-            shifted=look.shifted,
-            shift=(look.shift, 0.0),
-        )
-        return half_block_rows(press.picture(self._row, view))
 
 
 def half_block_rows(picture: npt.NDArray[np.uint8]) -> list[list[Segment]]:
