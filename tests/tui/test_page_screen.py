@@ -15,6 +15,7 @@ from textual.pilot import Pilot
 from tuimatch.log import Log
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens.economy_screen import EconomyScreen
+from tuimatch.tui.screens.laying_screen import LayingScreen
 from tuimatch.tui.screens.page_screen import BesideList, PageScreen
 from tuimatch.tui.screens.passes_screen import PassesScreen
 from tuimatch.tui.widgets.lines import Lines
@@ -80,7 +81,10 @@ def printed(screen: PageScreen) -> dict[str, str]:
 def test_the_page_as_printed_as_given_and_split(play, page: Path, size: tuple[int, int]) -> None:
     async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
         screen = await opened(pilot, page)
-        assert text(screen, "#page-head").startswith("page.png: 4 flats, line art kept out, on")
+        head = text(screen, "#page-head").splitlines()
+        line_art = "" if size[0] == 60 else ", line art kept out"
+        assert head[0].startswith(f"page.png: 4 flats{line_art}, on Newsprint")
+        assert max(map(len, head)) <= size[0] - 2  # nothing is cut
         assert "exact" in text(screen, "#page-head")
         will_be = set(printed(screen).values())
         given = {LIGHT, SHADE, SEA, PAPER}
@@ -192,7 +196,9 @@ def test_names_one_after_another_and_all_taken_in_one_step(
         await press(pilot, "escape")
         assert "paper" in text(screen, "#page-facts")
         await press(pilot, "n")
-        assert "first take the page" in text(screen, "#page-message")
+        assert "first keep the page" in text(screen, "#page-message")
+        await press(pilot, "b")
+        assert pilot.app.screen is screen
         await press(pilot, "K")
         await write(pilot, "12")
         assert text(screen, "#page-message") == "took 4 recipes of page 12; u undoes it"
@@ -226,6 +232,84 @@ def test_names_one_after_another_and_all_taken_in_one_step(
         }
 
     play(scene, palette="newsprint-quarters")
+
+
+def test_a_flat_is_laid_from_the_page_and_what_is_ticked_stays(
+    play, page: Path, tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != SEA:
+            await press(pilot, "down")
+        await press(pilot, "K")
+        await write(pilot, "12")
+        await press(pilot, "b")
+        assert isinstance(pilot.app.screen, LayingScreen)
+        await press(pilot, "space", "escape")
+        assert pilot.app.screen is screen
+        # Kept again as it is, the ticks stay with it.
+        await press(pilot, "K")
+        await write(pilot, "12")
+        with Log(tmp_path / "log.sqlite") as log:
+            kept = log.choices("ferrow")
+            assert len(kept) == 4
+            (tick,) = log.ticks.of("laying")
+            assert {c.id: c.target_text for c in kept}[tick.choice] == SEA
+        await press(pilot, "b")
+        laying = pilot.app.screen
+        assert isinstance(laying, LayingScreen)
+        assert laying.picture.laying.laid == 1
+        await press(pilot, "escape")
+        # What is shown is not what the log has: nothing is laid of the wrong recipe.
+        screen.state.lock(screen.state.place, 0)
+        screen._begin()
+        await settled(pilot)
+        await press(pilot, "b")
+        assert pilot.app.screen is screen
+        assert "the log has another recipe" in text(screen, "#page-message")
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_the_page_shows_what_the_economy_took_and_what_undoing_brought_back(
+    play, page: Path, tmp_path: Path
+) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        before = printed(screen)
+        await press(pilot, "K")
+        await write(pilot, "12")
+        await press(pilot, "e", *["+"] * 12, "enter", "escape")
+        assert pilot.app.screen is screen
+        with Log(tmp_path / "log.sqlite") as log:
+            taken = {c.target_text: c.srgb for c in log.choices("ferrow")}
+        changed = {colour for colour, srgb in taken.items() if srgb != before[colour]}
+        assert changed
+        assert printed(screen) == taken
+        assert "another recipe in the log" in text(screen, "#page-message")
+        await press(pilot, "u")
+        assert printed(screen) == before
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_a_flat_smaller_than_a_dot_is_pointed_at(play, page: Path, tmp_path: Path) -> None:
+    with Image.open(page) as drawn:
+        pixels = np.array(drawn.resize((2000, 3000), Image.Resampling.NEAREST))
+    pixels[1203:1223, 1203:1223] = (255, 200, 0)
+    Image.fromarray(pixels).save(tmp_path / "large.png")
+
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, tmp_path / "large.png")
+        while screen.state.colour.given.text != "#ffc800":
+            await press(pilot, "down")
+        rows, columns = screen._dots.places.shape
+        y, x = np.argwhere(screen._dots.places == screen.state.place)[0]
+        assert (y, x) == (1203 * rows // 3000, 1203 * columns // 2000)
+        # Around it there is an outline.
+        assert {"#000000", "#ffffff"} <= cells(screen)
+
+    play(scene, palette="newsprint-quarters", size=(60, 24))
 
 
 def test_line_art_kept_out_and_brought_back(play, page: Path) -> None:

@@ -8,10 +8,10 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tuimatch.cli import take
 from tuimatch.cli.arguments import (
     add_limits,
     add_out,
-    command_for,
     count,
     limits,
     log_for_reading,
@@ -242,11 +242,8 @@ def _take(arguments: argparse.Namespace, page: Page, answer: PageMatch) -> dict[
         project = arguments.project or log.projects.current()
         made = pages.choices(page, answer.rows, project, arguments.page or "")
         what = f"took {_of(len(made))}" + (f" of page {arguments.page}" if arguments.page else "")
-        replaced = pages.take(log, page.recipes.palette, made, what)
-    instead = f", {replaced} earlier ones replaced" if replaced else ""
-    undo = command_for(arguments, "log", "undo", "--project", project)
-    said = f"taken into project {project!r}: {_of(len(made))}{instead}; {undo} undoes it"
-    return {"project": project, "taken": len(made), "replaced": replaced, "said": said}
+        done = pages.take(log, page.recipes.palette, made, what)
+    return {"taken": len(made), "said": take.said(arguments, project, len(made), done)}
 
 
 def _write(

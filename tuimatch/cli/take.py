@@ -5,13 +5,16 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tuimatch.cli.arguments import command_for, log_for_writing
 from tuimatch.colour.intent import Intent
 from tuimatch.errors import UsageError
 from tuimatch.palette import file as palette_file
 from tuimatch.text import printable
+
+if TYPE_CHECKING:
+    from tuimatch.planning.page import Taken
 
 DESCRIPTION = (
     "Read the JSON of `tuimatch match` or `tuimatch page` from standard input and put its recipes "
@@ -53,10 +56,17 @@ def run(arguments: argparse.Namespace) -> None:
             number = arguments.page if arguments.page is not None else one.page
             made += pages.choices(page, [page.row_of(one.recipe)], project, number)
         what = f"took {_of(len(made))}"
-        replaced = pages.take(log, palette, made, what)
-    instead = f", {replaced} earlier ones replaced" if replaced else ""
+        done = pages.take(log, palette, made, what)
+    print(printable(said(arguments, project, len(made), done)))
+
+
+def said(arguments: argparse.Namespace, project: str, count: int, done: Taken) -> str:
+    """What taking so many recipes has done, and how to undo it."""
+    if not done.new:
+        return f"project {project!r} has just these already: {_of(count)}"
+    instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
     undo = command_for(arguments, "log", "undo", "--project", project)
-    print(printable(f"taken into project {project!r}: {_of(len(made))}{instead}; {undo} undoes it"))
+    return f"taken into project {project!r}: {_of(count)}{instead}; {undo} undoes it"
 
 
 class _Taken(NamedTuple):

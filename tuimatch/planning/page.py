@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e
@@ -282,6 +282,23 @@ def recipes_by_colour(taken: Sequence[Choice], recipes: Recipes) -> dict[tuple[i
     return found
 
 
+def kept(page: Page, taken: Sequence[Choice], number: str) -> list[Choice | None]:
+    """What a project holds for each colour on a page of it; of one colour the newest counts.
+
+    Args:
+        page: The colours.
+        taken: The choices of the project, oldest first.
+        number: The page's number; may be empty.
+    """
+    on = folded_pages(number)
+    found = {
+        target.from_lab(choice.target_lab, "").srgb: choice
+        for choice in taken
+        if not on.isdisjoint(folded_pages(choice.page))
+    }
+    return [found.get(colour.given.srgb) for colour in page.colours]
+
+
 def choices(page: Page, rows: Sequence[int], project: str, number: str) -> list[Choice]:
     """A choice for each colour, made now.
 
@@ -316,19 +333,29 @@ def choices(page: Page, rows: Sequence[int], project: str, number: str) -> list[
     return made
 
 
-def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> int:
+class Taken(NamedTuple):
+    """What taking choices changed in the log.
+
+    Attributes:
+        new: How many were put there; the others were there already, just so.
+        replaced: How many earlier ones went.
+    """
+
+    new: int
+    replaced: int
+
+
+def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Taken:
     """Keep choices of one project in one transaction and one undo.
 
-    What the log has for the same areas goes.
+    What the log has for the same areas goes; where it is the same recipe it stays instead, with
+    the inks that are ticked off as laid.
 
     Args:
         log: Where they are kept.
         palette: What they were made from.
         taken: The choices, at least one.
         what: What is done, in the past, as undoing it will say.
-
-    Returns:
-        How many earlier choices were replaced.
 
     Raises:
         UsageError: Two of them are for the same area.
@@ -342,9 +369,18 @@ def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> int:
                 "give each its own label"
             )
     with log.together(what, taken[0].project):
-        before = [{one.identity for one in log.same_area(choice)} for choice in taken]
+        before = [log.same_area(choice) for choice in taken]
         gone: set[str] = set()
+        new = 0
         for choice, same in zip(taken, before, strict=True):
-            log.keep(palette, choice, replacing=same - gone)
-            gone |= same
-    return len(gone)
+            if [_said(one) for one in same] != [_said(choice)]:
+                replacing = {one.identity for one in same}
+                log.keep(palette, choice, replacing=replacing - gone)
+                gone |= replacing
+                new += 1
+    return Taken(new, len(gone))
+
+
+def _said(choice: Choice) -> tuple[object, ...]:
+    """What a choice says, but for when it was made."""
+    return tuple(getattr(choice, name) for name in ("label", "page", "target_lab", *_OF_RECIPE))

@@ -554,7 +554,7 @@ class MatchScreen(AskingScreen[None]):
         def back(place: int | None) -> None:
             self.state.read_anew()
             if place is None:
-                self.state.say("G, Enter opens the page again")
+                self.state.say("F, Enter opens the page again")
             else:
                 self._choose_for(page, place)
             self.show()

@@ -506,13 +506,13 @@ class MatchState:
         """
         self.want(target)
         if self.match is None:
-            self.say("the inks are not mixed yet; G goes back to the page")
+            self.say("the inks are not mixed yet; F goes back to the page")
             return
         self._beside, self._known = beside, None
         self.ask(self.match.question.taken(intent))
         self.look_at(row)
         self._taker = taker
-        self.say(printable(f"{name}: Enter takes a recipe back to the page, G goes back without"))
+        self.say(printable(f"{name}: Enter takes a recipe back to the page, F goes back without"))
 
     @property
     def is_for_page(self) -> bool:

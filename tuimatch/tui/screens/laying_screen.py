@@ -153,7 +153,7 @@ class LayingScreen(ExplainedScreen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "tick", "Laid", id="laying.tick", tooltip="This ink is laid"),
-        Binding("escape", "leave", "Match", id="laying.back", tooltip="Back to the match"),
+        Binding("escape", "leave", "Back", id="laying.back", tooltip="Go back"),
         Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
         Binding(
             "backspace,u",
@@ -213,5 +213,5 @@ class LayingScreen(ExplainedScreen[None]):
             self.notify(problem, severity="warning", markup=False)
 
     def action_leave(self) -> None:
-        """Back to the match; what is ticked stays ticked."""
+        """Go back; what is ticked stays ticked."""
         self.dismiss()

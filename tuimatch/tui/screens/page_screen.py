@@ -5,12 +5,12 @@ from __future__ import annotations
 import textwrap
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
 from textual import getters, on, work
 from textual.app import ComposeResult
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.strip import Strip
@@ -31,6 +31,9 @@ from tuimatch.tui.widgets.seam import Seam
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from textual.screen import Screen
+
+    from tuimatch.log import Choice
     from tuimatch.planning.page_match import State
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.match.pending_choices import Keeper
@@ -70,7 +73,7 @@ class BesideList(Widget):
         if state is None or state.shown is None:
             return []
         page, match = state.shown.page, state.shown.match
-        lines = [[fitted(" beside            ΔE  as given", self.size.width, DIM)]]
+        lines = [[fitted("         ΔE given beside", self.size.width, DIM)]]
         for one in state.beside():
             colour = page.colours[one.place]
             name = printable(colour.name)
@@ -104,9 +107,9 @@ class PageScreen(ExplainedScreen[int | None]):
         #page-head { height: 2; }
         #page-body { height: 1fr; }
         #page-panel { width: 1fr; padding-left: 1; }
-        #page-facts { height: 6; padding: 0; }
+        #page-facts { height: 4; padding: 0; }
         #page-message { height: 1; color: $secondary; }
-        Seam { height: 1fr; max-height: 9; min-height: 3; }
+        Seam { height: 1fr; max-height: 9; min-height: 2; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -117,24 +120,25 @@ class PageScreen(ExplainedScreen[int | None]):
         _key("left", "split(-1)", "Split back", "Move it back", "split_back"),
         _key("enter", "match", "Match", "Choose its recipe in the match", "match", show=True),
         _key("l", "label", "Name", "Name the flats, one after another", "label", show=True),
-        _key(
+        Binding(
             "space",
             "lock",
             "Lock",
-            "Keep this recipe whatever becomes of others",
-            "tick",
-            show=True,
+            key_display="␣",
+            id="page.tick",
+            tooltip="Keep this recipe whatever becomes of others",
         ),
         _key("x", "keep_out", "Line art", "Take this colour for line art", "keep_out"),
         _key("B", "bring_back", "No line art", "Take it for a flat again", "bring_back"),
         _key("s", "order", "Order", "In reading order, or the largest first", "order"),
-        _key("K", "take", "Keep all", "Keep all recipes under a page number", "take", show=True),
+        _key("K", "take", "Keep", "Keep all recipes under a page number", "take", show=True),
+        _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
         _key("u", "undo", "Undo", "Undo the last change of the log", "undo"),
-        _key("n", "passes", "Passes", "Plan the passes of this page", "passes"),
-        _key("e", "economy", "Economy", "Fewer passes for this page", "economy"),
+        _key("b", "lay", "Lay", "Lay this flat, ink by ink", "lay", show=True),
+        _key("n", "passes", "Passes", "Plan the passes of this page", "passes", show=True),
+        _key("e", "economy", "Economy", "Fewer passes for this page", "economy", show=True),
         _key("D", "draw", "Draw", "Draw its layers, plates and proof into files", "draw"),
         _key("question_mark", "help", "Help", "Every key", "help", show=True),
-        _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
     ]
 
     AUTO_FOCUS = ""  # no widget: every key is the screen's until something is asked
@@ -165,6 +169,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._stamp = 0
         self._working = self._stopped = False
         self._asking = ""
+        self._then = ""  # what to say when the page is matched
 
     def compose(self) -> ComposeResult:
         """Head, the page beside what is known of a flat, a message, keys or a question."""
@@ -223,8 +228,9 @@ class PageScreen(ExplainedScreen[int | None]):
             if self.state.shown is not None:
                 self.state.asked = self.state.shown.asked  # as it was before
         else:
+            first, self._then = self._then or "; ".join(message.shown.flats.notes), ""
             self.state.show(message.shown)
-            self._say("")
+            self._say(first)
         self.refresh_bindings()  # now there is something for them to do
         self.show()
 
@@ -235,12 +241,9 @@ class PageScreen(ExplainedScreen[int | None]):
         state, shown = self.state, self.state.shown
         if shown is None or not self.size.height:
             return
-        page, match = shown.page, shown.match
-        name = printable(Path(shown.flats.page.file).name)
-        line_art = ", line art kept out" if shown.flats.kept_out else ""
-        head = f"{name}: {len(page.colours)} flats{line_art}, on {page.recipes.palette.name}"
-        certainty = match.certainty()
-        self.query_one("#page-head", Lines).show(f"{head}\n{state.summary()}; {certainty}")
+        page = shown.page
+        head = self.query_one("#page-head", Lines)
+        head.show(state.head(head.size.width))
         self._show_page(shown)
         colour = state.colour
         seam = self.query_one(Seam)
@@ -249,13 +252,15 @@ class PageScreen(ExplainedScreen[int | None]):
         seam.show(meant, page.recipes.rgb_of(state.row))
         width = max(10, self.query_one("#page-facts").size.width - 1)
         facts = [part for fact in state.facts() for part in textwrap.wrap(printable(fact), width)]
-        self.query_one("#page-facts", Lines).show("\n".join(facts[:_FACTS]))
+        lines = self.query_one("#page-facts", Lines)
+        lines.show("\n".join(facts[:_FACTS]))
+        lines.styles.height = min(max(len(facts), 3), _FACTS) + 1
         self.query_one(BesideList).show(state)
 
     def _show_page(self, shown: Opened) -> None:
         height = max(1, self.query_one("#page-body").size.height)
         page = shown.flats.page
-        room = max(1, self.size.width - _PANEL)
+        room = max(1, self.size.width - min(_PANEL, self.size.width // 2))
         columns = min(room, -(-2 * height * page.width // page.height))
         self.view.styles.width = columns
         key = (shown, columns, height)
@@ -389,41 +394,56 @@ class PageScreen(ExplainedScreen[int | None]):
             on = f" of page {number}" if number else ""
             what = f"took {len(made)} recipes{on}"
             with Log(self._keeper.path) as log:
-                replaced = pages.take(log, page.recipes.palette, made, what)
+                done = pages.take(log, page.recipes.palette, made, what)
         except TuimatchError as error:
             self._say(f"not taken: {error}")
             return
         self.state.number = number
-        instead = f", {replaced} of before replaced" if replaced else ""
-        self._say(f"{what}{instead}; u undoes it")
+        instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
+        self._say(f"{what}{instead}; u undoes it" if done.new else "the log has just these already")
 
     def action_undo(self) -> None:
         """Undo the last change of the project."""
         from tuimatch.log import Log
 
+        before = self._kept_rows()
         try:
             with Log(self._keeper.path) as log:
                 self._say(log.undo(self._keeper.project) or "nothing to undo")
         except TuimatchError as error:
             self._say(str(error))
+        self._follow(before)
+
+    def action_lay(self) -> None:
+        """Lay the flat under the cursor, as the log has it."""
+        assert self.state.shown is not None
+        choice, recipes = self._kept()[self.state.place], self.state.shown.page.recipes
+        if choice is None:
+            self._say(_FIRST_KEEP)
+        elif self._kept_rows().get(self.state.place) != self.state.row:
+            self._say("the log has another recipe for it; K keeps the page as it is shown")
+        else:
+            from tuimatch.recipe import laying
+            from tuimatch.tui.screens.laying_screen import LayingScreen
+
+            whole = laying.start(recipes, self.state.row)
+            begun = whole.at(self._keeper.laid(choice, whole.steps))
+            canvas = recipes.canvas_rgb(recipes.tints_of(0))
+            keep = partial(self._keeper.lay, choice)
+            screen = LayingScreen(choice.name, recipes.rgb_of(0), begun, keep, canvas)
+            self.app.push_screen(screen)
 
     def action_passes(self) -> None:
         """Plan the passes of this page."""
-        if self._is_taken():
-            from tuimatch.tui.screens.passes_screen import PassesScreen
+        from tuimatch.tui.screens.passes_screen import PassesScreen
 
-            self.app.push_screen(
-                PassesScreen(self._keeper.path, self._keeper.project, self.state.number)
-            )
+        self._plan(PassesScreen)
 
     def action_economy(self) -> None:
         """Fewer passes for this page."""
-        if self._is_taken():
-            from tuimatch.tui.screens.economy_screen import EconomyScreen
+        from tuimatch.tui.screens.economy_screen import EconomyScreen
 
-            self.app.push_screen(
-                EconomyScreen(self._keeper.path, self._keeper.project, self.state.number)
-            )
+        self._plan(EconomyScreen)
 
     def action_draw(self) -> None:
         """Draw its layers, plates and proof."""
@@ -432,10 +452,44 @@ class PageScreen(ExplainedScreen[int | None]):
         assert self.state.shown is not None
         self.app.push_screen(DrawScreen(self.state.shown, self.state.number))
 
-    def _is_taken(self) -> bool:
-        if not self.state.number:
-            self._say("first take the page under a number: t")
-        return bool(self.state.number)
+    def _plan(self, screen: Callable[[Path, str, str], Screen[Any]]) -> None:
+        before = self._kept_rows()
+        if not any(self._kept()):
+            self._say(_FIRST_KEEP)
+            return
+        self.app.push_screen(
+            screen(self._keeper.path, self._keeper.project, self.state.number),
+            lambda _: self._follow(before),
+        )
+
+    def _kept(self) -> list[Choice | None]:
+        """What the log has now for each flat on this page."""
+        from tuimatch.planning import page as pages
+
+        assert self.state.shown is not None
+        self._keeper.switch(self._keeper.project)
+        return pages.kept(self.state.shown.page, self._keeper.choices, self.state.number)
+
+    def _kept_rows(self) -> dict[int, int]:
+        """The rows of these, where they are recipes of the palette, by the flats' places."""
+        from tuimatch.match.answer import row_of
+
+        assert self.state.shown is not None
+        recipes = self.state.shown.page.recipes
+        rows = {i: row_of(recipes, one) for i, one in enumerate(self._kept()) if one is not None}
+        return {place: row for place, row in rows.items() if row is not None}
+
+    def _follow(self, before: dict[int, int]) -> None:
+        """Show what the log has now, where it was changed, as the economy does it."""
+        now = self._kept_rows()
+        changed = sum(before.get(place, row) != row for place, row in now.items())
+        if changed:
+            for place, row in now.items():
+                self.state.lock(place, row)
+            flats = "1 flat has" if changed == 1 else f"{changed} flats have"
+            self._then = f"{flats} another recipe in the log; the page is locked to what it has"
+            self._begin()
 
 
+_FIRST_KEEP = "first keep the page in the log: K"
 _SPLIT = "left as given, right as printed; the arrows move the line"

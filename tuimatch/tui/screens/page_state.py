@@ -1,13 +1,18 @@
 """The page without a terminal: its flats, what they are matched to, and where one looks.
 
 The screen shows a state and calls it. What takes long is a function of values, for a thread:
-`opened` reads and matches anew, `matched` matches only.
+`opened` reads the page, unless that is done, and matches it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from rich.cells import cell_len
+
+from tuimatch.text import printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -302,12 +307,27 @@ class PageState:
                     why_not.get(frozenset((self.place, other)), ""),
                 )
 
-    def summary(self) -> str:
-        """What came of matching the page, in a line."""
+    def head(self, width: int) -> str:
+        """The page, and what came of matching it: two lines, in as many words as there is room."""
         assert self.shown is not None
-        match = self.shown.match
-        kept = len(match.relations) - len(match.why_not)
-        return f"{kept} of {len(match.relations)} neighbours that differ still do"
+        page, match, found = self.shown.page, self.shown.match, self.shown.flats
+        name = f"{printable(Path(found.page.file).name)}: {len(page.colours)} flats"
+        on = f"on {printable(page.recipes.palette.name)}"
+        line_art = ", line art kept out" if found.kept_out else ""
+        every = len(match.relations)
+        kept = f"{every - len(match.why_not)} of {every}"
+        certainty = match.certainty()
+        whole = (
+            (f"{name}{line_art}, {on}", f"{name}, {on}", name),
+            (
+                f"{kept} neighbours that differ still do; {certainty}",
+                f"{kept} still differ; {certainty}",
+                f"{kept} still differ",
+            ),
+        )
+        return "\n".join(
+            next((words for words in line if cell_len(words) <= width), line[-1]) for line in whole
+        )
 
     def facts(self) -> list[str]:
         """What there is to say of the flat under the cursor."""
@@ -338,8 +358,20 @@ class PageState:
         printed = replace(small.page, pixels=painted).view(columns, rows)
         x = (given.x[:-1] + given.x[1:]) // 2
         y = (given.y[:-1] + given.y[1:]) // 2
-        places = small.map[y[:, None], x]
-        return Dots(given.pixels, printed.pixels, np.asarray(places), given.x, given.y)
+        places = np.array(small.map[y[:, None], x])
+        self._point_at_tiny_ones(places)
+        return Dots(given.pixels, printed.pixels, places, given.x, given.y)
+
+    def _point_at_tiny_ones(self, places: npt.NDArray[np.uint8]) -> None:
+        """A flat that is in the middle of no dot gets the one it lies in, so that it is found."""
+        assert self.shown is not None
+        page = self.shown.flats.page
+        rows, columns = places.shape
+        seen = set(places.reshape(-1).tolist())
+        for place, flat in enumerate(self.shown.flats.flats):
+            if place not in seen:
+                x, y = flat.place
+                places[y * rows // page.height, x * columns // page.width] = place
 
 
 class Dots(NamedTuple):
