@@ -24,7 +24,7 @@ from tuimatch.recipe.recipes import Recipes, Rows
 
 # Nobody walks further down a list: a larger palette is cut, so that a key stays a key. The first
 # of so many recipes are found in a part of the time that ordering more of them takes.
-_WHOLE, _CUT = 20_000, 2_000
+_WHOLE, _CUT = 5_000, 2_000
 
 
 @dataclass(frozen=True)
