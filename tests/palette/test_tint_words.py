@@ -56,3 +56,15 @@ def test_what_is_shown_can_be_typed(roomy):
             for other in blue.steps:
                 tints = (one, other)
                 assert read(palette, palette.recipe_words(tints, roomy=roomy)) == tints
+
+
+def test_a_recipe_is_still_in_a_palette_that_was_given_one_more_ink():
+    palette = palette_file.load("zine-two-inks")
+    first, second = palette.inks
+    recipe = {first.name: first.tints[0], second.name: 0.0}
+    assert palette.tints_named(recipe) == (first.tints[0], 0)
+    more = replace(palette, inks=(SAFFRON, *palette.inks))
+    assert more.tints_named(recipe) == (0, first.tints[0], 0)
+    assert palette.tints_named({**recipe, "saffron": 100}) is None
+    assert palette.tints_named({**recipe, "saffron": 0}) == (first.tints[0], 0)
+    assert palette.tints_named({first.name: 1.5}) is None

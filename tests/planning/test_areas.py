@@ -10,8 +10,9 @@ from support import in_fresh_interpreter
 
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log import Log
+from tuimatch.log.area import pages_of
 from tuimatch.palette.file import parse
-from tuimatch.planning.areas import areas_of_log, chosen, left_out_in_words, pages_of
+from tuimatch.planning.areas import areas_of_log, chosen, left_out_in_words
 from tuimatch.planning.passes import plan
 
 # The last page as `tuimatch log` prints it: the percent of yellow, magenta and cyan.

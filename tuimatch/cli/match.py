@@ -197,7 +197,7 @@ def _remarks(answer: Match) -> list[str]:
     if target.clipped:
         said.append("The target lies outside sRGB: the screen shows it clipped.")
     if palette.estimated:
-        said.append("Estimated: overprints are missing from the palette.")
+        said.append(uncertainty.ESTIMATED_IN_WORDS)
     if ranking.hold is not Hold.NOTHING:
         said.append(
             f"Sorted by ΔE with {ranking.hold.value} held; the ΔE shown is the ordinary one."

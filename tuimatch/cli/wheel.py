@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from tuimatch.cli.tables import swatches, truecolour
 from tuimatch.files.json_out import to_json
 from tuimatch.palette import file as palette_file
+from tuimatch.palette.uncertainty import ESTIMATED_IN_WORDS
 from tuimatch.text import hexed, printable
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
     palette, seen = recipes.palette, truecolour()
     print(printable(f"{palette.name}: {summary(hues)}"))
     if palette.estimated:
-        print("Estimated: overprints are missing from the palette, about 10 ΔE may be off.")
+        print(ESTIMATED_IN_WORDS)
     for hue in hues:
         name = f"{hue.angle:5.4g}° {hue_name(hue.angle):12}"
         if hue.row is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from tuimatch.guide.sheet import NO_PROOF, Entry, Sheet, Used, page_title
-from tuimatch.text import percent, printable
+from tuimatch.text import printable
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]()#+!|~<>&$-])")
 
@@ -49,14 +49,10 @@ def _palette(used: Used) -> list[str]:
         source = f"source: {_text(palette.source)}" if palette.source else "not measured"
         lines += [f"{_text(palette.name)}, on {_text(palette.paper_name)}; {source}.", ""]
         for number, ink in enumerate(palette.inks, 1):
-            tints = ", ".join(_text(_tint(tint, ink.label(tint))) for tint in ink.tints)
+            tints = ", ".join(_text(ink.tint_words(tint, named=False)) for tint in ink.tints)
             lines.append(f"{number}. {_text(ink.name)}: {tints}")
     lines += [f"\n{_text(caution)}" for caution in used.cautions]
     return lines
-
-
-def _tint(tint: float, label: str | None) -> str:
-    return f"{percent(tint)} %" + (f" ({label})" if label else "")
 
 
 def _text(text: str) -> str:

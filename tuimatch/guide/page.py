@@ -135,10 +135,7 @@ def _palette(used: Used) -> str:
             parts.append(f'<p class="facts">coverage limit {limit} %</p>')
         parts.append('<ol class="ladder">')
         for ink in palette.inks:
-            tints = ", ".join(
-                f"{percent(tint)} %" + (f" ({label})" if (label := ink.label(tint)) else "")
-                for tint in ink.tints
-            )
+            tints = ", ".join(ink.tint_words(tint, named=False) for tint in ink.tints)
             parts.append(f"<li>{_text(ink.name)}: {_text(tints)}</li>")
         parts.append("</ol>")
     else:

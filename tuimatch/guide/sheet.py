@@ -11,6 +11,7 @@ from tuimatch.colour.intent import Intent
 from tuimatch.log.area import pages
 from tuimatch.log.choice import Choice, seconds_now
 from tuimatch.palette.model import Palette
+from tuimatch.palette.uncertainty import ESTIMATED_IN_WORDS
 from tuimatch.text import percent
 
 if TYPE_CHECKING:
@@ -35,17 +36,13 @@ class Lay:
     Attributes:
         tint: Percent.
         label: What the artist calls this tint, or None.
+        text: Ink and tint as the guide writes them: ``yellow: pale 25 %``.
     """
 
     ink: str
     tint: float
     label: str | None
-
-    @property
-    def text(self) -> str:
-        """As the guide writes it: ``yellow 25 % (pale)``."""
-        label = f" ({self.label})" if self.label else ""
-        return f"{self.ink} {percent(self.tint)} %{label}"
+    text: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +88,7 @@ class Used:
         if self.palette is None:
             said.append("This palette is lost; its recipes are listed as they were taken.")
         elif self.palette.estimated:
-            said.append("Estimated: overprints were not measured, colours may be about 10 ΔE off.")
+            said.append(ESTIMATED_IN_WORDS)
         if self.dated:
             said.append("Another version of this palette was used too; both are listed.")
         return tuple(said)
@@ -184,9 +181,10 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
     laying = []
     for ink, tint in choice.tints.items():
         position = palette.ink_position(ink) if palette else None
-        label = palette.inks[position].label(tint) if palette and position is not None else None
+        own = palette.inks[position] if palette and position is not None else None
         if tint:
-            laying.append(Lay(ink, tint, label))
+            words = own.tint_words(tint) if own else f"{ink} {percent(tint)} %"
+            laying.append(Lay(ink, tint, own.label(tint) if own else None, words))
     from tuimatch.match.answer import Question, known, match, row_of
 
     row = None if mixed is None else row_of(mixed, choice)

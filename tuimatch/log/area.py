@@ -36,13 +36,18 @@ def is_same(one: Choice, other: Choice) -> bool:
     )
 
 
-def all_pages(choices: Iterable[Choice]) -> str:
-    """The page text that names the pages of all, each once."""
+def pages_of(choices: Iterable[Choice]) -> list[str]:
+    """Each page of some choices once, as it was first written; empty for those without one."""
     found: dict[str, str] = {}
     for choice in choices:
         for page in pages(choice.page):
             found.setdefault(page.casefold(), page)
-    return ", ".join(page for page in found.values() if page)
+    return list(found.values())
+
+
+def all_pages(choices: Iterable[Choice]) -> str:
+    """The page text that names the pages of all."""
+    return ", ".join(filter(None, pages_of(choices)))
 
 
 def _rounded(choice: Choice) -> tuple[float, ...]:

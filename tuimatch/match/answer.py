@@ -255,9 +255,5 @@ def _before(target: Target, wanted: Target, held: Known, mask: Mask) -> Before |
 
 
 def row_of(recipes: Recipes, choice: Choice) -> int | None:
-    """The row of a choice made from a palette with the same inks, whatever else has changed."""
-    if list(choice.tints) != [ink.name for ink in recipes.palette.inks]:
-        return None
-    if choice.palette != recipes.palette.stem:
-        return None
-    return recipes.row_of(tuple(choice.tints.values()))
+    """The row of a choice made from this palette, whatever has changed since; None if lost."""
+    return recipes.row_named(choice.tints) if choice.palette == recipes.palette.stem else None

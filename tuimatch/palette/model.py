@@ -6,6 +6,7 @@ loaded. Colours are CIELAB (D50) triples on measured palettes and 8-bit sRGB tri
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from math import prod
@@ -119,6 +120,17 @@ class Palette:
     fused: Fused = "eye"
     paper_screen: Triple | None = None
     text: str = ""
+
+    def tints_named(self, tints: Mapping[str, float]) -> tuple[float, ...] | None:
+        """A recipe by the names of its inks as percent for every ink, in laying order.
+
+        None if the palette lacks an ink that is laid, or its tint. Inks it has besides do not
+        matter: a recipe is still in a palette that was given one more ink.
+        """
+        found = tuple(tints.get(ink.name, 0.0) for ink in self.inks)
+        laid = sum(1 for tint in tints.values() if tint)
+        on_ladder = all(t in ink.steps for t, ink in zip(found, self.inks, strict=True))
+        return found if on_ladder and sum(map(bool, found)) == laid else None
 
     @cached_property
     def digest(self) -> str:

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
 
 _ESTIMATED, _GAIN_ONLY, _SWATCHES, _CHART = 10.0, 3.0, 2.0, 0.5
+ESTIMATED_IN_WORDS = (
+    f"Estimated: overprints were not measured, colours may be about {_ESTIMATED:g} ΔE off."
+)
 # A chart is enough to say so from this many mixtures: with 150 of them, taken at random from the
 # charts of TR 002 and TR 003, 95 % of the others were within 0.15 to 0.6 ΔE.
 CHART = 200

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from tuimatch.errors import LogError, UsageError
-from tuimatch.log.area import folded_pages, pages
+from tuimatch.log.area import folded_pages, pages, pages_of
 from tuimatch.palette.model import Palette, Triple
 
 if TYPE_CHECKING:
@@ -144,15 +144,6 @@ def on_page(choices: Iterable[Choice], page: str | None) -> list[Choice]:
     return [c for c in choices if wanted & folded_pages(c.page)]
 
 
-def pages_of(choices: Iterable[Choice]) -> list[str]:
-    """Each page of some choices once, as it was first written; empty for those without one."""
-    found: dict[str, str] = {}
-    for choice in choices:
-        for page in pages(choice.page):
-            found.setdefault(page.casefold(), page)
-    return list(found.values())
-
-
 def _named(known: list[str]) -> str:
     some = [page for page in known if page]
     if not some:
@@ -180,24 +171,25 @@ def areas_of_log(
         LogError: The log cannot be read.
     """
     choices = list(choices)
-    bearers = Counter(_plain_name(choice) for choice in choices)
+    named = Counter(_plain_name(choice) for choice in choices)
     palettes: dict[str, Palette | None] = {}
     found, lost = [], []
     for choice in choices:
         if choice.palette_digest not in palettes:
             palettes[choice.palette_digest] = log.palette(choice)
         palette = palettes[choice.palette_digest]
-        if palette is None or not _holds(palette, choice):
+        tints = None if palette is None else palette.tints_named(choice.tints)
+        if palette is None or tints is None:
             lost.append(choice)
             continue
-        alone = bearers[_plain_name(choice)] == 1
+        alone = named[_plain_name(choice)] == 1
         found.append(
             Area(
                 key=choice.id,
                 label=choice.label,
                 target=choice.meant_lab,
                 palette=palette,
-                tints=tuple(choice.tints.values()),
+                tints=tints,
                 page=choice.page,
                 unlabelled=choice.target_text if alone else f"{choice.target_text} ({choice.id})",
             )
@@ -209,13 +201,6 @@ def left_out_in_words(lost: Iterable[Choice]) -> str:
     """One line that names what `areas_of_log` left out; empty where that is nothing."""
     names = ", ".join(choice.name for choice in lost)
     return f"left out because their palette is lost: {names}" if names else ""
-
-
-def _holds(palette: Palette, choice: Choice) -> bool:
-    """Whether a palette has the recipe of a choice."""
-    return [ink.name for ink in palette.inks] == list(choice.tints) and all(
-        choice.tints[ink.name] in ink.steps for ink in palette.inks
-    )
 
 
 def _plain_name(choice: Choice) -> str:

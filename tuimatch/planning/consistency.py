@@ -195,12 +195,9 @@ def _moved(made: list[Choice], now: Palette) -> str:
     from tuimatch.recipe import recipes
 
     mixed = recipes.mix(now)
-    names = [ink.name for ink in now.inks]
     most, lost = 0.0, 0
     for choice in made:
-        row = None
-        if set(names) >= {ink for ink, tint in choice.tints.items() if tint}:
-            row = mixed.row_of(tuple(choice.tints.get(name, 0.0) for name in names))
+        row = mixed.row_named(choice.tints)
         if row is None:
             lost += 1
         else:

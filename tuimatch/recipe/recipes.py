@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -73,6 +74,11 @@ class Recipes:
                 return None
             row = row * len(ink.steps) + ink.steps.index(tint)
         return row
+
+    def row_named(self, tints: Mapping[str, float]) -> int | None:
+        """The row of a recipe by the names of its inks, or None if the palette lacks it."""
+        found = self.palette.tints_named(tints)
+        return None if found is None else self.row_of(found)
 
     def tints_of(self, row: int) -> tuple[float, ...]:
         """Percent for every ink in laying order, 0 for none."""

@@ -15,7 +15,8 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from tuimatch.log import Choice, Log, Tick
-from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page, pages_of
+from tuimatch.log.area import pages_of
+from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page
 from tuimatch.planning.passes import Pass, Plan, plan
 from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.screens.log_screen import LogScreen

@@ -12,7 +12,8 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from tuimatch.log import Choice
-from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page, pages_of
+from tuimatch.log.area import pages_of
+from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page
 from tuimatch.text import printable
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
