@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import json
+import os
+import pty
+import signal
+from signal import pthread_kill
+from threading import Event, Thread, main_thread
+from time import sleep
 
 import comic_page
 import numpy as np
 import pytest
 from PIL import Image
+from support import PATIENCE
 
+from tuimatch.cli.progress import searched
 from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.log import Log
@@ -181,3 +189,62 @@ def test_refusals(cli, flats, arguments, said):
 
 def test_what_is_json_is_one_line(cli, flats):
     assert json.loads(cli(*flats, "--json"))
+
+
+def hard(cli) -> tuple[str, ...]:
+    """A search that takes until it is told to stop: few passes for many colours."""
+    random = np.random.default_rng(1)
+    colours = random.integers(0, 256, (60, 3)).tolist()
+    lines = "".join("#{:02x}{:02x}{:02x}\n".format(*colour) for colour in colours)
+    (cli.folder / "many.txt").write_text(lines, encoding="utf-8")
+    return ("page", "many.txt", *ON, "--max-passes", "6", "--json")
+
+
+def interrupted(cli) -> tuple[int, str, str]:
+    """The command on a terminal's standard error, interrupted once it shows the time."""
+    ours, theirs = pty.openpty()
+    shown = b""
+    with cli.start(*hard(cli), stderr=theirs) as process:
+        os.close(theirs)
+        while b"Ctrl-C takes the best so far" not in shown:
+            shown += os.read(ours, 1000)
+        process.send_signal(signal.SIGINT)
+        out = process.stdout.read()
+        os.close(ours)
+        return process.wait(), out, shown.decode()
+
+
+def test_an_interrupt_takes_the_best_found_so_far(cli):
+    code, out, shown = interrupted(cli)
+    assert code == 0
+    said = json.loads(out)
+    assert not said["proved"]
+    assert said["bound"] <= said["cost"]
+    assert len({(i, t) for f in said["flats"] for i, t in f["tints"].items() if t}) <= 6
+    assert "matching 60 colours, 1 s" in shown
+
+
+def test_a_second_interrupt_is_not_caught():
+    """Of a search that does not look whether it is to stop."""
+    begun = Event()
+
+    def search(go_on):
+        begun.set()
+        while go_on(None):
+            sleep(0.01)
+        main = main_thread().ident
+        pthread_kill(main, signal.SIGINT)  # the second one
+        Event().wait(PATIENCE)
+
+    def first() -> None:
+        begun.wait(PATIENCE)
+        pthread_kill(main_thread().ident, signal.SIGINT)
+
+    Thread(target=first).start()
+    with pytest.raises(KeyboardInterrupt):
+        searched("looking", search)
+
+
+def test_what_a_search_raises_is_raised():
+    with pytest.raises(ZeroDivisionError):
+        searched("dividing", lambda _: 1 / 0)

@@ -18,6 +18,7 @@ from tuimatch.cli.arguments import (
     log_for_writing,
     out_path,
 )
+from tuimatch.cli.progress import searched
 from tuimatch.cli.tables import print_table
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
@@ -153,12 +154,16 @@ def run(arguments: argparse.Namespace) -> None:
             _open(arguments, palette, found, page, narrowing)
             return
     locked = _locked(page, arguments.lock)
-    answer = pages.solve(
-        page,
-        narrowing,
-        locked=locked,
-        tolerance=arguments.tolerance,
-        max_passes=arguments.max_passes,
+    answer = searched(
+        f"matching {len(page.colours)} colours",
+        lambda watch: pages.solve(
+            page,
+            narrowing,
+            locked=locked,
+            tolerance=arguments.tolerance,
+            max_passes=arguments.max_passes,
+            watch=watch,
+        ),
     )
     taken = _take(arguments, page, answer) if arguments.take else None
     if out is not None:

@@ -14,6 +14,7 @@ from tuimatch.cli.arguments import (
     project_meant,
     say_which,
 )
+from tuimatch.cli.progress import searched
 from tuimatch.cli.tables import print_table
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
@@ -53,7 +54,10 @@ def run(arguments: argparse.Namespace) -> None:
         again = pages.of_log(log, meant, recipes.mix(palette), intent)
         if not again.areas:
             raise UsageError(f"project {project!r} has no area that may change there")
-        answer = pages.solve(again.page, narrowing)
+        answer = searched(
+            f"matching {len(again.areas)} colours",
+            lambda watch: pages.solve(again.page, narrowing, watch=watch),
+        )
         changed = pages.replaced(again, answer)
         if arguments.take:
             what = f"matched {_areas(len(changed))} again on {palette.stem}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from functools import partial
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
@@ -168,6 +169,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._dots_of: tuple[object, ...] = ()
         self._stamp = 0
         self._working = self._stopped = False
+        self._begun = 0.0
         self._asking = ""
         self._then = ""  # what to say when the page is matched
 
@@ -189,6 +191,11 @@ class PageScreen(ExplainedScreen[int | None]):
         shown = self.state.shown
         if shown is None or shown.asked is not self.state.asked:
             self._begin()
+        self.set_interval(1, self._say_how_long)
+
+    def _say_how_long(self) -> None:
+        if self._working and not self._stopped:
+            self._say(f"{_MATCHING}, {monotonic() - self._begun:.0f} s")
 
     def needs(self, work: str, deed: str) -> bool:
         """Keys wait for the page, but for the one that stops the search."""
@@ -203,7 +210,8 @@ class PageScreen(ExplainedScreen[int | None]):
     def _begin(self) -> None:
         self._stamp += 1
         self._working, self._stopped = True, False
-        self._say("matching the page; Esc stops with the best found so far")
+        self._begun = monotonic()
+        self._say(_MATCHING)
         self._work(self._stamp)
 
     @work(thread=True, exclusive=True, group="page")
@@ -491,5 +499,6 @@ class PageScreen(ExplainedScreen[int | None]):
             self._begin()
 
 
+_MATCHING = "matching the page; Esc stops with the best found so far"
 _FIRST_KEEP = "first keep the page in the log: K"
 _SPLIT = "left as given, right as printed; the arrows move the line"
