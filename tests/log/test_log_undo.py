@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 from kept import COAT, NEWSPRINT, PALETTE, SEA, choice, keep, labels, whole
@@ -112,6 +113,12 @@ def test_together_is_all_or_nothing(log):
     with pytest.raises(ZeroDivisionError):
         half()
     assert labels(log.choices()) == ["coat"]
+    assert log.undo() == f"undone: took {coat.recipe} for coat"
+
+
+def test_replacing_by_the_same_is_not_a_step(log):
+    (coat,) = keep(log, "coat")
+    assert log.replace(PALETTE, coat) == coat
     assert log.undo() == f"undone: took {coat.recipe} for coat"
 
 
@@ -263,3 +270,213 @@ class Undoing(RuleBasedStateMachine):
 
 def test_any_history_can_be_undone():
     run_state_machine_as_test(Undoing)
+
+
+# Replacing, ticking, and several projects.
+
+
+def replaced(log: Log, label: str = "coat") -> tuple[str, str]:
+    """A choice taken and labelled in the place of another; the recipes of both."""
+    (old,) = keep(log, label)
+    new = log.keep(PALETTE, choice("", COAT))
+    log.label(new.identity, label, replacing=[old.identity])
+    return old.recipe, new.recipe
+
+
+def test_one_undo_takes_back_a_whole_replacement(path):
+    with Log(path) as log:
+        old, new = replaced(log)
+    with Log(path) as log:
+        assert log.undo() == f"undone: replaced {old} by {new} for coat"
+        assert [(c.label, c.recipe) for c in log.choices()] == [("coat", old)]
+        assert log.redo() is not None
+        assert [(c.label, c.recipe) for c in log.choices()] == [("coat", new)]
+        log.undo()
+        assert log.undo() == f"undone: took {old} for coat"
+        assert log.undo() is None
+        assert whole(path)
+
+
+def test_a_replacement_is_one_step_also_when_another_window_was_quicker(path):
+    with Log(path) as log, Log(path) as other:
+        (old,) = keep(log, "coat")
+        new = log.keep(PALETTE, choice("", COAT))
+        keep(other, "sea")
+        log.label(new.identity, "coat", replacing=[old.identity])
+        log.undo()
+        assert labels(log.choices()) == ["coat", "sea"]
+        log.undo()
+        assert labels(log.choices()) == ["coat"]
+        log.redo()
+        log.redo()
+        assert [(c.label, c.recipe) for c in log.choices()] == [
+            ("coat", new.recipe),
+            ("sea", old.recipe),
+        ]
+        assert whole(path)
+
+
+def test_what_was_changed_since_it_was_taken_is_replaced_in_a_step_of_its_own(log):
+    (old,) = keep(log, "coat")
+    new = log.keep(PALETTE, choice("", COAT))
+    log.edit(new.id, note="wet")
+    log.label(new.identity, "coat", replacing=[old.identity])
+    log.undo()
+    assert [(c.label, c.note) for c in log.choices()] == [("coat", ""), ("", "wet")]
+    log.undo()
+    log.undo()
+    assert labels(log.choices()) == ["coat"]
+
+
+def test_redo_over_all_projects_does_again_what_was_undone_last(log):
+    keep(log, "a", project="ferrow")
+    keep(log, "b", project="other")
+    log.undo("ferrow")
+    log.undo("other")
+    assert log.redo() is not None
+    assert labels(log.choices()) == ["b"]
+    assert log.undo() is not None  # what was redone last
+    assert log.choices() == []
+    log.redo()
+    log.redo()
+    assert labels(log.choices()) == ["a", "b"]
+    assert log.redo() is None
+
+
+def test_undoing_a_tick_leaves_the_ticks_of_others_alone(log):
+    (coat,) = keep(log, "coat")
+    yellow, cyan = Tick(coat.id, "yellow", 100), Tick(coat.id, "cyan", 50)
+    log.tick("pass", [yellow], True, "ticked yellow 100 %", "ferrow")
+    log.ticks.put("laying", [yellow])
+    log.tick("pass", [yellow, cyan], True, "ticked two", "ferrow")
+    assert log.undo() == "undone: ticked two"
+    assert (log.ticks.of("pass"), log.ticks.of("laying")) == ({yellow}, {yellow})
+    assert log.undo() == "undone: ticked yellow 100 %"
+    assert (log.ticks.of("pass"), log.ticks.of("laying")) == (set(), {yellow})
+    log.redo()
+    assert log.ticks.of("pass") == {yellow}
+    log.tick("pass", [yellow], True, "nothing new", "ferrow")
+    assert log.redo() == "redone: ticked two"  # what changes nothing is not a step
+
+
+Content = dict[str, tuple[str, str, frozenset[str]]]
+
+
+class Modelled(RuleBasedStateMachine):
+    """Any sequence of changes, undone and redone in one project or in all, is that of a model.
+
+    The model: what a project holds before and after each step, two stacks of steps in each project,
+    and when each was done, undone or redone last.
+    """
+
+    projects = st.sampled_from(["ferrow", "other"])
+    places = st.integers(0, 4)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.folder = tempfile.TemporaryDirectory()
+        self.log = Log(Path(self.folder.name) / "log.sqlite")
+        self.holds: dict[str, Content] = {"ferrow": {}, "other": {}}
+        self.done: dict[str, list[tuple[int, Content, Content]]] = {"ferrow": [], "other": []}
+        self.undone: dict[str, list[tuple[int, Content, Content]]] = {"ferrow": [], "other": []}
+        self.time = 0
+
+    def teardown(self) -> None:
+        assert whole(self.log.path)
+        self.log.close()
+        self.folder.cleanup()
+
+    def step(self, project: str, after: Content) -> None:
+        before = self.holds[project]
+        if after != before:
+            self.time += 1
+            self.done[project].append((self.time, before, after))
+            self.undone[project] = []
+            self.holds[project] = after
+
+    def one(self, project: str, place: int) -> str | None:
+        known = sorted(self.holds[project])
+        return known[place] if place < len(known) else None
+
+    @rule(project=projects, label=st.sampled_from(["coat", "sea", ""]))
+    def take(self, project, label):
+        kept = self.log.keep(PALETTE, choice(label, project=project))
+        new = (label, kept.recipe, frozenset())
+        self.step(project, self.holds[project] | {kept.identity: new})
+
+    @rule(project=projects, place=places, label=st.sampled_from(["coat", "sea", ""]))
+    def label(self, project, place, label):
+        if identity := self.one(project, place):
+            self.log.label(identity, label)
+            _, recipe, ticks = self.holds[project][identity]
+            self.step(project, self.holds[project] | {identity: (label, recipe, ticks)})
+
+    @rule(project=projects, place=places)
+    def take_in_place_of_another(self, project, place):
+        if old := self.one(project, place):
+            new = self.log.keep(PALETTE, choice("", COAT, project=project))
+            label = self.holds[project][old][0] or "gull"
+            self.log.label(new.identity, label, replacing=[old])
+            rest = {one: what for one, what in self.holds[project].items() if one != old}
+            self.step(project, rest | {new.identity: (label, new.recipe, frozenset())})
+
+    @rule(project=projects, place=places, tints=st.sampled_from([COAT, SEA]))
+    def replace(self, project, place, tints):
+        if identity := self.one(project, place):
+            recipe = PALETTE.recipe_text(tints)
+            self.log.replace(PALETTE, replace(self.log.known(identity), recipe=recipe))
+            label, _, ticks = self.holds[project][identity]
+            self.step(project, self.holds[project] | {identity: (label, recipe, ticks)})
+
+    @rule(project=projects, place=places)
+    def remove(self, project, place):
+        if identity := self.one(project, place):
+            self.log.remove(self.log.known(identity).id)
+            rest = {one: what for one, what in self.holds[project].items() if one != identity}
+            self.step(project, rest)
+
+    @rule(project=projects, place=places, inks=st.sets(st.sampled_from("ymc")), on=st.booleans())
+    def tick(self, project, place, inks, on):
+        if identity := self.one(project, place):
+            number = self.log.known(identity).id
+            self.log.tick("pass", [Tick(number, ink, 50) for ink in inks], on, "ticked", project)
+            label, recipe, ticks = self.holds[project][identity]
+            now = ticks | inks if on else ticks - inks
+            self.step(project, self.holds[project] | {identity: (label, recipe, frozenset(now))})
+
+    @rule(project=projects, everywhere=st.booleans())
+    def undo(self, project, everywhere):
+        self.turn(self.done, self.undone, project, everywhere, self.log.undo)
+
+    @rule(project=projects, everywhere=st.booleans())
+    def redo(self, project, everywhere):
+        self.turn(self.undone, self.done, project, everywhere, self.log.redo)
+
+    def turn(self, source, target, project, everywhere, way):
+        said = way(None if everywhere else project)
+        if everywhere:
+            project = max(source, key=lambda one: source[one][-1][0] if source[one] else 0)
+        if not source[project]:
+            assert said is None
+            return
+        assert said is not None
+        _, before, after = source[project].pop()
+        self.time += 1
+        target[project].append((self.time, before, after))
+        self.holds[project] = before if target is self.undone else after
+
+    @invariant()
+    def the_log_holds_what_the_model_does(self):
+        ticks = {}
+        for tick in self.log.ticks.of("pass"):
+            ticks.setdefault(tick.choice, set()).add(tick.ink)
+        for project, holds in self.holds.items():
+            assert {
+                c.identity: (c.label, c.recipe, frozenset(ticks.get(c.id, ())))
+                for c in self.log.choices(project)
+            } == holds
+
+
+def test_any_sequence_of_changes_is_that_of_a_simple_model():
+    few = settings().max_examples // 4  # a case is slow: each change is on disk
+    run_state_machine_as_test(Modelled, settings=settings(max_examples=few))

@@ -134,6 +134,30 @@ def test_wrong_pages_and_projects_are_one_line(log_path: Path) -> None:
         assert len(done.stderr.splitlines()) == 1
 
 
+def test_ticks_can_be_undone_also_after_a_restart(log_path: Path) -> None:
+    async def tick(pilot: Pilot[None], screen: PassesScreen) -> None:
+        await pilot.press("space", "down", "space")
+        assert "3 of 4" in screen.passes.render_line(0).text
+        await pilot.press("u")
+        assert "4 of 4" in screen.passes.render_line(0).text
+        assert said(screen).startswith("undone: unticked ") and screen.passes.cursor == 1
+        await pilot.press("U")
+        assert "3 of 4" in screen.passes.render_line(0).text
+        await pilot.press("ctrl+r")
+        assert said(screen) == "nothing to redo"
+
+    play(PassesScreen(log_path, "ferrow", "9"), tick)
+
+    async def again(pilot: Pilot[None], screen: PassesScreen) -> None:
+        await pilot.press("u", "u")
+        assert "0 of 12 laid" in _head(screen)
+        assert "0 of 4" in screen.passes.render_line(0).text
+
+    play(PassesScreen(log_path, "ferrow", "9"), again)
+    with Log(log_path) as log:
+        assert not log.ticks.of(KIND)
+
+
 def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
     async def tick(pilot: Pilot[None], screen: PassesScreen) -> None:
         page, counts = _head(screen).split("\n")

@@ -3,17 +3,19 @@
 A step is what a person did, however many rows it changed; it belongs to a project, so that undoing
 in one never touches another: what is done to several at once is a step in each. Of each row changed
 the columns as they were are kept; undoing puts them back and keeps what it replaces, so that it can
-be redone. A step that was undone is passed over for good once something else is done after it, but
-stays in the file.
+be redone. Of ticks only those are kept that were set or taken away: others of the same choice may
+come and go without a step. A step that was undone is passed over for good once something else is
+done after it, but stays in the file.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
 from tuimatch.errors import LogError
 from tuimatch.log import soundness
@@ -74,6 +76,40 @@ class History:
             self._note(of, row, before)
             _update(db, of, row, columns)
 
+    def ticks(self, row: int, ticks: Iterable[tuple[str, str, float]], on: bool) -> None:
+        """Set ticks of a choice that are not set, or take away those that are, as part of the step.
+
+        Args:
+            row: The choice.
+            ticks: Kind, ink and tint of each.
+            on: Whether to set them.
+        """
+        image: Columns = {"ticks": list(map(list, ticks)), "on": int(not on)}
+        self._note("choice", row, image)
+        _swap_ticks(self.database.db, row, {**image, "on": int(on)})
+
+    def take_over(self, row: int) -> None:
+        """Make the taking of a choice part of the step, unless it was changed since by another.
+
+        Undoing the step then takes the choice away. Call it when the step has been begun.
+        """
+        assert self._doing is not None
+        db, number = self.database.db, self._doing.steps[self._doing.project_id]
+        changes = db.execute(
+            "SELECT change.id, step_id, before FROM change JOIN step ON step.id = step_id"
+            " WHERE of = 'choice' AND row = ? AND state = 'done' AND step_id <> ?"
+            " AND step.project_id = ?",
+            (row, number, self._doing.project_id),
+        ).fetchall()
+        match changes:
+            case [(change, taking, None)]:
+                db.execute("UPDATE change SET step_id = ? WHERE id = ?", (number, change))
+                db.execute(
+                    "DELETE FROM step WHERE id = ?"
+                    " AND NOT EXISTS (SELECT * FROM change WHERE step_id = step.id)",
+                    (taking,),
+                )
+
     def undo(self, project_id: int | None) -> str | None:
         """Take back the last step of a project, or of all, and say what it was.
 
@@ -88,8 +124,13 @@ class History:
     def _turn(self, state: str, to: str, order: str, project_id: int | None) -> str | None:
         db = self.database.db
         whose = "" if project_id is None else "AND project_id = ?"
+        # In a project the order of steps is that of their numbers. Over all of them what was done,
+        # undone or redone last comes first, but never before a later step of its own project.
+        least = "max" if order == "DESC" else "min"
         step = db.execute(
-            f"SELECT id, what FROM step WHERE state = ? {whose} ORDER BY id {order} LIMIT 1",
+            "SELECT id, what FROM step WHERE id IN"
+            f" (SELECT {least}(id) FROM step WHERE state = ? {whose} GROUP BY project_id)"
+            f" ORDER BY done_at DESC, id {order} LIMIT 1",
             (state,) if project_id is None else (state, project_id),
         ).fetchone()
         if step is None:
@@ -118,7 +159,9 @@ class History:
             db.execute(
                 f"UPDATE change SET {kept} = ?, {put} = NULL WHERE id = ?", (_json(now), change)
             )
-        db.execute("UPDATE step SET state = ? WHERE id = ?", (to, number))
+        db.execute(
+            "UPDATE step SET state = ?, done_at = ? WHERE id = ?", (to, _moment_after(db), number)
+        )
         return str(what)
 
     def _changed(self, of: str, row: int) -> None:
@@ -163,6 +206,8 @@ def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
         now["ticks"] = ticks.fetchall()
         db.execute(f"DELETE FROM {of} WHERE id = ?", (row,))
         return now
+    if "on" in columns:
+        return _swap_ticks(db, row, columns)
     if "id" in columns:
         ticks = columns.pop("ticks", [])
         _insert(db, of, columns)
@@ -176,6 +221,33 @@ def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
         columns = {**columns, "changed_at": moment_now()}
     _update(db, of, row, columns)
     return now
+
+
+def _swap_ticks(db: sqlite3.Connection, row: int, image: Columns) -> Columns:
+    """Set ticks of a choice, or take them away; what they were."""
+    if db.execute("SELECT id FROM choice WHERE id = ?", (row,)).fetchone() is None:
+        raise LookupError(row)
+    sql = (
+        "INSERT OR IGNORE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)"
+        if image["on"]
+        else "DELETE FROM tick WHERE choice_id = ? AND kind = ? AND ink = ? AND tint = ?"
+    )
+    db.executemany(sql, [(row, *tick) for tick in image["ticks"]])
+    db.execute("UPDATE choice SET changed_at = ? WHERE id = ?", (moment_now(), row))
+    return {**image, "on": int(not image["on"])}
+
+
+def _moment_after(db: sqlite3.Connection) -> str:
+    """Now, or a moment after all steps where the clock says less."""
+    (last,) = db.execute("SELECT max(done_at) FROM step").fetchone()
+    now = moment_now()
+    if now > last:
+        return now
+    try:
+        later = datetime.fromisoformat(last) + timedelta(microseconds=1)
+        return later.isoformat(timespec="microseconds")
+    except (ValueError, OverflowError):
+        return now
 
 
 def _read(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) -> Columns:

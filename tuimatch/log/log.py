@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +16,7 @@ from tuimatch.log.remembered import Remembered
 from tuimatch.log.rows import Rows, choices_where
 from tuimatch.log.search import Query
 from tuimatch.log.session import Session
+from tuimatch.log.ticks import Tick
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import printable
@@ -259,6 +260,8 @@ class Log(Rows):
             found = choices_where(db, "identity = ? AND removed_at IS NULL", choice.identity)
             if not found:
                 raise LogError(f"{self.path}: the choice {choice.name!r} is no longer in the log")
+            if choice == replace(found[0], changed_at=""):
+                return found[0]
             self.add_palette(palette.digest, palette.name, palette.text)
             what = f"replaced {found[0].recipe} by {choice.recipe}{_for(choice)}"
             with self.history.step(what, self.projects.id_of(found[0].project)):
@@ -266,7 +269,9 @@ class Log(Rows):
         return self.known(choice.identity)
 
     def label(self, identity: str, label: str, *, replacing: Collection[str] = ()) -> Choice:
-        """Give a choice its label, in the place of others if it replaces any; one step.
+        """Give a choice its label, in the place of others if it replaces any.
+
+        The replacement is one step with the taking of the choice, if nothing came between.
 
         Args:
             identity: Whose label it is.
@@ -289,7 +294,10 @@ class Log(Rows):
             named = _checked(replace(choice, label=label))
             with self.together(f"{what}{_for(named)}", choice.project):
                 self.remove(*(c.id for c in old))
-                return self.edit(choice.id, label=label, page=area.all_pages([choice, *old]))
+                named = self.edit(choice.id, label=label, page=area.all_pages([choice, *old]))
+                # One undo takes it away again and brings the old ones back.
+                self.history.take_over(choice.id)
+                return named
 
     def edit(
         self,
@@ -353,6 +361,30 @@ class Log(Rows):
                         columns = {"removed_at": now, "changed_at": now}
                         self.history.update("choice", choice.id, columns)
             return gone
+
+    def tick(self, kind: str, ticks: Iterable[Tick], on: bool, what: str, project: str) -> None:
+        """Set ticks or take them away, so that it can be undone.
+
+        Args:
+            kind: Any short word; ticks of one kind know nothing of those of another.
+            ticks: Of choices of the project.
+            on: Whether to set them.
+            what: What is done, in the past, as undoing it will say.
+            project: Whose choices they are.
+
+        Raises:
+            LogError: There is no such choice, or nothing could be written.
+        """
+        by_choice: dict[int, list[Tick]] = {}
+        for tick in ticks:
+            by_choice.setdefault(tick.choice, []).append(tick)
+        with self.together(what, project):
+            there = self.ticks.of(kind, by_choice)
+            for number, own in by_choice.items():
+                self.choice(number)
+                changing = [(kind, t.ink, t.tint) for t in own if (t in there) != on]
+                if changing:
+                    self.history.ticks(number, changing, on)
 
     def undo(self, project: str | None = None) -> str | None:
         """Undo what was done last in a project, or in any.

@@ -1,6 +1,7 @@
 """What has been laid already: one ink of one choice, ticked off.
 
-Ticks belong to the drawing, not to the choice: they are set and taken away, and not undone.
+Ticks belong to the drawing, not to the choice. Here they are set and taken away without a step;
+`Log.tick` does the same so that it can be undone.
 """
 
 from __future__ import annotations

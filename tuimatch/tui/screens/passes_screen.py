@@ -79,6 +79,11 @@ class PassesList(BlockList):
         self.colours: dict[int, RGB] = {}  # of each area, by its number
         self.tints: dict[Tint, RGB] = {}
 
+    @property
+    def first(self) -> int:
+        """The place of the line that is shown first."""
+        return self._first
+
     def block_line(self, place: int, part: int, width: int) -> list[Segment]:
         """One pass, or one area."""
         line, here = self.lines[place], place == self.cursor
@@ -117,6 +122,21 @@ class PassesScreen(LogScreen[None]):
             key_display="␣",
             id="passes.tick",
             tooltip="Tick a pass or an area",
+        ),
+        Binding(
+            "u",
+            "turn('undo')",
+            "Undo",
+            id="passes.undo",
+            tooltip="Undo the last change, even from an earlier session",
+        ),
+        Binding(
+            "U,ctrl+r",
+            "turn('redo')",
+            "Redo",
+            id="passes.redo",
+            tooltip="Do again what was undone last",
+            show=False,
         ),
         Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
         Binding("e", "economy", "Save", id="passes.economy", tooltip="Fewer passes of these areas"),
@@ -277,9 +297,12 @@ class PassesScreen(LogScreen[None]):
         if not ticks:
             return
         on_now = not all(tick in self.passes.ticked for tick in ticks)
+        line = lines[self.passes.cursor]
+        of = f" for {line.area.name}" if line.area is not None else ""
+        what = f"{'ticked' if on_now else 'unticked'} {line.one.words}{of}"
 
         def put(log: Log) -> set[Tick]:
-            log.ticks.put(KIND, ticks, on_now)
+            log.tick(KIND, ticks, on_now, what, self._project)
             return self.passes.ticked | set(ticks) if on_now else self.passes.ticked - set(ticks)
 
         ticked = self.with_log(put)
@@ -287,6 +310,21 @@ class PassesScreen(LogScreen[None]):
             self.passes.ticked = ticked
             self.passes.refresh()
             self._show_head()
+
+    def action_turn(self, way: str) -> None:
+        """Undo the last change of the project, or do again what was undone last."""
+
+        def turn(log: Log) -> str:
+            said = log.undo(self._project) if way == "undo" else log.redo(self._project)
+            return said or f"nothing to {way}"
+
+        said = self.with_log(turn)
+        if said is not None:
+            place, first = self.passes.cursor, self.passes.first
+            self.read_anew()
+            count = len(self.passes.lines)
+            self.passes.show_blocks(count, max(0, min(place, count - 1)), first)
+            self.say(said)
 
     def action_page(self) -> None:
         """The next page, and after the last all of them."""
