@@ -215,7 +215,7 @@ def exchanged(chance: random.Random, rounds: int) -> Counter[str]:
             with Log(path) as log:
                 kept = keep(log, "before", "before too")
                 log.edit(kept[0].id, page="7")
-                how = chance.choice(("deleted", "folder moved", "moved", "replaced", "mended"))
+                how = chance.choice(("deleted", "folder moved", "moved", "replaced", "repaired"))
                 counts[how] += 1
                 match how:
                     case "deleted":
@@ -227,7 +227,7 @@ def exchanged(chance: random.Random, rounds: int) -> Counter[str]:
                     case "replaced":
                         filled(Path(name) / "other.sqlite", 20)
                         (Path(name) / "other.sqlite").replace(path)
-                    case "mended":
+                    case "repaired":
                         with closing(sqlite3.connect(path)) as db, db:
                             db.execute("UPDATE choice SET lab = '' WHERE id = 3")
                         with Log(path) as window:

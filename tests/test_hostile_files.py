@@ -227,7 +227,7 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
         LIST,
         "a.csv",
         text("ink,srgb\npaper,#ffffff\n", *(f"i{i},#000000\n" for i in range(900))),
-        "is of ink 7",
+        "names ink 7",
     ),
     "list of a long number": (
         LIST,

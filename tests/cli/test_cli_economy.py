@@ -42,8 +42,8 @@ def test_json(cli):
     assert found["optimal"] is True
     assert found["gap"]["passes"] == 0
     for area, choice in zip(found["areas"], before, strict=True):
-        assert list(area) == ["id", "label", "page", "bears", "changed", "before", "after"]
-        assert (area["label"], area["page"], area["bears"]) == (choice.label, choice.page, 3)
+        assert list(area) == ["id", "label", "page", "tolerance", "changed", "before", "after"]
+        assert (area["label"], area["page"], area["tolerance"]) == (choice.label, choice.page, 3)
         assert area["before"]["recipe"] == choice.recipe
         assert area["before"]["tints"] == choice.tints
         assert area["before"]["delta_e"] == pytest.approx(choice.delta_e)
@@ -122,12 +122,12 @@ def test_an_area_may_bear_more_or_less_than_the_others(cli):
     assert quay["changed"]
     bound = plan(cli, "--page", "1", "--extra", "3", "--area", "Wet QUAY=0")
     (quay,) = [area for area in bound["areas"] if area["label"] == "wet quay"]
-    assert (quay["changed"], quay["bears"]) == (False, 0)
+    assert (quay["changed"], quay["tolerance"]) == (False, 0)
     worth = [(found["passes_after"], found["total_after"]) for found in (free, bound)]
     assert worth[0] < worth[1]
     several = plan(cli, "--area", "Oda's coat=2.5", "--area", "rope=0.5", "--extra", "0")
-    bears = {area["label"]: area["bears"] for area in several["areas"]}
-    assert (bears["Oda's coat"], bears["rope"], bears["gull"]) == (2.5, 0.5, 0)
+    tolerances = {area["label"]: area["tolerance"] for area in several["areas"]}
+    assert (tolerances["Oda's coat"], tolerances["rope"], tolerances["gull"]) == (2.5, 0.5, 0)
     said = cli("economy", "--project", "ferrow", "--page", "1", "--area", "wet quay=0.5")
     assert "wet quay (+0.5)" in said
 
@@ -220,4 +220,4 @@ def test_a_label_with_an_equals_sign_is_found_by_its_last(cli):
     with Log(cli.log) as log:
         log.edit(log.choices("ferrow")[0].id, label="a=b")
     found = plan(cli, "--area", "a=b=4")
-    assert [a["bears"] for a in found["areas"] if a["label"] == "a=b"] == [4]
+    assert [a["tolerance"] for a in found["areas"] if a["label"] == "a=b"] == [4]

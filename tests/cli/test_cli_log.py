@@ -98,7 +98,7 @@ def test_a_choice_that_something_else_altered_is_reported(ferrow):
     with closing(sqlite3.connect(ferrow.log)) as db, db:
         db.execute("UPDATE choice SET page = '77' WHERE id = 1")
     said = ferrow("log", "check", "--project", "ferrow").splitlines()
-    assert said[0].endswith("(1) is not as it was written; the checksum does not fit")
+    assert said[0].endswith("(1) has changed since it was written: its checksum is wrong")
     assert "`tuimatch log remove 1`" in said[1]
     (finding,) = ferrow.lines("log", "check", "--project", "ferrow", "--json")
     assert (finding["kind"], finding["ids"]) == ("doubtful", [1])

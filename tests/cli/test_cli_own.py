@@ -156,7 +156,7 @@ def test_with_colours_known_a_swatch_may_be_the_solid(cli, grid):
         (("grid.png",), "a picture needs --grid ROWSxCOLUMNS; a list is .csv or .toml"),
         (("grid.png", "--grid", "2by3"), "'2by3' is not a grid; give rows x columns such as 3x4"),
         (("grid.png", "--grid", "0x3"), "'0x3' is not a grid"),
-        (("grid.png", "--grid", "2x3", "--ink", "y"), "1 times --ink for 2 rows"),
+        (("grid.png", "--grid", "2x3", "--ink", "y"), "1 --ink for 2 rows"),
         (
             ("grid.png", "--grid", "2x3", "--ink", "y", "--ink", "m=#e4007c"),
             "some --ink have a colour and some have none",
@@ -242,7 +242,7 @@ def test_answers_that_end_early_write_nothing(cli):
     with Terminal("palettes", "make", "--out", str(out), size=(200, 40)) as terminal:
         terminal.until("paper:")
         terminal.send("\x04")
-        terminal.until("the answers ended before the palette; nothing is written")
+        terminal.until("the answers ended too early; nothing was written")
         assert terminal.wait() == 2
     assert not out.exists()
 

@@ -87,7 +87,7 @@ def test_a_lock_is_kept_and_the_neighbours_give_way(cli, flats):
     assert by_label["hull, shade"]["recipe"] == "magenta 100 %"
     assert [f["label"] for f in said["flats"] if f["locked"]] == ["hull, light", "hull, shade"]
     lost = [p for p in said["neighbours"] if not p["kept"]]
-    assert {p["why_not"] for p in lost} <= {"both are locked", "no recipe allowed keeps it"}
+    assert {p["why_not"] for p in lost} <= {"both are locked", "no allowed recipe keeps it"}
     assert said["proved"]
 
 
@@ -137,7 +137,7 @@ def test_two_areas_of_one_label_are_refused_and_nothing_is_kept(cli, flats):
 
 
 def test_the_page_as_it_will_come_out(cli, flats):
-    assert "out.png: the page as it will come out" in cli(*flats, "--out", "out.png")
+    assert "out.png: the page as it will print" in cli(*flats, "--out", "out.png")
     (said,) = cli.lines(*flats, "--json")
     given = np.asarray(Image.open(cli.folder / "page.png"))
     out = np.asarray(Image.open(cli.folder / "out.png"))

@@ -45,7 +45,7 @@ def test_a_page_is_taken_with_its_labels_and_its_number(cli):
             ("scarf", "12"),
         ]
     # Once more: the same areas, so nothing is there twice.
-    assert "has just these already" in cli("take", "--project", "ferrow", stdin=found)
+    assert "already has these" in cli("take", "--project", "ferrow", stdin=found)
     with Log(cli.log) as log:
         assert len(log.choices("ferrow")) == 2
 

@@ -113,7 +113,7 @@ def test_a_cut_off_log_is_recovered_as_far_as_it_goes(path):
     assert whole(path)
 
 
-def test_removed_choices_ticks_and_undo_survive_the_mending(path):
+def test_removed_choices_ticks_and_undo_survive_the_repair(path):
     filled(path, 20)
     overwrite(path, pages_of(path, "search_data")[0])
     with Log(path) as log:

@@ -216,7 +216,7 @@ def test_a_palette_that_is_not_the_text_of_its_digest_is_refused(log, tmp_path):
     next(iter(hostile["palettes"].values()))["text"] += "\n# and more"
     file = tmp_path / "hostile.json"
     file.write_text(json.dumps(hostile), encoding="utf-8")
-    with pytest.raises(LogError, match="not the text of that digest"):
+    with pytest.raises(LogError, match="does not agree with its digest"):
         project_file.read(file)
 
 
@@ -228,7 +228,7 @@ def test_half_a_surrogate_pair_in_a_palette_is_refused(log, tmp_path):
     hostile["choices"][0]["palette_digest"] = digest
     file = tmp_path / "hostile.json"
     file.write_text(json.dumps(hostile), encoding="utf-8")
-    with pytest.raises(LogError, match="not the text of that digest"):
+    with pytest.raises(LogError, match="does not agree with its digest"):
         project_file.read(file)
 
 
@@ -239,7 +239,7 @@ def test_one_palette_with_two_sets_of_inks_is_refused(log, tmp_path):
     hostile["choices"].append(other)
     file = tmp_path / "hostile.json"
     file.write_text(json.dumps(hostile), encoding="utf-8")
-    with pytest.raises(LogError, match=r"choices\[2\].tints: is of other inks"):
+    with pytest.raises(LogError, match=r"choices\[2\].tints: has other inks"):
         project_file.read(file)
 
 

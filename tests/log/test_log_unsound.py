@@ -37,7 +37,7 @@ def three(path: Path) -> None:
         log.ticks.put("laying", [Tick(coat.id, "yellow", 25.0), Tick(sea.id, "cyan", 50.0)])
 
 
-def mended(log: Log, asked) -> None:
+def repaired(log: Log, asked) -> None:
     """What is asked meets the damage; asked again, it is done."""
     with pytest.raises(LogError, match=r"was damaged; it is kept as .*do it again") as caught:
         asked()
@@ -78,7 +78,7 @@ def test_a_choice_that_holds_what_none_can_is_set_aside(path, column, value):
     three(path)
     change(path, f"UPDATE choice SET {column} = ? WHERE label = 'lamp'", value)
     with Log(path) as log:
-        mended(log, log.choices)
+        repaired(log, log.choices)
         assert labels(log.choices()) == ["coat", "sea"]
         assert labels(log.find("sea")) == ["sea"]
         assert log.ticks.of("laying") == {Tick(1, "yellow", 25.0), Tick(3, "cyan", 50.0)}
@@ -95,7 +95,7 @@ def test_a_text_that_is_no_utf_8_is_set_aside(path, column):
     three(path)
     change(path, f"UPDATE choice SET {column} = {NO_UTF_8} WHERE label = 'lamp'")
     with Log(path) as log:
-        mended(log, log.choices)
+        repaired(log, log.choices)
         assert labels(log.choices()) == ["coat", "sea"]
         assert log.undo() is not None
         assert len(log.ticks.of("laying")) == 2
@@ -106,7 +106,7 @@ def test_a_project_whose_name_is_no_text_leaves_its_choices(path, value):
     three(path)
     change(path, f"UPDATE project SET name = {value}")
     with Log(path) as log:
-        mended(log, log.projects.all)
+        repaired(log, log.projects.all)
         assert labels(log.choices("recovered 1")) == ["coat", "lamp", "sea"]
 
 
@@ -121,7 +121,7 @@ def test_a_step_that_can_no_longer_be_read_is_set_aside(path, value):
     three(path)
     change(path, "UPDATE change SET before = ? WHERE before IS NOT NULL", value)
     with Log(path) as log:
-        mended(log, log.undo)
+        repaired(log, log.undo)
         # Asked again, the step before it was undone.
         assert [(c.label, c.page) for c in log.choices()] == [("coat", ""), ("lamp", "")]
 
@@ -134,7 +134,7 @@ def test_a_step_is_set_aside_whole(path):
             log.edit(sea.id, note="dry")
     change(path, "UPDATE change SET before = 'x' WHERE row = ? AND before IS NOT NULL", sea.id)
     with Log(path) as log:
-        mended(log, log.undo)
+        repaired(log, log.undo)
         assert [(c.label, c.note) for c in log.choices()] == [("coat", "wet")]
 
 
@@ -142,7 +142,7 @@ def test_a_tick_whose_ink_is_no_text_costs_no_other(path):
     three(path)
     change(path, f"UPDATE tick SET ink = {NO_UTF_8} WHERE choice_id = 1")
     with Log(path) as log:
-        mended(log, lambda: log.ticks.of("laying"))
+        repaired(log, lambda: log.ticks.of("laying"))
         assert log.ticks.of("laying") == {Tick(3, "cyan", 50.0)}
 
 
@@ -153,7 +153,7 @@ def test_a_tick_that_is_no_tint_is_set_aside(path):
         with closing(sqlite3.connect(path)) as db:
             before = db.serialize()
         with Log(path) as log:
-            mended(log, lambda log=log, ask=ask: ask(log))
+            repaired(log, lambda log=log, ask=ask: ask(log))
             assert log.ticks.of("laying") == {Tick(3, "cyan", 50.0)}
             assert len(log.choices()) == 3
         path.write_bytes(before)
@@ -175,7 +175,7 @@ def test_a_palette_that_is_no_longer_the_one_of_its_digest_is_not_taken_over(pat
     change(path, "UPDATE palette SET text = ?", other)
     change(path, "UPDATE choice SET lab = '' WHERE label = 'lamp'")
     with Log(path) as log:
-        mended(log, log.choices)
+        repaired(log, log.choices)
         assert log.palette_text(PALETTE.digest) == ""
         keep(log, "new")
         assert log.palette(log.choices()[0]) == PALETTE

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tuimatch.colour.colorimetry import delta_e
-from tuimatch.match.limits import Narrowing, allowed, in_words, limit_to_lift, limits
+from tuimatch.match.limits import Narrowing, allowed, in_words, limit_to_remove, limits
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe.recipes import mix
 
@@ -68,13 +68,13 @@ def test_the_limit_to_lift_is_the_one_that_comes_nearest(narrowing):
         for limit, rest in limits(recipes.palette, narrowing)
         if allowed(recipes, rest).any()
     }
-    lift = limit_to_lift(recipes, narrowing, GREEN)
-    if lift is None:
+    removal = limit_to_remove(recipes, narrowing, GREEN)
+    if removal is None:
         assert not best
     else:
-        assert lift.delta_e == pytest.approx(min(best.values()))
-        assert lift.delta_e == pytest.approx(best[lift.limit])
-        assert allowed(recipes, lift.rest)[lift.row]
+        assert removal.delta_e == pytest.approx(min(best.values()))
+        assert removal.delta_e == pytest.approx(best[removal.limit])
+        assert allowed(recipes, removal.rest)[removal.row]
 
 
 def test_recipes_of_another_palette_are_not_found():
@@ -106,11 +106,17 @@ def test_which_limit_to_lift_for_green_without_cyan():
     recipes = mixed()
     clash = Narrowing(without=frozenset({2}), fixed=frozenset({(2, 75.0)}), max_coverage=240)
     assert not allowed(recipes, clash).any()
-    lift = limit_to_lift(recipes, clash, GREEN)
-    assert lift.limit == "without cyan"
-    _, a, b = recipes.lab[lift.row]
+    removal = limit_to_remove(recipes, clash, GREEN)
+    assert removal.limit == "without cyan"
+    _, a, b = recipes.lab[removal.row]
     assert a < 0 < b  # a green again
     assert hypot(a, b) > 10
-    # Two limits that each leave nothing: lifting one of them does not help.
+    # Two limits that each leave nothing: removing one of them does not help.
     both = Narrowing(fixed=frozenset({(2, 75.0)}), max_coverage=10, only=frozenset())
-    assert limit_to_lift(recipes, both, GREEN) is None
+    assert limit_to_remove(recipes, both, GREEN) is None
+
+
+def test_an_ink_that_is_down_at_nothing_is_not_laid():
+    recipes = mix(palette_file.load("screen-quarters"))
+    yellow_none = Narrowing(fixed=frozenset({(0, 0.0)}))
+    assert in_words(recipes.palette, yellow_none) == "no yellow laid"

@@ -97,7 +97,7 @@ def test_a_picture_of_all_swatches_answers_for_all_but_the_names(brushes: Path, 
             steps.answered(answer)
     steps = steps.answered("magenta")
     assert steps.question.startswith("name of the ink of row 2, #0078c8 at ")
-    with pytest.raises(TuimatchError, match="has a name that another has"):
+    with pytest.raises(TuimatchError, match="has the name of another ink"):
         steps.answered("Magenta")
     steps = steps.answered("blue")
     assert steps.step is Step.NEXT_INK
@@ -167,7 +167,7 @@ TO_TINT = ("#fffdf5", "magenta", "#e4007c")
         (("white",), "", "has no name"),
         (("white",), "Paper", "has no name"),
         (("white",), "\x1b[2J", "has no name"),
-        (("white", "a", "red", "", "b", "blue", ""), "A", "has a name that another has"),
+        (("white", "a", "red", "", "b", "blue", ""), "A", "has the name of another ink"),
         (("white",), "x" * 41, "has 41 characters; give at most 40"),
         (TO_TINT, "#00ff00", "is not a mixture of #fffdf5 and #e4007c"),
         (TO_TINT, "101", "share is '101'; give a percent from 1 to 100"),

@@ -115,7 +115,7 @@ def test_slips_in_toml() -> None:
 def test_more_inks_than_a_palette_can_have_are_refused_at_the_first_one_too_many() -> None:
     # With so many names of one letter there is no symbol left to find for the last.
     rows = ["paper,#ffffff", *(f"{'a' * count},#102030" for count in range(1, 200))]
-    with pytest.raises(PaletteError, match="swatch 8: is of ink 7; give at most 6"):
+    with pytest.raises(PaletteError, match="swatch 8: names ink 7; give at most 6"):
         made("ink,srgb\n" + "\n".join(rows))
 
 

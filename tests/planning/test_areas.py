@@ -104,7 +104,9 @@ def test_choices_by_number_are_of_the_project_and_in_the_order_of_the_log(tmp_pa
         assert chosen(log, "ferrow") == chosen(log, "ferrow", None, [3, 1, 2]) == [lamp, coat, sea]
         assert chosen(log, "ferrow", only=[sea.id, lamp.id, sea.id]) == [lamp, sea]
         assert chosen(log, "ferrow", only=[]) == []
-        with pytest.raises(LogError, match=r"choice 4 \(hull\) is of project 'second', not of 'fe"):
+        with pytest.raises(
+            LogError, match=r"choice 4 \(hull\) belongs to project 'second', not to 'fe"
+        ):
             chosen(log, "ferrow", only=[lamp.id, hull.id])
         log.remove(coat.id)
         with pytest.raises(LogError, match="no choice 2; `tuimatch log` lists them"):

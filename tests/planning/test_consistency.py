@@ -1,4 +1,4 @@
-"""What disagrees in a project is found, each with a way to mend it."""
+"""What disagrees in a project is found, each with a way to fix it."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def test_one_label_with_two_recipes_whatever_its_case():
     assert [c.id for c in finding.choices] == [1, 3, 4]
     assert "Oda's coat has 2 recipes" in finding.problem
     assert PALETTE.recipe_text(COAT) + " (1, 4," in finding.problem
-    assert "tuimatch log remove" in finding.mend
+    assert "tuimatch log remove" in finding.fix
 
 
 def test_choices_without_a_label_are_not_compared():
@@ -59,7 +59,7 @@ def test_two_labels_too_near_each_other():
     assert finding.kind == "colours"
     assert [c.id for c in finding.choices] == [1, 2]
     assert f"lamp (1) and sea (2) are only ΔE {difference:.2f} apart" in finding.problem
-    assert finding.mend
+    assert finding.fix
 
 
 def test_labels_that_share_one_colour_are_one_finding():
@@ -131,7 +131,7 @@ def test_a_palette_that_has_changed_since_is_told_with_how_far_its_colours_moved
         "palette newsprint-quarters has changed since 1 choice was made with it (1): "
         f"the same recipes now come out up to ΔE {moved:.1f} off"
     )
-    assert "take it again" in finding.mend
+    assert "take each of them again" in finding.fix
     assert check(numbered(bare), lambda stem: NEWSPRINT) == []
     assert check(numbered(bare), lambda stem: None) == []
 
@@ -164,5 +164,5 @@ def test_a_finding_as_json():
         "kind": "colours",
         "ids": [1, 2],
         "problem": finding.problem,
-        "mend": finding.mend,
+        "fix": finding.fix,
     }

@@ -201,13 +201,13 @@ def _least_total(pairs, offers, masks, brushes_kept):
 
 
 def tried(areas, allowances):
-    bears = {a.key: x for a, x in zip(areas, allowances, strict=True)}
-    stay = {key for key, extra in bears.items() if extra is None}
+    tolerances = {a.key: x for a, x in zip(areas, allowances, strict=True)}
+    stay = {key for key, extra in tolerances.items() if extra is None}
     found = economise(
         areas,
         TABLES,
         allowance=6.0,
-        allowances={key: extra for key, extra in bears.items() if extra is not None},
+        allowances={key: extra for key, extra in tolerances.items() if extra is not None},
         stay=stay,
     )
     assert not any(change.changed for change in found.changes if change.area.key in stay)
@@ -240,7 +240,7 @@ def test_laws(project, allowance):
     # Never more passes than now, and with as many never more ΔE.
     before = (found.before.by_passes, found.total_before)
     assert (found.after.by_passes, found.total_after) <= (before[0], before[1] + 1e-6)
-    # Never beyond what an area bears, unless it is left alone.
+    # Never beyond the tolerance of an area, unless it is left alone.
     for change in found.changes:
         rows = {row for row, _ in offered(change.area, allowance + 1e-6)}
         assert NEWSPRINT.row_of(change.tints) in rows
@@ -328,7 +328,7 @@ def exactly(table, key, tints, label=None):
 
 
 def test_a_neighbour_of_the_best_recipe_saves_a_pass():
-    # Yellow 75 and 100 on newsprint are 2.6 apart, so with 3 to bear the two areas may share one;
+    # Yellow 75 and 100 on newsprint are 2.6 apart, so with a tolerance of 3 both may share one;
     # they were apart, so only a shared label lets them.
     two = [exactly(NEWSPRINT, i, (tint, 0.0, 0.0), "sun") for i, tint in ((1, 75.0), (2, 100.0))]
     found = economise(two, TABLES, allowance=3)
@@ -386,8 +386,8 @@ def test_the_present_recipe_may_stay_however_far_it_is():
     assert not any(change.changed for change in kept.changes)
 
 
-def test_a_recipe_that_is_not_allowed_any_more_sets_what_an_area_bears():
-    """Otherwise an area that bears nothing could end further from its target than it is."""
+def test_a_recipe_that_is_not_allowed_any_more_sets_the_tolerance_of_an_area():
+    """Otherwise an area without tolerance could end further from its target than it is."""
     over = next(row for row in range(len(NEWSPRINT)) if NEWSPRINT.coverage[row] > 250)
     now = area(NEWSPRINT, 1, tuple(NEWSPRINT.lab[over].tolist()), NEWSPRINT.tints_of(over))
     allowed = {NEWSPRINT.palette.digest: NEWSPRINT.inks <= 1}
@@ -437,7 +437,7 @@ def test_bare_paper_alone_takes_no_brush():
     assert (found.after.by_passes, found.optimal) == (0, True)
 
 
-def test_bare_paper_is_taken_where_an_area_bears_it():
+def test_bare_paper_is_taken_where_the_tolerance_allows_it():
     pale = exactly(NEWSPRINT, 1, (25.0, 0.0, 0.0))
     found = economise([pale], TABLES, allowance=50)
     assert (found.before.by_passes, found.after.by_passes, found.optimal) == (1, 0, True)

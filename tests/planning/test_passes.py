@@ -146,7 +146,7 @@ def test_an_area_without_a_label_is_called_by_its_key():
 
 
 def test_an_area_given_twice_is_refused():
-    with pytest.raises(UsageError, match="area 1 is there twice"):
+    with pytest.raises(UsageError, match="area 1 is given twice"):
         plan([area(1, (100.0, 0.0, 0.0)), area(1, (50.0, 0.0, 0.0))])
 
 

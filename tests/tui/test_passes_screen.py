@@ -105,7 +105,7 @@ def test_only_the_areas_of_some_numbers(log_path: Path) -> None:
         ("7,x", "'x' is not the number of a choice"),
         ("7,", "'' is not the number of a choice"),
         ("7,7777", "no choice 7777; `tuimatch log` lists them"),
-        ("7,90", "choice 90 (hull) is of project 'second', not of 'ferrow'"),
+        ("7,90", "choice 90 (hull) belongs to project 'second', not to 'ferrow'"),
     ):
         for command in (["passes"], ["economy", "--take"]):
             done = _run(log_path, *command, "--project", "ferrow", "--only", only)

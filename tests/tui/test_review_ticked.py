@@ -34,7 +34,7 @@ def test_what_disagrees_is_marked_and_how_to_mend_it_said(path: Path) -> None:
         assert here(screen) == "Oda's coat"
         foot = text(screen, "#review-foot")
         assert "! Oda's coat has 2 recipes" in foot
-        assert "→ remove what is not meant" in foot
+        assert "→ remove the wrong one" in foot
         await press(pilot, "!")
         assert screen.choices.cursor == 0
         await press(pilot, "x")

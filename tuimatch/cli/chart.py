@@ -37,7 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         choices=("the-wall", "measuring"),
         default="the-wall",
         help="measuring: solids, overprints, tints and the mixtures that help most, to be printed, "
-        "scanned and read again by `palettes make --grid`; a list of what is where comes with it",
+        "scanned and read again by `palettes make --grid`; a list of its patches comes with it",
     )
     parser.add_argument(
         "--order", choices=("ink", "hue", "both"), default="both", help="which order (both)"

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 DESCRIPTION = (
     "Choose recipes for all areas at once, with the fewest passes and, among those, "
     "the least total ΔE. Areas that can be told apart stay so, and an area with an ink "
-    "ticked off as laid keeps its recipe. Nothing is changed without --take."
+    "ticked off as laid keeps its recipe. Nothing changes without --take."
 )
 
 
@@ -65,9 +65,9 @@ def run(arguments: argparse.Namespace) -> None:
             work, tables, allowance=arguments.extra, allowances=single, keep=keep
         )
         taken = economy_of_log.take(log, work, found, tables) if arguments.take else 0
-    bears = {area.key: single.get(area.key, arguments.extra) for area in work.areas}
+    tolerances = {area.key: single.get(area.key, arguments.extra) for area in work.areas}
     if arguments.json:
-        print(to_json(_as_json(work, found, bears, keep, taken)))
+        print(to_json(_as_json(work, found, tolerances, keep, taken)))
         return
     say_which(arguments, project)
     print(f"{found.in_words()}; {found.certainty()}")
@@ -76,7 +76,7 @@ def run(arguments: argparse.Namespace) -> None:
     stays = dict.fromkeys(keep, "the same, kept") | dict.fromkeys(
         work.laid, "the same, laid already"
     )
-    _print_changes(found, tables, bears, arguments.extra, stays)
+    _print_changes(found, tables, tolerances, arguments.extra, stays)
     if taken:
         undo = command_for(arguments, "log", "undo", "--project", work.project)
         print(printable(f"taken: {_recipes(taken)} replaced; {undo} undoes it"))
@@ -106,7 +106,7 @@ def _single(work: Work, texts: list[str]) -> tuple[dict[int, float], set[int]]:
 def _print_changes(
     found: Economy,
     tables: dict[str, Recipes],
-    bears: dict[int, float],
+    tolerances: dict[int, float],
     usual: float,
     stays: dict[int, str],
 ) -> None:
@@ -114,17 +114,17 @@ def _print_changes(
     rows = []
     for change in found.changes:
         key = change.area.key
-        bearing = "" if bears[key] == usual or key in stays else f" (+{bears[key]:g})"
-        rows.append(_cells(change, bearing, stays.get(key, "the same")))
+        own = "" if tolerances[key] == usual or key in stays else f" (+{tolerances[key]:g})"
+        rows.append(_cells(change, own, stays.get(key, "the same")))
     seams = [_colours(change, tables) for change in found.changes]
     print_table(rows, "<<><><", heads=heads, seams=seams)
 
 
-def _cells(change: Change, bearing: str, same: str) -> list[str]:
+def _cells(change: Change, own: str, same: str) -> list[str]:
     area = change.area
     return [
         "*" if change.changed else "",
-        f"{area.name_with_page}{bearing}",
+        f"{area.name_with_page}{own}",
         f"{change.delta_e_before:.2f}",
         area.palette.recipe_words(area.tints),
         f"{change.delta_e_after:.2f}",
@@ -139,7 +139,7 @@ def _colours(change: Change, tables: dict[str, Recipes]) -> list[RGB]:
 
 
 def _as_json(
-    work: Work, found: Economy, bears: dict[int, float], keep: set[int], taken: int
+    work: Work, found: Economy, tolerances: dict[int, float], keep: set[int], taken: int
 ) -> dict[str, Any]:
     passes, total = found.gap
     return {
@@ -156,7 +156,7 @@ def _as_json(
                 "id": change.area.key,
                 "label": change.area.label,
                 "page": change.area.page,
-                "bears": bears[change.area.key],
+                "tolerance": tolerances[change.area.key],
                 "changed": change.changed,
                 "before": _side(change, change.area.tints, change.delta_e_before),
                 "after": _side(change, change.tints, change.delta_e_after),

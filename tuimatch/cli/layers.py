@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 DESCRIPTION = (
     "Draw a page as the artist would lay it: layers for a drawing program, plates for a press, a "
     "proof of the print. Each flat takes the recipe that the log has for its colour. A preview is "
-    "not a contract proof; marks and ink limits are the printer's to settle."
+    "not a contract proof; the printer settles marks and ink limits."
 )
 
 

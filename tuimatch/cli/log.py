@@ -122,7 +122,7 @@ def run_check(arguments: argparse.Namespace) -> None:
             print(to_json(finding.as_json()))
         else:
             print(printable(finding.problem))
-            print(printable(f"    {finding.mend}"))
+            print(printable(f"    {finding.fix}"))
     if not findings and not arguments.json:
         print(printable(f"{len(choices)} choices in project {project!r}: no conflicts"))
 

@@ -168,7 +168,7 @@ def _lab(answer: Match) -> str:
 
 def _remarks(answer: Match) -> list[str]:
     """What must be said before the candidates, one sentence a line."""
-    from tuimatch.match.limits import in_words, limit_to_lift
+    from tuimatch.match.limits import in_words, limit_to_remove
     from tuimatch.match.verdict import Reached
     from tuimatch.match.verdict import in_words as verdict_in_words
 
@@ -180,10 +180,10 @@ def _remarks(answer: Match) -> list[str]:
     )
     said = []
     if judged is None or ranking.nearest is None:
-        lift = limit_to_lift(answer.recipes, answer.narrowing, target.lab)
+        removal = limit_to_remove(answer.recipes, answer.narrowing, target.lab)
         advice = (
-            f"remove the limit “{lift.limit}” to reach ΔE {lift.delta_e:.1f}"
-            if lift
+            f"remove the limit “{removal.limit}” to reach ΔE {removal.delta_e:.1f}"
+            if removal
             else "remove several"
         )
         said.append(f"No recipe left: the limits leave out every one; {advice}.")

@@ -176,7 +176,7 @@ def run(arguments: argparse.Namespace) -> None:
         if taken:
             print(printable(taken["said"]))
         if out is not None:
-            print(printable(f"{out}: the page as it will come out"))
+            print(printable(f"{out}: the page as it will print"))
 
 
 def _is_to_be_looked_at(arguments: argparse.Namespace) -> bool:

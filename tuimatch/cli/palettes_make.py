@@ -91,7 +91,7 @@ def _from_picture(arguments: argparse.Namespace, out: Path) -> Palette:
     names = [text.partition("=")[0].strip() for text in arguments.ink]
     colours = [text.partition("=")[2].strip() for text in arguments.ink]
     if len(names) != rows:
-        raise UsageError(f"{len(names)} times --ink for {rows} rows; name the ink of each row")
+        raise UsageError(f"{len(names)} --ink for {rows} rows; name the ink of each row")
     if any(colours) and not all(colours):
         raise UsageError("some --ink have a colour and some have none; give it to all or to none")
     labels = [label.strip() for label in (arguments.labels or "," * (columns - 1)).split(",")]
@@ -137,7 +137,7 @@ def _from_scan(arguments: argparse.Namespace, out: Path) -> Palette:
     """The palette of a scanned chart for measuring."""
     given = [name for name in ("ink", "paper", "labels", "box") if vars(arguments)[name]]
     if given:
-        raise UsageError(f"--{given[0]} does not go with the list of a chart, which says it all")
+        raise UsageError(f"--{given[0]} does not go with the list of a chart, which says all of it")
     from tuimatch.chart import measuring
     from tuimatch.own_palette import scanned_chart
     from tuimatch.picture import picture
@@ -162,7 +162,7 @@ def _from_answers(arguments: argparse.Namespace, out: Path) -> Palette:
             answer = input(f"{steps.question}: ")
         except EOFError as error:
             print()
-            raise UsageError("the answers ended before the palette; nothing is written") from error
+            raise UsageError("the answers ended too early; nothing was written") from error
         before = len(steps.rows)
         try:
             steps = steps.answered(answer)

@@ -53,7 +53,7 @@ def run(arguments: argparse.Namespace) -> None:
         meant = chosen(log, project, arguments.page, arguments.only)
         again = pages.of_log(log, meant, recipes.mix(palette), intent)
         if not again.areas:
-            raise UsageError(f"project {project!r} has no area that may change there")
+            raise UsageError(f"project {project!r} has no area there that may change")
         answer = searched(
             f"matching {len(again.areas)} colours",
             lambda watch: pages.solve(again.page, narrowing, watch=watch),

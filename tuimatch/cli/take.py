@@ -63,7 +63,7 @@ def run(arguments: argparse.Namespace) -> None:
 def said(arguments: argparse.Namespace, project: str, count: int, done: Taken) -> str:
     """What taking so many recipes has done, and how to undo it."""
     if not done.new:
-        return f"project {project!r} has just these already: {_of(count)}"
+        return f"project {project!r} already has these: {_of(count)}"
     instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
     undo = command_for(arguments, "log", "undo", "--project", project)
     return f"taken into project {project!r}: {_of(count)}{instead}; {undo} undoes it"
@@ -118,7 +118,7 @@ def _taken(found: Any, number: int) -> list[_Taken]:
         page, palette = found.get("page", ""), found["palette"]
         taken = [_Taken(c, label, page, palette, intent, recipe) for c, label, recipe in parts]
     except (KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
-        raise UsageError(f"JSON object {number}: is not as they print it; {_GIVE}") from error
+        raise UsageError(f"JSON object {number}: is not what they print; {_GIVE}") from error
     if not all(isinstance(text, str) for one in taken for text in (*one[:4], one.recipe)):
         raise UsageError(f"JSON object {number}: a text in it is not text; {_GIVE}")
     return taken

@@ -31,7 +31,7 @@ _NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised exception
 _TABLES = ("project", "palette", "choice", "tick", "meta", "step", "change")
 _WITHOUT_ROWID = {"tick", "meta"}
 
-_MENDING = ".mending"
+_REPAIRING = ".repairing"
 _PATIENCE = 60.0
 _NAMED = 5  # so many doubtful choices
 
@@ -62,7 +62,7 @@ def file_of(path: Path) -> File:
     return found.st_dev, found.st_ino
 
 
-def mend(path: Path, opened: File, changes: bytes = b"") -> str:
+def repair(path: Path, opened: File, changes: bytes = b"") -> str:
     """Set a damaged log aside and put what can be read of it in its place.
 
     Args:
@@ -91,13 +91,13 @@ def mend(path: Path, opened: File, changes: bytes = b"") -> str:
     if doubtful:
         named = ", ".join(f"{c.id} ({c.name})" for c in doubtful[:_NAMED])
         more = f" and {len(doubtful) - _NAMED:,} more" if len(doubtful) > _NAMED else ""
-        said += f"; altered by the damage, so look at them: {named}{more}"
+        said += f"; the damage has altered these, check them: {named}{more}"
     return said
 
 
 def wait_for_mending(path: Path) -> None:
     """Wait while another program is repairing the log."""
-    if path.with_name(path.name + _MENDING).exists():
+    if path.with_name(path.name + _REPAIRING).exists():
         with _alone(path):
             pass
 
@@ -105,7 +105,7 @@ def wait_for_mending(path: Path) -> None:
 @contextmanager
 def _alone(path: Path) -> Iterator[None]:
     """Keep other programs from repairing the same log; a killed one does not."""
-    lock = path.with_name(path.name + _MENDING)
+    lock = path.with_name(path.name + _REPAIRING)
     with closing(_locked(lock)):
         try:
             yield
@@ -263,7 +263,7 @@ def _checked(table: str, row: Row) -> Row:
     match table:
         case "palette":
             if hashlib.sha256(row["text"].encode()).hexdigest() != row["digest"]:
-                raise ValueError("the text is not that of the digest")
+                raise ValueError("the text and its digest do not agree")
         case "choice":
             # What the first schema had not.
             row = {"page": "", "note": "", "changed_at": row["chosen_at"], **row}

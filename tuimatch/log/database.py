@@ -107,7 +107,7 @@ class Database:
         if self._owes or self._is_elsewhere():
             self._follow()
             if not anywhere:
-                raise LogError(f"{self.notice}; what was asked just now is not done: do it again")
+                raise LogError(f"{self.notice}; the last step was not done: do it again")
         with self._explained("written"):
             try:
                 with _atomic(self.db):
@@ -183,7 +183,7 @@ class Database:
                 self._read_a_copy()
                 return
             assert self._file is not None
-            self.notice = damage.mend(self.path, self._file, self._changes)
+            self.notice = damage.repair(self.path, self._file, self._changes)
             self._connect()
 
     def _read_a_copy(self) -> None:
@@ -225,7 +225,7 @@ class Database:
         if backup is not None:
             self.notice = f"{self.path}: was of schema {version}; a copy as it was: {backup}"
         if foreign is not None:
-            said = f"{self.path}: the changes beside it are of another file; kept as {foreign}"
+            said = f"{self.path}: the changes beside it belong to another log; kept as {foreign}"
             self.notice = "; ".join(filter(None, (self.notice, said)))
 
     def _write_ahead(self, db: sqlite3.Connection) -> None:
@@ -254,7 +254,7 @@ class Database:
             self.db.close()
         self._inside, self._owes = False, True
         try:
-            said = damage.mend(self.path, file, self._changes)
+            said = damage.repair(self.path, file, self._changes)
             self._connect()
             self.notice = "; ".join(filter(None, (said, self.notice)))
             self._owes = False
@@ -264,7 +264,7 @@ class Database:
             return error
         except _FAULTS as error:
             return LogError(f"{self.path}: the log is damaged: {_way_out(error)}")
-        return LogError(f"{self.notice}; what was asked just now is not done: do it again")
+        return LogError(f"{self.notice}; the last step was not done: do it again")
 
 
 @contextmanager

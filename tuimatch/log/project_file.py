@@ -144,7 +144,7 @@ class _Reader:
         for number, entry in enumerate(entries, 1):
             own = set(entry.choice.tints)
             if inks.setdefault(entry.choice.palette_digest, own) != own:
-                self.refuse(f"choices[{number}].tints", "is of other inks than its palette has")
+                self.refuse(f"choices[{number}].tints", "has other inks than its palette")
         archived_at = self.no_or_time(document, "archived_at", "")
         return Bundle(project, archived_at, palettes, entries)
 
@@ -160,7 +160,7 @@ class _Reader:
                 self.refuse(f"{at}text", "is over 1 MB")
             # A text lost to a damaged disk is empty.
             if text and _digest(text) != digest:
-                self.refuse(f"{at}text", "is not the text of that digest")
+                self.refuse(f"{at}text", "does not agree with its digest")
             found[digest] = (self.take(_TITLE, table, "name", at), text)
         return found
 
@@ -182,7 +182,7 @@ class _Reader:
             given[column.name] = value
             found[column.name] = self.checked(column.kind, value, at + ".".join(column.path))
         if found["recipe"] != recipe_text(found["tints"]):
-            self.refuse(f"{at}recipe", f"{kinds.shown(found['recipe'])} is not what tints say")
+            self.refuse(f"{at}recipe", f"{kinds.shown(found['recipe'])} does not agree with tints")
         if found["palette_digest"] not in palettes:
             self.refuse(f"{at}palette_digest", "is not one of the palettes")
         choice = Choice(

@@ -206,7 +206,7 @@ def check(db: sqlite3.Connection, path: Path) -> None:
             raise UnsoundRowError(f"version {version} with the tables of version {fitting[0]}")
     elif version <= VERSION and not of_version.get(version, known).items() <= found.items():
         if 2 * len(found.keys() & known.keys()) < len(of_version[1]):
-            raise LogError(f"{path}: is another program's database; give a path of its own")
+            raise LogError(f"{path}: is another program's database; give the log another path")
         raise UnsoundRowError("its tables are not those of its version")
 
 

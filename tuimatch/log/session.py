@@ -42,6 +42,6 @@ class Session:
         count = 0
         for project, entries in by_project.items():
             bundle = Bundle(project, None, dict(self._palettes), tuple(entries))
-            merged = transfer.merge(self.log, bundle, doing="wrote again {} and updated {}")
+            merged = transfer.merge(self.log, bundle, doing="saved {} again and updated {}")
             count += merged.added + merged.changed
         return count

@@ -67,7 +67,8 @@ def limits(palette: Palette, narrowing: Narrowing) -> list[tuple[str, Narrowing]
         found.append((f"without {palette.inks[ink].name}", rest))
     for ink, tint in sorted(narrowing.fixed):
         rest = replace(narrowing, fixed=narrowing.fixed - {(ink, tint)})
-        found.append((f"with {palette.inks[ink].tint_words(tint)}", rest))
+        own = palette.inks[ink]
+        found.append((f"with {own.tint_words(tint)}" if tint else f"no {own.name} laid", rest))
     if narrowing.max_coverage is not None:
         text = f"coverage at most {percent(narrowing.max_coverage)} %"
         found.append((text, replace(narrowing, max_coverage=None)))
@@ -82,7 +83,7 @@ def in_words(palette: Palette, narrowing: Narrowing) -> str:
 
 
 @dataclass(frozen=True)
-class Lift:
+class Removal:
     """What removing one limit gives.
 
     Attributes:
@@ -98,7 +99,7 @@ class Lift:
     delta_e: float
 
 
-def limit_to_lift(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Lift | None:
+def limit_to_remove(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Removal | None:
     """The single limit that costs most, for when none is left: the one best removed.
 
     Args:
@@ -118,8 +119,8 @@ def limit_to_lift(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Lif
         if len(rows):
             rows = rows[promising(target, recipes.lab[rows], 1)]
             off = delta_e(target, recipes.lab[rows])
-            found.append(Lift(limit, rest, int(rows[off.argmin()]), float(off.min())))
-    return min(found, key=lambda lift: lift.delta_e, default=None)
+            found.append(Removal(limit, rest, int(rows[off.argmin()]), float(off.min())))
+    return min(found, key=lambda removal: removal.delta_e, default=None)
 
 
 # Rungs for the coverage key, percent, beside the palette's own limit. 220-240 is newspaper practice

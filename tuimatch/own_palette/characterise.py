@@ -258,7 +258,7 @@ def _about(
     if bare:
         said.append(f"No tints measured, so nominal areas without dot gain: {', '.join(bare)}.")
     if missing:
-        said.append(f"Not measured and estimated: {len(missing)} overprints of solids.")
+        said.append(f"Estimated, not measured: {len(missing)} overprints of solids.")
     return " ".join(said)[:2000]
 
 

@@ -25,10 +25,10 @@ class Step(Enum):
     PAPER = "paper: a colour, or a picture of it; or all swatches: brushes.png 3x4"
     ROW = "name of the ink of row {row}"
     INK = "name of the first ink"
-    NEXT_INK = "name of the next ink; Enter alone when there is none"
+    NEXT_INK = "name of the next ink; only Enter: no more inks"
     SOLID = "{ink}, solid: a colour, or a picture of it"
-    TINT = "{ink}, a tint: its picture, its mean colour or its percent; Enter alone for no more"
-    LABEL = "what you call {ink} {share} %; Enter alone for no name"
+    TINT = "{ink}, a tint: its picture, its mean colour or its percent; only Enter: no more tints"
+    LABEL = "what you call {ink} {share} %; only Enter: no name"
     DONE = ""
 
 
@@ -97,7 +97,7 @@ class Steps:
         if not name or has_unsafe(name) or name.casefold() == "paper":
             raise PaletteError(_ANSWERS, "ink", "has no name; give one such as yellow")
         if any(row.ink.casefold() == name.casefold() for row in self.rows):
-            raise PaletteError(_ANSWERS, "ink", "has a name that another has; give another")
+            raise PaletteError(_ANSWERS, "ink", "has the name of another ink; give another name")
         # Any solid shows whether the palette can have such an ink at all.
         swatch_list.assemble((*self.rows, Row(name, "#000000")), name="x", file=_ANSWERS, stem="x")
         if self.step is Step.ROW:

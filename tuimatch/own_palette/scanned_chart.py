@@ -43,7 +43,7 @@ def read(scan: Picture, grid: Grid, palette: Palette, *, name: str, stem: str) -
     """
     if tuple(ink.name for ink in palette.inks) != grid.inks:
         raise SwatchError(
-            f"the list is of {', '.join(grid.inks)}; give the palette that the chart was made for"
+            f"the list is for {', '.join(grid.inks)}; give the palette that the chart was made for"
         )
     labs = _patches(scan, grid)
     none = tuple(0.0 for _ in grid.inks)
@@ -168,5 +168,5 @@ def _eroded(mask: npt.NDArray[np.bool_], axis: int) -> npt.NDArray[np.bool_]:
 
 def _no_frame(scan: Picture) -> SwatchError:
     return SwatchError(
-        f"{scan.file}: the frame of the chart is not found; scan all of it, with paper around it"
+        f"{scan.file}: cannot find the frame of the chart; scan all of it, with paper around it"
     )

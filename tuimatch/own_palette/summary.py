@@ -37,7 +37,9 @@ def _channels(palette: Palette) -> str:
     channels = channels_of(palette)
     if channels is SHARP:
         return "sharp channels"
-    return "fused as a program resizes" if channels is ENCODED else f"n = {palette.n:g}"
+    return (
+        "mixed as a program does when it resizes" if channels is ENCODED else f"n = {palette.n:g}"
+    )
 
 
 def _trust(palette: Palette) -> list[str]:

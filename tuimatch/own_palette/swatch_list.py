@@ -120,7 +120,7 @@ def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette
         if ink is None:
             if len(inks) == MAX_INKS:
                 raise PaletteError(
-                    file, at, f"is of ink {MAX_INKS + 1}; give at most {MAX_INKS} inks"
+                    file, at, f"names ink {MAX_INKS + 1}; give at most {MAX_INKS} inks"
                 )
             if colour is None:
                 raise PaletteError(file, at, f"{row.ink!r} has no srgb; give it in its first row")

@@ -85,7 +85,7 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
     seen = set()
     for area in areas:
         if area.key in seen:
-            raise UsageError(f"area {area.key} is there twice; give every area once")
+            raise UsageError(f"area {area.key} is given twice; give every area once")
         seen.add(area.key)
         ladders = [ink.steps for ink in area.palette.inks]
         if len(area.tints) != len(ladders) or any(
@@ -118,7 +118,7 @@ def chosen(
         for number in sorted(set(only) - {choice.id for choice in choices}):
             other = log.choice(number)
             raise LogError(
-                f"choice {number} ({other.name}) is of project {other.project!r}, not of "
+                f"choice {number} ({other.name}) belongs to project {other.project!r}, not to "
                 f"{project!r}; plan one project at a time"
             )
         choices = [choice for choice in choices if choice.id in only]

@@ -26,13 +26,13 @@ class Finding:
         kind: ``doubtful``, ``recipes``, ``colours`` or ``palette``.
         choices: The choices concerned, oldest first.
         problem: What conflicts, one line.
-        mend: How to fix it, one line.
+        fix: How to fix it, one line.
     """
 
     kind: str
     choices: tuple[Choice, ...]
     problem: str
-    mend: str
+    fix: str
 
     def as_json(self) -> dict[str, Any]:
         """The finding as the command line prints it."""
@@ -40,7 +40,7 @@ class Finding:
             "kind": self.kind,
             "ids": [choice.id for choice in self.choices],
             "problem": self.problem,
-            "mend": self.mend,
+            "fix": self.fix,
         }
 
 
@@ -86,8 +86,8 @@ def _doubtful(choices: list[Choice]) -> list[Finding]:
         Finding(
             "doubtful",
             (choice,),
-            f"{choice.name} ({choice.id}) is not as it was written; the checksum does not fit",
-            "look at it, take it again where it is right, and remove this one (x in the review, or "
+            f"{choice.name} ({choice.id}) has changed since it was written: its checksum is wrong",
+            "check it, take it again if it is right, and remove this one (x in the review, or "
             f"`tuimatch log remove {choice.id}`)",
         )
         for choice in choices
@@ -113,8 +113,8 @@ def _recipes(labels: dict[str, list[Choice]]) -> list[Finding]:
                 "recipes",
                 tuple(same),
                 f"{same[0].label} has {len(by_recipe)} recipes: {listed}",
-                "remove what is not meant (x in the review, or `tuimatch log remove ID`), or where "
-                "both are meant, as in shadow or on another paper, give each its own label",
+                "remove the wrong one (x in the review, or `tuimatch log remove ID`), or if "
+                "you want both, as in shadow or on another paper, give each its own label",
             )
         )
     return findings
@@ -182,7 +182,7 @@ def _palettes(choices: list[Choice], palette_now: PaletteNow) -> list[Finding]:
                 tuple(made),
                 f"palette {stem} has changed since {times} made with it ({_ids(made)}): "
                 f"{_moved(made, now)}",
-                "make each of them the target again and take it again, or give the palette of that "
+                "take each of them again on the palette of now, or give the palette of that "
                 "time another file name and keep both",
             )
         )

@@ -179,7 +179,7 @@ def economise(
     """
     deadline = monotonic() + seconds
     given = checked(tuple(areas))
-    bears = _allowances(given, allowance, allowances or {})
+    tolerances = _allowances(given, allowance, allowances or {})
     before = plan(given)
     if not given:
         return Economy((), before, before, 0, 0.0)
@@ -193,7 +193,7 @@ def economise(
             stays=area.key in stay,
             most=most if monotonic() < deadline else 0,
         )
-        for area, extra in zip(given, bears, strict=True)
+        for area, extra in zip(given, tolerances, strict=True)
     ]
     found = search(_problem(given, tables, offers, deadline))
     changes = tuple(

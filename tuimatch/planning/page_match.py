@@ -349,8 +349,8 @@ class _Search:
         first, second = self.lab(relation.first), self.lab(relation.second)
         whole = not (isfinite(one.further) or isfinite(other.further) or one.cut or other.cut)
         if whole and broken(relation, first[:, None], second[None]).all():
-            return "no recipe allowed keeps it" if locked else "no two recipes allowed keep it"
-        return "only by breaking another, or the limits"
+            return "no allowed recipe keeps it" if locked else "no two allowed recipes keep it"
+        return "only if another or the limits are broken"
 
     def _groups(self) -> list[tuple[list[int], list[_Pair]]]:
         """The colours in groups that have nothing to do with each other, each with its pairs.

@@ -45,7 +45,7 @@ class Keeper:
         project: Its name; empty until the log is open when none was given.
         choices: Those of the project, oldest first; the waiting ones last, with number 0.
         problem: Why something could not be read or written; empty when all is well.
-        notice: What was done to the log when it was opened, such as mending it; mostly empty.
+        notice: What was done to the log when it was opened, such as repairing it; mostly empty.
     """
 
     def __init__(self, path: Path, project: str | None) -> None:
@@ -80,7 +80,7 @@ class Keeper:
             except LogError as error:
                 self.problem = str(error)
             if not (self.problem and self.notice):
-                break  # else it was found damaged and has been mended
+                break  # else it was found damaged and has been repaired
 
     def close(self) -> None:
         """Try once more to write what waits, and close the log."""

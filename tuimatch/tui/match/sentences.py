@@ -8,7 +8,7 @@ from rich.cells import cell_len
 
 from tuimatch.colour.difference_words import shorter, size_in_words
 from tuimatch.match.answer import Match
-from tuimatch.match.limits import limit_to_lift
+from tuimatch.match.limits import limit_to_remove
 from tuimatch.match.limits import limits as limits_of
 from tuimatch.match.ranking import Candidate
 from tuimatch.match.verdict import wordings
@@ -54,10 +54,10 @@ def notice(match: Match, room: int = _ROOM) -> str:
 
 def _nothing_left(match: Match) -> tuple[str, ...]:
     short = ("no recipe left: 0 clears the limits", "no recipe left: press 0")
-    lift = limit_to_lift(match.recipes, match.narrowing, match.meant.lab)
-    if lift is None:
+    removal = limit_to_remove(match.recipes, match.narrowing, match.meant.lab)
+    if removal is None:
         return ("no recipe left: press 0 to clear the limits", *short)
-    named = f"no recipe left: remove the limit “{lift.limit}”"
+    named = f"no recipe left: remove the limit “{removal.limit}”"
     return (f"{named}, or press 0 to clear all", named, *short)
 
 

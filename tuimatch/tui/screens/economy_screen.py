@@ -17,7 +17,7 @@ from tuimatch.log import Log
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import NARROW
-from tuimatch.tui.widgets.economy_list import AreaList, Bearing, Planned
+from tuimatch.tui.widgets.economy_list import AreaList, Planned, Tolerances
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import RGB
@@ -49,14 +49,14 @@ class EconomyScreen(ExplainedScreen[bool]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "plus,equals_sign",
-            "bear(1)",
+            "tolerance(1)",
             "More",
             tooltip="Raise the tolerance of every area by ΔE 0.25",
             id="economy.more",
         ),
         Binding(
             "minus",
-            "bear(-1)",
+            "tolerance(-1)",
             "Less",
             tooltip="Lower the tolerance of every area by ΔE 0.25",
             id="economy.less",
@@ -64,14 +64,14 @@ class EconomyScreen(ExplainedScreen[bool]):
         ),
         Binding(
             "right",
-            "bear_here(1)",
+            "tolerance_here(1)",
             "Here",
             tooltip="Raise the tolerance of the area under the cursor by ΔE 0.25",
             id="economy.more_here",
         ),
         Binding(
             "left",
-            "bear_here(-1)",
+            "tolerance_here(-1)",
             "Less here",
             tooltip="Lower the tolerance of the area under the cursor by ΔE 0.25",
             id="economy.less_here",
@@ -87,7 +87,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         ),
         Binding(
             "0",
-            "bear_usual",
+            "tolerance_usual",
             "Reset",
             tooltip="Set every tolerance back to ΔE 1; kept areas stay kept",
             id="economy.clear",
@@ -131,7 +131,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         """
         super().__init__()
         self._path, self._project, self._page, self._only = log_path, project, page, only
-        self._bearing = Bearing()
+        self._tolerances = Tolerances()
         self._shown: Planned | None = None
         self._tables: dict[str, Recipes] = {}
         self._stamp = 0  # of the newest question; the answers to older ones are dropped
@@ -158,7 +158,7 @@ class EconomyScreen(ExplainedScreen[bool]):
     def needs(self, work: str, deed: str) -> bool:
         """What asks for another plan, or for none, need not wait for this one."""
         del work
-        return deed not in ("bear", "bear_usual", "help", "leave")
+        return deed not in ("tolerance", "tolerance_usual", "help", "leave")
 
     # Planning.
 
@@ -169,17 +169,17 @@ class EconomyScreen(ExplainedScreen[bool]):
         self._show_head("planning …")
         if not self._planning:
             self._planning = True
-            self._plan(self._stamp, self._bearing)
+            self._plan(self._stamp, self._tolerances)
 
     @work(thread=True)
-    def _plan(self, stamp: int, bearing: Bearing) -> None:
+    def _plan(self, stamp: int, tolerances: Tolerances) -> None:
         try:
-            answer = self.Answered(stamp, self._planned_for(bearing))
+            answer = self.Answered(stamp, self._planned_for(tolerances))
         except TuimatchError as error:
             answer = self.Answered(stamp, None, str(error))
         self.post_message(answer)
 
-    def _planned_for(self, bearing: Bearing) -> Planned:
+    def _planned_for(self, tolerances: Tolerances) -> Planned:
         stop = monotonic() + _SECONDS
         from tuimatch.planning import economy_of_log
 
@@ -189,13 +189,13 @@ class EconomyScreen(ExplainedScreen[bool]):
         found = economy_of_log.plan(
             gathered,
             self._tables,
-            allowance=bearing.usual,
-            allowances={key: bears for key, bears in bearing.single.items() if key in keys},
-            keep=bearing.kept & keys,
+            allowance=tolerances.usual,
+            allowances={key: own for key, own in tolerances.single.items() if key in keys},
+            keep=tolerances.kept & keys,
             seconds=stop - monotonic(),
         )
         changes = tuple(sorted(found.changes, key=lambda change: not change.changed))
-        return Planned(gathered, found, bearing, changes, tuple(map(self._seam, changes)))
+        return Planned(gathered, found, tolerances, changes, tuple(map(self._seam, changes)))
 
     def _seam(self, change: Change) -> tuple[RGB, RGB]:
         recipes = self._tables[change.area.palette.digest]
@@ -223,28 +223,28 @@ class EconomyScreen(ExplainedScreen[bool]):
 
     # Keys.
 
-    def action_bear(self, way: int) -> None:
+    def action_tolerance(self, way: int) -> None:
         """Raise or lower the tolerance of every area."""
-        self._bear(self._bearing.with_usual(way * STEP))
+        self._allow(self._tolerances.with_usual(way * STEP))
 
-    def action_bear_here(self, way: int) -> None:
+    def action_tolerance_here(self, way: int) -> None:
         """Raise or lower the tolerance of the area under the cursor."""
         if self.areas.change is not None:
             key = self.areas.change.area.key
-            self._bear(self._bearing.with_single(key, way * STEP))
+            self._allow(self._tolerances.with_single(key, way * STEP))
 
-    def action_bear_usual(self) -> None:
+    def action_tolerance_usual(self) -> None:
         """Set every tolerance back to what it was at first."""
-        self._bear(self._bearing.reset())
+        self._allow(self._tolerances.reset())
 
     def action_keep(self) -> None:
         """Keep the recipe of the area under the cursor, or let it change again."""
         if self.areas.change is not None:
-            self._bear(self._bearing.with_kept(self.areas.change.area.key))
+            self._allow(self._tolerances.with_kept(self.areas.change.area.key))
 
-    def _bear(self, bearing: Bearing) -> None:
-        if bearing != self._bearing:
-            self._bearing = bearing
+    def _allow(self, tolerances: Tolerances) -> None:
+        if tolerances != self._tolerances:
+            self._tolerances = tolerances
             self._say("")
             self._show_facts()
             self._plan_anew()
@@ -296,8 +296,8 @@ class EconomyScreen(ExplainedScreen[bool]):
 
     def _show_head(self, state: str) -> None:
         narrow = self.size.width < NARROW
-        said = f"+{self._bearing.usual:.2f} · " if narrow else ""
-        said = said or f"tolerance ΔE +{self._bearing.usual:.2f} · "
+        said = f"+{self._tolerances.usual:.2f} · " if narrow else ""
+        said = said or f"tolerance ΔE +{self._tolerances.usual:.2f} · "
         where = "all pages" if narrow else self._project
         if self._page is not None:
             page = f"page {self._page or '–'}"
@@ -320,13 +320,13 @@ class EconomyScreen(ExplainedScreen[bool]):
         change, said = self.areas.change, ["no areas here"]
         if change is not None and self._shown is not None:
             recipe = change.area.palette.recipe_text
-            bears = f"tolerance ΔE +{self._bearing.of(change.area.key):.2f}"
-            if self._bearing.kept & {change.area.key}:
-                bears = "kept"
+            own = f"tolerance ΔE +{self._tolerances.of(change.area.key):.2f}"
+            if self._tolerances.kept & {change.area.key}:
+                own = "kept"
             if change.area.key in self._shown.work.laid:
-                bears = "laid already"
+                own = "laid already"
             said = [
-                f"{self._shown.name(change)} · {bears}",
+                f"{self._shown.name(change)} · {own}",
                 f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
                 f"after   ΔE {change.delta_e_after:.2f}  {printable(recipe(change.tints))}",
             ]

@@ -117,7 +117,7 @@ class ReviewState:
             return log.numbers(text, whose, order=order, limit=AT_ONCE)
 
         found = self.access.do(look)
-        if found is None:  # a damaged log is mended by now
+        if found is None:  # a damaged log is repaired by now
             found = self.access.do(look)
         if found is None:
             self.say(self.access.problem)
@@ -424,5 +424,5 @@ class ReviewState:
         if choice.note:
             facts.append(choice.note)
         for finding in self.findings.get(choice.id, []):
-            facts += [f"! {finding.problem}", f"  → {finding.mend}"]
+            facts += [f"! {finding.problem}", f"  → {finding.fix}"]
         return facts

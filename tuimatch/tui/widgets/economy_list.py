@@ -22,7 +22,7 @@ _LEAST_NAME = 10
 
 
 @dataclass(frozen=True)
-class Bearing:
+class Tolerances:
     """The tolerances, extra ΔE: of all areas, and of single ones by key; and which are kept."""
 
     usual: float = USUAL
@@ -33,22 +33,22 @@ class Bearing:
         """The tolerance of one area."""
         return self.single.get(key, self.usual)
 
-    def with_usual(self, by: float) -> Bearing:
+    def with_usual(self, by: float) -> Tolerances:
         """Raise or lower the tolerance of all but those set apart."""
         return replace(self, usual=_within(self.usual + by))
 
-    def with_single(self, key: int, by: float) -> Bearing:
+    def with_single(self, key: int, by: float) -> Tolerances:
         """Raise or lower the tolerance of one area, which is then no longer kept."""
         single = {**self.single, key: _within(self.of(key) + by)}
-        return Bearing(self.usual, single, self.kept - {key})
+        return Tolerances(self.usual, single, self.kept - {key})
 
-    def with_kept(self, key: int) -> Bearing:
+    def with_kept(self, key: int) -> Tolerances:
         """One area keeps just the recipe it has, or no longer."""
         return replace(self, kept=self.kept ^ {key})
 
-    def reset(self) -> Bearing:
+    def reset(self) -> Tolerances:
         """Set all tolerances back; kept areas stay kept."""
-        return Bearing(kept=self.kept)
+        return Tolerances(kept=self.kept)
 
     def apart(self) -> tuple[dict[int, float], frozenset[int]]:
         """What is said of single areas."""
@@ -70,7 +70,7 @@ class Planned:
 
     work: Work
     economy: Economy
-    bearing: Bearing
+    tolerances: Tolerances
     changes: tuple[Change, ...]
     seams: tuple[tuple[RGB, RGB], ...]
 
@@ -83,7 +83,7 @@ class Planned:
         """Why an area was not asked to change; empty if it was."""
         if change.area.key in self.work.laid:
             return "laid already"
-        return "kept" if change.area.key in self.bearing.kept else ""
+        return "kept" if change.area.key in self.tolerances.kept else ""
 
 
 class AreaList(BlockList):
@@ -101,8 +101,8 @@ class AreaList(BlockList):
         At the top it stays there, where what changes is seen, unless an area alone was asked about.
         """
         key = self.change.area.key if self.change else None
-        asked = self._planned is not None and self._planned.bearing.apart()
-        if not self.cursor and asked == planned.bearing.apart():
+        asked = self._planned is not None and self._planned.tolerances.apart()
+        if not self.cursor and asked == planned.tolerances.apart():
             key = None
         self._planned = planned
         keys = [change.area.key for change in planned.changes]
@@ -134,9 +134,9 @@ class AreaList(BlockList):
             recipes = _recipes(change, self._planned.why_kept(change) or "stays")
             return [*segments, fitted(recipes, room, PLAIN if change.changed else DIM)]
         numbers = f"  {_numbers(change)}"
-        bears = self._planned.bearing.single.get(change.area.key)
-        if bears is not None and not self._planned.why_kept(change):
-            numbers += f" +{bears:.2f}"
+        own = self._planned.tolerances.single.get(change.area.key)
+        if own is not None and not self._planned.why_kept(change):
+            numbers += f" +{own:.2f}"
         if room - len(numbers) < _LEAST_NAME:
             numbers = ""
         name = fitted(self._planned.name(change), room - len(numbers), style)
