@@ -4,8 +4,10 @@ Run by hand: ``PYTHONPATH=.:tests python tests/bench/bench_page.py``. It draws p
 at 600 dpi (34.8 million pixels) and prints
 
 - the neighbours that differ and would not any more, matched one by one and together, by palette;
-- reading the flats and matching them, as a part of the time in which Pillow reduces the same pixels
-  to the same recipes (`quantize` to a palette, without dithering);
+- opening the file, reading its flats, matching them and painting the page as it will come out, as a
+  part of the time in which Pillow opens the same file, reduces it to the same recipes (`quantize`
+  to a palette) and saves it: without dithering, which gives flat colours, and with it, as Pillow
+  does unless told otherwise;
 - the peak of the memory that this process took.
 """
 
@@ -93,15 +95,26 @@ def main() -> None:
         _, matching = timed(lambda: pages.solve(page, start(mixed.palette)))
         of_recipes = Image.new("P", (1, 1))
         of_recipes.putpalette(mixed.srgb.tobytes())
-        _, quantizing = timed(lambda: drawn.quantize(palette=of_recipes, dither=Image.Dither.NONE))
+        answer = pages.solve(page, start(mixed.palette))
+        colours = [mixed.rgb_of(row) for row in answer.rows]
+        _, painting = timed(lambda: found.painted(colours))
+
+        def by_pillow(dither: Image.Dither) -> None:
+            with Image.open(path) as opened:
+                opened.quantize(palette=of_recipes, dither=dither).save(path.with_name("q.png"))
+
+        _, plain = timed(lambda: by_pillow(Image.Dither.NONE))
+        _, usual = timed(lambda: by_pillow(Image.Dither.FLOYDSTEINBERG))
         for name, seconds in (
             ("opening the file", opening),
             ("its flats", finding),
             ("matching them", matching),
-            ("flats and matching", finding + matching),
-            ("Pillow's quantize", quantizing),
+            ("painting the page", painting),
+            ("opened and matched", opening + finding + matching),
+            ("Pillow, no dither", plain),
+            ("Pillow as it is", usual),
         ):
-            print(f"{name:20} {seconds:6.2f} s   {seconds / quantizing:5.2f} of quantize")
+            print(f"{name:20} {seconds:6.2f} s   {seconds / plain:5.2f}   {seconds / usual:5.2f}")
         collapsed(found)
     for name in PALETTES:
         wanted, pairs = made_up()

@@ -136,7 +136,7 @@ def _through_profile(image: Image.Image, profile: bytes | None) -> tuple[Image.I
     """The picture as sRGB, and what there is to say of the way."""
     if not profile:
         note = "CMYK without a profile: its colours are a guess" if image.mode == "CMYK" else ""
-        return image.convert("RGB"), note
+        return image if image.mode == "RGB" else image.convert("RGB"), note
     from PIL import ImageCms
 
     try:

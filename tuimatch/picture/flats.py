@@ -148,11 +148,13 @@ class Flats:
         """
         table = np.zeros((256, 3), dtype=np.uint8)
         table[: len(self.flats)] = np.array(colours, dtype=np.uint8).reshape(-1, 3)
-        painted = self.page.pixels.copy()
+        painted = np.empty_like(self.page.pixels)
         for top in range(0, self.page.height, _BAND):
-            places = self.map[top : top + _BAND]
-            flat = places < len(self.flats)
-            painted[top : top + _BAND][flat] = table[places[flat]]
+            places, band = self.map[top : top + _BAND], painted[top : top + _BAND]
+            for channel in range(3):  # far quicker than three at once
+                np.take(table[:, channel], places, out=band[..., channel])
+            row, column = np.nonzero(places >= len(self.flats))
+            band[row, column] = self.page.pixels[top + row, column]
         return painted
 
 
@@ -405,11 +407,15 @@ class _Map:
             longer = max(self.page.width, self.page.height)
             self._spread(onto, lines, max(_LEAST_LINE, int(longer * _LINE / 2)))
         borders = np.zeros((256, 256), dtype=np.intp)
-        for top in range(0, self.page.height, _BAND):
-            rows = onto[top : top + _BAND + 1]
-            for one, other in ((rows[:-1, :-1], rows[:-1, 1:]), (rows[:-1], rows[1:])):
-                meet = one != other
-                np.add.at(borders, (one[meet], other[meet]), 1)
+        flat, width = onto.reshape(-1), onto.shape[1]
+        for begin in range(0, len(flat), _BAND * width):
+            # The rim is the same at the end of a row and at the begin of the next.
+            for step in (1, width):
+                one = flat[begin : begin + _BAND * width]
+                other = flat[begin + step : begin + step + _BAND * width]
+                meet = np.flatnonzero(one[: len(other)] != other)
+                pairs = one[meet].astype(np.intp) << 8 | other[meet]
+                borders += np.bincount(pairs, minlength=1 << 16).reshape(256, 256)
         borders = np.triu(borders + borders.T)[: self.count, : self.count]
         return tuple(
             Neighbours(int(first), int(second), int(borders[first, second]))
@@ -460,7 +466,7 @@ class _Map:
         sides = np.array([-1, 1, -width, width])
         won = np.zeros(self.size, dtype=np.intp)
         front = np.concatenate(
-            [part[(flat[part[:, None] + sides] < self.size).any(axis=1)] for part in _parts(rest)]
+            [part[_beside_any(flat, part, sides, self.size)] for part in _parts(rest)]
         )
         while len(front) and steps:
             taken = np.concatenate([self._nearest(flat, part, sides) for part in _parts(front)])
@@ -480,10 +486,21 @@ class _Map:
         least = np.full(len(where), np.iinfo(np.int32).max, dtype=np.int32)
         for side in sides:
             place = flat[where + side]
-            far = np.square(colours[place] - own).sum(axis=1, dtype=np.int32)
+            apart = colours[place]
+            apart -= own
+            far = np.einsum("ij,ij->i", apart, apart)
             nearer = (place < self.size) & (far < least)
-            best[nearer], least[nearer] = place[nearer], far[nearer]
+            np.copyto(best, place, where=nearer)
+            np.copyto(least, far, where=nearer)
         return best
+
+
+def _beside_any(flat: Bytes, places: Ints, sides: Ints, size: int) -> Mask:
+    """Which pixels have one beside them that is less than a size, shape (n,)."""
+    found = np.zeros(len(places), dtype=np.bool_)
+    for side in sides:
+        found |= flat[places + side] < size
+    return found
 
 
 def _queued(flat: Bytes, places: Ints) -> Ints:

@@ -30,6 +30,7 @@ from tuimatch.picture import decoding
 from tuimatch.text import hexed
 
 MAX_BYTES = 200_000_000
+_PIPE = 1 << 20  # bytes that the process may be ahead, where the system lets it choose
 _COUNTED = 1_000_000  # pixels at once
 
 # Encoded 8-bit sRGB to linear light.
@@ -178,7 +179,11 @@ def read(path: Path) -> Picture:
 def _decoded(path: Path, file: BinaryIO) -> Picture:
     """The picture that a process of its own decodes."""
     with subprocess.Popen(
-        decoding.command(), stdin=file, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+        decoding.command(),
+        stdin=file,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        pipesize=_PIPE,
     ) as process:
         assert isinstance(process.stdout, BufferedReader)  # unless told otherwise
         head = json.loads(process.stdout.readline() or "null")
