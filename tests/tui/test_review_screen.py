@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from kept import fill, keep
+from kept import choice, fill, keep
 from review import four_choices, here
 from screens import OPEN, play, press, rows, said, settled, text, write
 from textual.pilot import Pilot
 
 from tuimatch.colour.colorimetry import displayed, lab_to_xyz
 from tuimatch.log import Log
+from tuimatch.palette import file as palette_file
 from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
 from tuimatch.tui.screens.review_keys import REVIEW_KEYS
 from tuimatch.tui.screens.review_screen import ReviewScreen
+from tuimatch.tui.widgets.lines import Lines
 
 
 @pytest.fixture(autouse=True)
@@ -48,7 +51,7 @@ def test_each_choice_with_seam_and_everything_about_it(path: Path, size: tuple[i
         assert "yellow 100 %" in lines[3] and "screen-quarters" in lines[3]
         assert "second" not in "".join(lines)
         head = text(screen, "#review-head")
-        assert "ferrow · newest first" in head and "3 choices, 2 conflicts" in head
+        assert "ferrow · newest first" in head and "3 choices, 1 conflict" in head
         for word, value in (("label", "lamp"), ("page", "10 ")):
             # The heading's line begins one cell further right than the list.
             assert text(screen, "#review-columns").index(word) + 1 == lines[2].index(value)
@@ -137,7 +140,7 @@ def test_all_projects_and_back(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         await press(pilot, "A")
         assert "all projects" in text(screen, "#review-head")
-        assert "4 choices, 2 conflicts" in text(screen, "#review-head")
+        assert "4 choices, 1 conflict" in text(screen, "#review-head")
         await press(pilot, "home")
         assert here(screen) == "hull"
         assert "second · screen-quarters" in rows(screen)[1]
@@ -252,3 +255,68 @@ def test_help_explains_every_key(path: Path) -> None:
         assert pilot.app.screen is screen
 
     play(ReviewScreen(path, "ferrow"), scene)
+
+
+# The mouse.
+
+
+def test_a_heading_that_is_clicked_sorts(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        async def click(word: str) -> str:
+            heading = screen.query_one("#review-columns", Lines)
+            # The line begins one cell after the edge of its widget.
+            at = heading.text.index(word) + 1
+            await pilot.click("#review-columns", offset=(at, 0))
+            await settled(pilot)
+            return screen.state.order
+
+        assert await click("label") == "label"
+        assert "by label" in text(screen, "#review-head")
+        assert [await click(word) for word in ("page", "ΔE", "when", "when", "recipe")] == [
+            *("page", "delta_e", "newest", "oldest", "oldest")
+        ]
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+@pytest.mark.parametrize("size", [(60, 24), (160, 45)])
+def test_every_row_in_view_can_be_clicked(path: Path, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        for y, label in ((2, "lamp"), (4, "Oda's coat"), (1, "oda's coat")):
+            await pilot.click(screen.choices, offset=(30, y))
+            assert here(screen) == label
+
+    play(ReviewScreen(path, "ferrow"), scene, size)
+
+
+# The artist's own words, and what stands beside them.
+
+
+def test_tints_are_in_the_words_of_their_palette(path: Path) -> None:
+    zine = palette_file.load("zine-two-inks")
+    own = next(ink for ink in zine.inks if ink.labels)
+    tints = tuple(own.tints[0] if ink is own else 0.0 for ink in zine.inks)
+    words = zine.recipe_words(tints)
+    assert words != zine.recipe_text(tints)
+    with Log(path) as log:
+        kept = choice("print")
+        named = {ink.name: tint for ink, tint in zip(zine.inks, tints, strict=True)}
+        recipe = zine.recipe_text(tints)
+        own_palette = {"palette": zine.stem, "palette_digest": zine.digest}
+        log.keep(zine, replace(kept, recipe=recipe, tints=named, **own_palette))
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        assert words in rows(screen)[1]
+        assert text(screen, "#review-foot").startswith(words)
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_a_wide_window_shows_what_was_wanted_and_the_note_beside_the_label(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        heading, lamp = text(screen, "#review-columns"), rows(screen)[2]
+        for word, value in (("wanted", "#f3e3a1"), ("note", "brightest [b]thing")):
+            assert heading.index(word) + 1 == lamp.index(value)
+        assert rows(screen)[3].index("screen-quarters") == lamp.index("#f3e3a1")
+
+    play(ReviewScreen(path, "ferrow"), scene, (160, 45))

@@ -379,7 +379,7 @@ def test_what_conflicts_is_gone_through(state: ReviewState) -> None:
     state.next_finding()
     assert state.said == "no conflicts"
     check(state)
-    assert state.conflicts == 2
+    assert state.conflicts == 1
     state.next_finding()
     assert here(state) == "Oda's coat"
     assert "! Oda's coat has 2 recipes" in "\n".join(state.facts())

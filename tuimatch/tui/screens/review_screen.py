@@ -12,6 +12,7 @@ from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.content import Content
+from textual.events import Click
 from textual.message import Message
 from textual.widgets import Static
 from textual.worker import get_current_worker
@@ -29,7 +30,7 @@ from tuimatch.tui.screens.review_state import Question, ReviewState
 from tuimatch.tui.widgets.block_list import BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.prompt import Prompt
-from tuimatch.tui.widgets.review_list import ReviewList, heading
+from tuimatch.tui.widgets.review_list import ReviewList, heading, order_at
 
 if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
@@ -58,8 +59,10 @@ class ReviewScreen(LogScreen[Choice | None]):
         #review-head { height: 1; padding: 0 1; }
         #review-columns { height: 1; padding: 0 1; color: $secondary; }
         #review-foot { height: 6; margin-top: 1; padding: 0 1; }
+        &.-low #review-foot { height: 2; margin-top: 0; }
     }
     """
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (18, "-tall")]  # noqa: RUF012 (Textual declares it so)
 
     class Listed(Message):
         """The numbers of all choices asked for are there."""
@@ -105,7 +108,7 @@ class ReviewScreen(LogScreen[Choice | None]):
         """Head, choices, the one under the cursor in full, message, keys or question."""
         yield Lines(id="review-head")
         yield Lines(id="review-columns")
-        yield ReviewList(self.state.fetch)
+        yield ReviewList(self.state.fetch, self.state.recipe_words)
         yield Static(id="review-foot", markup=False)
         yield from self.foot()
 
@@ -276,6 +279,13 @@ class ReviewScreen(LogScreen[Choice | None]):
         """The same for what changes what may disagree."""
         self.action_do(what, *arguments)
         self._check()
+
+    @on(Click, "#review-columns")
+    def _heading_clicked(self, event: Click) -> None:
+        """Sort by the column whose heading was clicked."""
+        order = order_at(self.choices.size.width, event.x, self.state.order)
+        if order is not None and self.state.asked is None:
+            self.action_do("sort_by", order)
 
     @on(BlockList.Chosen)
     def action_reuse(self) -> None:

@@ -19,6 +19,7 @@ from tuimatch.tui.log_access import LogAccess
 from tuimatch.tui.screens import guide_file
 
 if TYPE_CHECKING:
+    from tuimatch.palette.model import Palette
     from tuimatch.planning.consistency import Finding
 
 AT_ONCE = 200  # so many are looked up at once, the rest while the first are looked at
@@ -76,6 +77,7 @@ class ReviewState:
         self._place = 0  # of the cursor in the list
         self._filtering = False  # whether all that a new filter leaves is not known yet
         self._copy, self._write_guide = copy, write_guide
+        self._palettes: dict[str, Palette | None] = {}  # by the digest of their text
         self._guided = ""  # the project whose guide is asked for
         self._over = ""  # the file that an answer would write over
 
@@ -108,6 +110,13 @@ class ReviewState:
     def fetch(self, numbers: list[int]) -> list[Choice]:
         """The choices of some numbers, without those that are gone."""
         return self.access.do(lambda log: log.numbered(numbers)) or []
+
+    def recipe_words(self, choice: Choice) -> str:
+        """A choice's recipe in the words of the palette it was made from."""
+        digest = choice.palette_digest
+        if digest not in self._palettes:
+            self._palettes[digest] = self.access.do(lambda log: log.palette(choice))
+        return choice.recipe_words(self._palettes[digest])
 
     def look_up(self) -> None:
         """Look up what is asked for now; the cursor stays with its entry."""
@@ -176,6 +185,11 @@ class ReviewState:
         self.order = orders[(orders.index(self.order) + 1) % len(orders)]
         self.look_up()
 
+    def sort_by(self, order: str) -> None:
+        """An order by its name, as clicking on the heading asks for it."""
+        self.order = order
+        self.look_up()
+
     def show_everyone(self) -> None:
         """The choices of all projects, or of one."""
         self.everyone = not self.everyone
@@ -201,8 +215,9 @@ class ReviewState:
 
     @property
     def conflicts(self) -> int:
-        """How many of the choices found disagree with others."""
-        return sum(number in self.findings for number in self.numbers)
+        """How many conflicts the choices found have a part in."""
+        found = (one for n in self.numbers for one in self.findings.get(n, ()))
+        return len({id(finding) for finding in found})
 
     def next_finding(self) -> None:
         """On to the next choice that disagrees with another, from the end to the top."""
@@ -281,7 +296,7 @@ class ReviewState:
         """Ask for the label to take the recipe again under."""
         choice = self.choice
         if choice is not None:
-            question = f"{choice.recipe}, taken again in {self.project}: its label"
+            question = f"{self.recipe_words(choice)}, taken again in {self.project}: its label"
             self._ask(Asked("take", question, choice.label, about=choice.identity))
 
     def remove(self) -> None:
@@ -420,7 +435,7 @@ class ReviewState:
         if choice is None:
             holding = f" with {self.filter!r}" if self.filter else ""
             return [] if self.numbers or self.unread else [f"no choices{holding}"]
-        facts = [f"{choice.recipe}  {choice.srgb}  for {choice.wanted}"]
+        facts = [f"{self.recipe_words(choice)}  {choice.srgb}  for {choice.wanted}"]
         if choice.note:
             facts.append(choice.note)
         for finding in self.findings.get(choice.id, []):

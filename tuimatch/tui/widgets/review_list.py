@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from typing import NamedTuple
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 
@@ -13,29 +14,45 @@ from tuimatch.text import local_time, printable, rgb_of_hex
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.paint import RGB, block, half_block
 
-_MARKED = Style(bold=True, color="#ffffff")
+_MARKED, _QUIET = Style(bold=True, color="#ffffff"), Style(dim=True)
 _TICKED = Style(bold=True, reverse=True)
 _DELTA_E = 7
 _MOST_KEPT = 2_000
+_ROOMY = 130  # cells in which what was wanted and the note stand beside the label
 
 Fetch = Callable[[list[int]], list[Choice]]
 
 
 class _Columns(NamedTuple):
-    """Cells for each colour of a seam, for the label, the page and the time."""
+    """Cells for each colour of a seam, for the label, the page and the time.
+
+    Where there is room, for what was wanted and for the note as well; 0 where there is none.
+    """
 
     seam: int
     label: int
     page: int
     when: int
+    wanted: int = 0
+    note: int = 0
 
     @property
-    def words(self) -> int:
-        """Cells for all that is beside the seam."""
-        return self.label + 1 + self.page + _DELTA_E + 2 + self.when
+    def recipe(self) -> int:
+        """Cells for the recipe, under label, page and ΔE; under the time too in a narrow list."""
+        own = self.label + 1 + self.page + _DELTA_E
+        return own if self.wanted else own + 2 + self.when
+
+    @property
+    def palette(self) -> int:
+        """Cells for the palette of its own; 0 where it gets what the recipe leaves."""
+        return self.wanted + self.note + 4 if self.wanted else 0
 
 
 def _columns(width: int) -> _Columns:
+    if width >= _ROOMY:
+        seam, page, when, wanted = 8, 8, 16, 24
+        rest = width - 2 - 2 * seam - 1 - (1 + page + _DELTA_E + 2 + wanted + 2 + 2 + when)
+        return _Columns(seam, rest // 2, page, when, wanted, rest - rest // 2)
     seam, page, when = (8, 12, 16) if width >= 90 else (5, 6, 10) if width >= 50 else (3, 4, 0)
     room = min(width - 2 - 2 * seam - 1, 100)
     return _Columns(seam, max(1, room - 1 - page - _DELTA_E - 2 - when), page, when)
@@ -43,9 +60,35 @@ def _columns(width: int) -> _Columns:
 
 def heading(width: int) -> str:
     """What stands in which column of a list of this width, from its second cell on."""
-    seam, label, page, when = _columns(width)
+    seam, label, page, when, wanted, note = _columns(width)
     colours = f"{'target':{seam}}{'recipe':{seam}}" if seam > 6 else f"{'seam':{2 * seam}}"
-    return f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}  {'when':.{when}}"
+    beside = f"  {'wanted':{wanted}}  {'note':{note}}" if wanted else ""
+    return (
+        f" {colours} {'label':{label}} {'page':{page}}{'ΔE':>{_DELTA_E}}{beside}  {'when':.{when}}"
+    )
+
+
+def order_at(width: int, x: int, now: str) -> str | None:
+    """The order that a click on the heading asks for; the time turns round.
+
+    Args:
+        width: Of the list.
+        x: The cell of the heading's line that was clicked.
+        now: The order that it has.
+    """
+    columns = _columns(width)
+    begin = 2 + 2 * columns.seam
+    ends = (
+        (begin + columns.label, "label"),
+        (begin + columns.label + 1 + columns.page, "page"),
+        (begin + columns.label + 1 + columns.page + _DELTA_E, "delta_e"),
+    )
+    if x < begin:
+        return None
+    named = next((order for end, order in ends if x < end), None)
+    if named is None and x >= width - 2 - columns.when and columns.when:
+        return "oldest" if now == "newest" else "newest"
+    return named
 
 
 class ReviewList(BlockList):
@@ -61,13 +104,15 @@ class ReviewList(BlockList):
     DEFAULT_CSS = "ReviewList { padding-right: 1; }"
     HIGH = 2
 
-    def __init__(self, fetch: Fetch) -> None:
+    def __init__(self, fetch: Fetch, words: Callable[[Choice], str]) -> None:
         """Show nothing yet.
 
         Args:
             fetch: Gives the choices of some numbers, without those that are gone.
+            words: Gives a choice's recipe in the artist's words.
         """
         super().__init__()
+        self._words = words
         self.marked: Collection[int] = ()
         self.ticked: set[int] = set()
         self.with_project = self.with_targets = False
@@ -133,7 +178,8 @@ class ReviewList(BlockList):
         choice = self._choices.get(number)
         style = HERE if here else PLAIN
         segments = [Segment("▸" if here and part == 0 else " ", style)]
-        segments.append(Segment("!" if part == 0 and number in self.marked else " ", _MARKED))
+        mark = "!" if part == 0 and number in self.marked else " "
+        segments.append(Segment(mark, _MARKED if here else _QUIET))
         if choice is None:
             return [*segments, fitted("no longer there" if part == 0 else "", width, DIM)]
         columns = _columns(width)
@@ -146,16 +192,19 @@ class ReviewList(BlockList):
         ]
         if part == 0:
             return segments + _first_line(choice, columns, style, number in self.ticked)
-        return segments + self._second_line(choice, columns.words, style if here else DIM)
+        return segments + self._second_line(choice, columns, style if here else DIM)
 
-    def _second_line(self, choice: Choice, room: int, style: Style) -> list[Segment]:
-        palette = choice.palette
+    def _second_line(self, choice: Choice, columns: _Columns, style: Style) -> list[Segment]:
+        palette, recipe, room = choice.palette, printable(self._words(choice)), columns.recipe
         if self.with_project:
             palette = f"{choice.project} · {palette}"
+        if columns.palette:
+            beside = fitted(printable(palette), columns.palette, DIM)
+            return [fitted(recipe, room, style), Segment("  "), beside]
         # The recipe is what is looked for here; the palette gets what is left.
-        used = min(room, max(len(choice.recipe) + 2, room - len(palette)))
+        used = min(room, max(cell_len(recipe) + 2, room - len(palette)))
         return [
-            fitted(printable(choice.recipe), used, style),
+            fitted(recipe, used, style),
             fitted(printable(palette), room - used, DIM),
         ]
 
@@ -168,5 +217,19 @@ def _first_line(choice: Choice, columns: _Columns, style: Style, ticked: bool) -
         label,
         Segment(" "),
         fitted(printable(choice.page), columns.page, style),
-        Segment(f"{choice.delta_e:{_DELTA_E}.2f}  {when}", style),
+        Segment(f"{choice.delta_e:{_DELTA_E}.2f}", style),
+        *_beside(choice, columns, style),
+        Segment(f"  {when}", style),
+    ]
+
+
+def _beside(choice: Choice, columns: _Columns, style: Style) -> list[Segment]:
+    """What was wanted, and the note, where there is room."""
+    if not columns.wanted:
+        return []
+    return [
+        Segment("  "),
+        fitted(printable(choice.wanted), columns.wanted, style),
+        Segment("  "),
+        fitted(printable(choice.note), columns.note, style),
     ]
