@@ -17,7 +17,13 @@ from tuimatch.palette import file as palette_file
 from tuimatch.recipe import recipes
 
 ZINE = recipes.mix(palette_file.load("zine-two-inks"))
+COVER = recipes.mix(palette_file.load("coated-tenths"))
 LAYERS = recipes.mix(palette_file.parse(SCREEN, file="own.toml", stem="own"))
+
+
+def pictured(drawing: forms.Drawing, field: Field) -> np.ndarray:
+    (dots,) = drawing.dots([field])
+    return drawing.picture(dots)
 
 
 @pytest.mark.parametrize(("ruling", "dpi"), [(65, 600), (45, 300), (85, 600)])
@@ -25,17 +31,74 @@ def test_dots_print_at_the_ruling_asked(ruling: int, dpi: int) -> None:
     """The strongest frequency of a turned screen is its ruling; cyan stands at 15 degrees."""
     half = next(r for r in range(len(LAYERS)) if LAYERS.tints_of(r) == (0, 50))
     field = Field(0, 0, 60, 30, half)
-    dots = forms.Drawing(LAYERS, ruling, dpi).picture(field)[:, : round(30 / 25.4 * dpi)]
+    dots = pictured(forms.Drawing(LAYERS, ruling, dpi), field)[:, : round(30 / 25.4 * dpi)]
     spectrum = np.abs(np.fft.fft2(dots[..., 0] - dots[..., 0].mean()))
     down, across = np.unravel_index(np.argmax(spectrum), spectrum.shape)
     cycles = [np.fft.fftfreq(n)[k] * dpi for n, k in zip(dots.shape, (down, across), strict=False)]
     assert np.hypot(*cycles) == pytest.approx(ruling, rel=0.03)
 
 
+needs_poppler = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="needs poppler")
+
+
+def printed(laid: list[Sheet], drawing: forms.Drawing, folder: Path, dpi: int) -> np.ndarray:
+    """The first sheet of a PDF as a printer of so many dots an inch gets it."""
+    path = folder / "chart.pdf"
+    path.write_bytes(forms.to_pdf(laid, drawing, "t", lambda *_: None))
+    subprocess.run(["pdftoppm", "-r", str(dpi), "-f", "1", "-l", "1", path, path], check=True)
+    (picture,) = folder.glob("chart.pdf-*.ppm")
+    return np.asarray(Image.open(picture))
+
+
+@needs_poppler
+@pytest.mark.parametrize(("ruling", "drawn"), [(65, 600), (45, 300), (85, 600)])
+def test_a_printed_pdf_has_the_ruling_asked(tmp_path: Path, ruling: int, drawn: int) -> None:
+    half = next(r for r in range(len(LAYERS)) if LAYERS.tints_of(r) == (0, 50))
+    sheet = Sheet("t", 210, 297, fields=[Field(20, 30, 40, 40, half, split=False)])
+    page = printed([sheet], forms.Drawing(LAYERS, ruling, drawn), tmp_path, 600)
+    x, y, side = (round(v / 25.4 * 600) for v in (21, 31, 38))
+    dots = page[y : y + side, x : x + side, 0].astype(float)
+    spectrum = np.abs(np.fft.fft2(dots - dots.mean()))
+    at = np.unravel_index(np.argmax(spectrum), spectrum.shape)
+    cycles = [np.fft.fftfreq(side)[k] * 600 for k in at]
+    assert np.hypot(*cycles) == pytest.approx(ruling, rel=0.02)
+    assert np.degrees(np.arctan2(*np.abs(cycles))) % 90 == pytest.approx(15, abs=1.5) or (
+        np.degrees(np.arctan2(*np.abs(cycles))) % 90 == pytest.approx(75, abs=1.5)
+    )
+
+
+@needs_poppler
+def test_the_fields_of_a_pdf_are_dots_beside_the_colour(tmp_path: Path) -> None:
+    laid = sheets(ZINE)
+    page = printed(laid, forms.Drawing(ZINE, 65, 600), tmp_path, 600)
+    away = []
+    for field in laid[0].fields:
+        x, y, width, height = (
+            round(v / 25.4 * 600) for v in (field.x, field.y, field.width, field.height)
+        )
+        inside = page[y + 4 : y + height - 4, x + 4 : x + width - 4]
+        assert (inside[:, width // 2 + 4 :] == ZINE.srgb[field.row]).all()
+        mean = srgb_to_xyz(inside[:, : width // 2 - 8] / 255).mean(axis=(0, 1))
+        away.append(float(delta_e(xyz_to_lab(mean), ZINE.lab[field.row])))
+    # The share is exact in the whole window; here its edges, with parts of dots, are cut off.
+    assert np.mean(away) < 0.5
+    assert max(away) < 1.5
+
+
+def test_very_many_fields_are_drawn_once_for_both_orders(tmp_path: Path) -> None:
+    laid = sheets(COVER, max_inks=3)
+    shown = {field.row for sheet in laid for field in sheet.fields}
+    assert sum(len(sheet.fields) for sheet in laid) == 2 * len(shown)
+    few = [laid[0], next(s for s in laid if s.title.startswith("By hue"))]
+    rows = {field.row for sheet in few for field in sheet.fields}
+    out = forms.to_pdf(few, forms.Drawing(COVER, 65, 100), "t", lambda *_: None)
+    assert out.count(b"/Subtype /Image") == len(rows) < sum(len(s.fields) for s in few)
+
+
 def test_the_right_half_is_the_colour_and_the_left_half_fuses_to_it() -> None:
     drawing = forms.Drawing(ZINE, 65, 600)
     for row in range(0, len(ZINE), 5):
-        drawn = drawing.picture(Field(0, 0, 20, 10, row))
+        drawn = pictured(drawing, Field(0, 0, 20, 10, row))
         half = drawn.shape[1] // 2
         assert (drawn[:, half:] == ZINE.srgb[row]).all()
         mean = srgb_to_xyz(drawn[:, :half] / 255).mean(axis=(0, 1))

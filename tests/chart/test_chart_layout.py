@@ -91,3 +91,10 @@ def test_a_large_palette_is_cut_into_sheets_by_its_last_ink() -> None:
 def test_at_most_so_many_inks(order: Order) -> None:
     shown = rows(sheets(COVER, orders=[order], max_inks=2))
     assert sorted(shown) == np.flatnonzero(COVER.inks <= 2).tolist()
+
+
+def test_the_figures_below_very_many_colours_are_never_cut() -> None:
+    found = sheets(COVER, orders=[Order.HUE])
+    said = [words.text for sheet in found for words in sheet.words if words.size < 6]
+    assert "100 100 100 100" in said
+    assert not any("…" in text for text in said)

@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import base64
 import io
+import zlib
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from tuimatch.chart.layout import MILLIMETRES_PER_POINT, Field, Sheet, Words
 from tuimatch.recipe.dots import Picture, Press, View
 from tuimatch.recipe.recipes import Recipes
+from tuimatch.text import hexed
 
 if TYPE_CHECKING:
     from PIL import Image
 
 _MM_PER_INCH = 25.4
-# Fine enough for the dots of a press; a screen and a PNG need less.
+# Fine enough for the dots of a press; a screen and a PNG need less, and very many small fields have
+# to do with less, or the file is too large to be used.
 PRINT_DPI, SCREEN_DPI = 600, 300
 
 
@@ -41,14 +44,45 @@ class Drawing:
         """A length in whole pixels."""
         return max(round(millimetres / _MM_PER_INCH * self.dpi), 1)
 
-    def picture(self, field: Field) -> Picture:
+    def dots(self, fields: Sequence[Field]) -> Iterator[Dots]:
+        """The part of each field that shows its dots."""
+        colours = self._press.colours_of([field.row for field in fields])
+        for field, overprints in zip(fields, colours, strict=True):
+            height, width = self.pixels(field.height), self.pixels(field.dots)
+            codes = self._press.overprints(field.row, View(height, width, self._period))
+            yield Dots(field, codes, overprints)
+
+    def afar(self, field: Field) -> tuple[int, int, int]:
+        """The colour of a field from afar."""
+        return self._recipes.rgb_of(field.row)
+
+    def picture(self, dots: Dots) -> Picture:
         """A field as 8-bit sRGB, shape (height, width, 3): its dots, the colour beside them."""
-        height, width = self.pixels(field.height), self.pixels(field.width)
-        drawn = np.empty((height, width, 3), dtype=np.uint8)
-        half = max(width // 2, 1) if field.split else width
-        drawn[:, :half] = self._press.picture(field.row, View(height, half, self._period))
-        drawn[:, half:] = self._recipes.srgb[field.row]
+        field = dots.field
+        drawn = np.empty((self.pixels(field.height), self.pixels(field.width), 3), dtype=np.uint8)
+        drawn[:] = self._recipes.srgb[field.row]
+        drawn[:, : dots.codes.shape[1]] = dots.colours[dots.codes]
         return drawn
+
+
+class Dots(NamedTuple):
+    """The dots of a field.
+
+    Attributes:
+        field: Where they are.
+        codes: Which inks cover each pixel, bit i for the ink at position i, shape (height, width).
+        colours: Of each overprint, 8-bit sRGB, shape (2^inks, 3).
+    """
+
+    field: Field
+    codes: Picture
+    colours: Picture
+
+    def indexed(self) -> tuple[Picture, Picture]:
+        """The pixels as places in a table of the colours that there are, and the table."""
+        there = np.bincount(self.codes.ravel(), minlength=len(self.colours)) > 0
+        place = np.cumsum(there) - 1
+        return place.astype(np.uint8)[self.codes], self.colours[there]
 
 
 Progress = Callable[[int, int], None]
@@ -87,10 +121,16 @@ def to_html(sheets: Sequence[Sheet], drawing: Drawing, title: str) -> Iterator[s
     for sheet in sheets:
         width, height = f"{sheet.width:g}", f"{sheet.height:g}"
         yield f'<svg width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">\n'
-        for field in sheet.fields:
-            data = base64.b64encode(_png(drawing.picture(field))).decode("ascii")
+        for dots in drawing.dots(sheet.fields):
+            field = dots.field
+            data = base64.b64encode(_png(dots)).decode("ascii")
+            if field.split:
+                yield (
+                    f'<rect x="{field.x:.2f}" y="{field.y:.2f}" width="{field.width:.2f}" '
+                    f'height="{field.height:.2f}" fill="{hexed(drawing.afar(field))}"/>\n'
+                )
             yield (
-                f'<image x="{field.x:.2f}" y="{field.y:.2f}" width="{field.width:.2f}" '
+                f'<image x="{field.x:.2f}" y="{field.y:.2f}" width="{field.dots:.2f}" '
                 f'height="{field.height:.2f}" preserveAspectRatio="none" '
                 f'href="data:image/png;base64,{data}"/>\n'
             )
@@ -114,22 +154,21 @@ def _svg_words(words: Words) -> str:
     )
 
 
-def _png(picture: Picture) -> bytes:
+def _png(dots: Dots) -> bytes:
+    """With a table of the few colours there are, which takes far less room."""
+    from PIL import Image
+
+    places, table = dots.indexed()
+    image = Image.fromarray(places, "P")
+    image.putpalette(table.tobytes())
     out = io.BytesIO()
-    _image(picture).save(out, "PNG", optimize=True)
+    image.save(out, "PNG", bits=_bits(len(table)))
     return out.getvalue()
 
 
-def _image(picture: Picture) -> Image.Image:
-    """A picture with a table of its colours, where they are few, which takes far less room."""
-    from PIL import Image
-
-    image = Image.fromarray(picture)
-    return image.convert("P", palette=Image.Palette.ADAPTIVE) if _few(image) else image
-
-
-def _few(image: Image.Image) -> bool:
-    return image.getcolors(256) is not None
+def _bits(count: int) -> int:
+    """How many bits a pixel of so many colours takes in PNG and PDF."""
+    return next(bits for bits in (1, 2, 4, 8) if count <= 1 << bits)
 
 
 def to_png(sheet: Sheet, drawing: Drawing) -> bytes:
@@ -138,9 +177,9 @@ def to_png(sheet: Sheet, drawing: Drawing) -> bytes:
 
     page = Image.new("RGB", (drawing.pixels(sheet.width), drawing.pixels(sheet.height)), "white")
     pen = ImageDraw.Draw(page)
-    for field in sheet.fields:
-        at = drawing.pixels(field.x), drawing.pixels(field.y)
-        page.paste(Image.fromarray(drawing.picture(field)), at)
+    for dots in drawing.dots(sheet.fields):
+        at = drawing.pixels(dots.field.x), drawing.pixels(dots.field.y)
+        page.paste(Image.fromarray(drawing.picture(dots)), at)
     for rule in sheet.rules:
         ends = [drawing.pixels(v) for v in (rule.x, rule.y, rule.to_x, rule.to_y)]
         pen.line(ends, fill="#222222", width=drawing.pixels(rule.thick))
@@ -186,7 +225,6 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
         title: What the document is called.
         told: Gets how many fields are drawn, and of how many.
     """
-    from reportlab.lib.utils import ImageReader
     from reportlab.pdfgen.canvas import Canvas
 
     out = io.BytesIO()
@@ -196,15 +234,24 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
     canvas.setAuthor("")
     canvas.setSubject("")
     canvas.setCreator("tuimatch")
+    drawn: set[str] = set()
     done, whole = 0, sum(len(sheet.fields) for sheet in sheets)
     for sheet in sheets:
         canvas.setPageSize((sheet.width * mm, sheet.height * mm))
+        new = {_name(field): field for field in sheet.fields if _name(field) not in drawn}
+        for name, dots in zip(new, drawing.dots(list(new.values())), strict=True):
+            canvas._doc.addForm(name, _pdf_image(dots))
+        drawn |= new.keys()
         for field in sheet.fields:
-            foot = sheet.height - field.y - field.height
-            canvas.drawImage(
-                ImageReader(_image(drawing.picture(field))),
-                *(field.x * mm, foot * mm, field.width * mm, field.height * mm),
-            )
+            x, foot = field.x * mm, (sheet.height - field.y - field.height) * mm
+            high = field.height * mm
+            if field.split:  # one colour needs no pixels; it goes under the dots, without a seam
+                canvas.setFillColorRGB(*(v / 255 for v in drawing.afar(field)))
+                canvas.rect(x, foot, field.width * mm, high, stroke=0, fill=1)
+            canvas.saveState()
+            canvas.transform(field.dots * mm, 0, 0, high, x, foot)
+            canvas.doForm(_name(field))
+            canvas.restoreState()
             done += 1
             told(done, whole)
         canvas.setStrokeGray(0.13)
@@ -224,6 +271,41 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _name(field: Field) -> str:
+    """The same for fields that show the same dots."""
+    return f"{field.row}-{field.dots:.3f}-{field.height:.3f}"
+
+
+def _pdf_image(dots: Dots) -> Any:
+    """An image with a table of colours: ISO 32000-1, 8.6.6.3; reportlab itself writes RGB only."""
+    from reportlab.pdfbase.pdfdoc import PDFArray, PDFName, PDFStream
+
+    places, table = dots.indexed()
+    height, width = places.shape
+    bits = _bits(len(table))
+    each = 8 // bits
+    padded = np.zeros((height, -(-width // each) * each), dtype=np.uint8)
+    padded[:, :width] = places
+    packed = sum(padded[:, i::each] << (8 - bits * (i + 1)) for i in range(each))
+    content = zlib.compress(np.asarray(packed, dtype=np.uint8).tobytes(), 9)
+    image = PDFStream(content=content)
+    space = ["Indexed", "DeviceRGB"]
+    for key, value in {
+        "Type": PDFName("XObject"),
+        "Subtype": PDFName("Image"),
+        "Width": width,
+        "Height": height,
+        "BitsPerComponent": bits,
+        "ColorSpace": PDFArray(
+            [*map(PDFName, space), len(table) - 1, f"<{table.tobytes().hex()}>"]
+        ),
+        "Filter": PDFArray([PDFName("FlateDecode")]),
+        "Length": len(content),
+    }.items():
+        image.dictionary[key] = value
+    return image
 
 
 def cannot_spell(sheets: Sequence[Sheet]) -> str:

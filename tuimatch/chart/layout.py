@@ -36,7 +36,7 @@ _MARGIN, _HEAD, _FOOT = 11.0, 13.0, 11.0
 _LARGEST_CELL, _LEAST_CELL = 20.0, 4.6  # sides of a field of the matrix
 _WIDTHS, _HIGH = (19.9, 25.7, 36.8), 10.0  # a colour of the order by hue, without its words
 _SMALL_WIDE, _SMALL_HIGH = 11.0, 5.5  # the same where there are very many
-_MANY = 400
+MANY = 400
 _SIZE, _LEAST_SIZE = 6.0, 3.6  # points
 
 
@@ -70,7 +70,8 @@ class Field:
     """One recipe.
 
     Attributes:
-        split: Whether the left half alone shows its dots, and the right half the colour from afar.
+        split: Whether the left part alone shows its dots, and the right the colour from afar.
+        wide_dots: How wide the left part is; None for half of it.
     """
 
     x: float
@@ -79,6 +80,14 @@ class Field:
     height: float
     row: int
     split: bool = True
+    wide_dots: float | None = None
+
+    @property
+    def dots(self) -> float:
+        """How wide the part with the dots is."""
+        if not self.split:
+            return self.width
+        return self.width / 2 if self.wide_dots is None else self.wide_dots
 
 
 @dataclass(frozen=True)
@@ -141,8 +150,12 @@ def sheets(
         shown = recipes.inks <= max_inks
     laid: list[Sheet] = []
     for order in orders:
-        lay = _by_ink if order is Order.INK else _by_hue
-        laid += lay(recipes, shown, paper)
+        if order is Order.INK:
+            laid += _by_ink(recipes, shown, paper)
+        else:
+            # Very many are drawn once: both orders show the same dots.
+            same = laid[0].fields[0] if laid and laid[0].fields else None
+            laid += _by_hue(recipes, shown, paper, same)
     for number, sheet in enumerate(laid, 1):
         _head_and_foot(sheet, recipes.palette, f"{number} of {len(laid)}", ruling)
     return laid
@@ -282,16 +295,21 @@ def _block(
 # By hue and lightness.
 
 
-def _by_hue(recipes: Recipes, shown: npt.NDArray[np.bool_], paper: str) -> list[Sheet]:
+def _by_hue(
+    recipes: Recipes, shown: npt.NDArray[np.bool_], paper: str, same: Field | None
+) -> list[Sheet]:
     """Bands of hue, the greys first, then round the circle of hues, each from light to dark."""
     rows = np.flatnonzero(shown)
     width, height = PAPERS[paper]
-    few = len(rows) <= _MANY
-    wide, high = _SMALL_WIDE, _SMALL_HIGH
+    few = len(rows) <= MANY
+    wide, high, dots = _SMALL_WIDE, _SMALL_HIGH, _SMALL_HIGH / 2
+    if not few and same is not None and same.width < _SMALL_WIDE:
+        high, dots = same.height, same.dots
     if few:
         lines = [line for row in rows.tolist() for line in _lines(recipes, row, few)]
         longest = max((width_of(line, _LEAST_SIZE + 0.6) for line in lines), default=0.0)
         wide, high = next((w for w in _WIDTHS if w >= longest), _WIDTHS[-1]), _HIGH
+        dots = wide / 2
     most = int(recipes.inks[rows].max()) if few and len(rows) else 1
     below = max(most, 1) * 2.3 + 1.4 if few else 2.8
     across = int((width - 2 * _MARGIN + 1) // (wide + 1))
@@ -312,7 +330,7 @@ def _by_hue(recipes: Recipes, shown: npt.NDArray[np.bool_], paper: str) -> list[
             y += heading
             for place, row in enumerate(band[start : start + across].tolist()):
                 x = _MARGIN + place * (wide + 1)
-                found[-1].fields.append(Field(x, y, wide, high, row))
+                found[-1].fields.append(Field(x, y, wide, high, row, wide_dots=dots))
                 for number, line in enumerate(_lines(recipes, row, few)):
                     found[-1].write(Words(x, y + high + 2.2 + 2.3 * number, line, 5.6), wide)
             y += high + below
@@ -337,7 +355,7 @@ def _lines(recipes: Recipes, row: int, few: bool) -> Iterator[str]:
     """The recipe below a colour: a line an ink, or the figures alone where there are very many."""
     tints = recipes.tints_of(row)
     if not few:
-        yield " · ".join(percent(round(tint, 1)) for tint in tints)
+        yield " ".join(percent(round(tint, 1)) for tint in tints)
         return
     used = [(ink, t) for ink, t in zip(recipes.palette.inks, tints, strict=True) if t]
     yield from (tint_words(ink, t) for ink, t in used)

@@ -79,7 +79,9 @@ def run(arguments: argparse.Namespace) -> None:
         max_inks=arguments.max_inks,
         ruling=arguments.ruling,
     )
-    dpi = forms.SCREEN_DPI if form == ".png" else forms.PRINT_DPI
+    fields = sum(len(sheet.fields) for sheet in sheets) // len(orders)
+    coarse = form == ".png" or fields > layout.MANY
+    dpi = forms.SCREEN_DPI if coarse else forms.PRINT_DPI
     drawing = forms.Drawing(mixed, arguments.ruling, dpi)
     written = [out]
     with progress("drawing") as told:
@@ -91,7 +93,6 @@ def run(arguments: argparse.Namespace) -> None:
                 forms.write_html(unfinished, sheets, drawing, palette.name, told)
         else:
             written = _write_pngs(out, sheets, drawing, replace=arguments.replace)
-    fields = sum(len(sheet.fields) for sheet in sheets) // len(orders)
     many = "1 sheet" if len(sheets) == 1 else f"{len(sheets)} sheets"
     names = str(out) if len(written) == 1 else f"{written[0]} to {written[-1].name}"
     print(printable(f"{names}: {fields:,} recipes on {many}"))

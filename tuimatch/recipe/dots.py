@@ -22,6 +22,7 @@ and the others make up for it as far as they can.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import cos, radians, sin, tan
@@ -77,6 +78,10 @@ class Press:
 
     def picture(self, row: int, view: View) -> Picture:
         """A recipe as 8-bit sRGB, shape (height, width, 3)."""
+        return np.asarray(self.colours(row)[self.overprints(row, view)])
+
+    def overprints(self, row: int, view: View) -> Picture:
+        """Which inks cover each pixel: bit i for the ink at position i, shape (height, width)."""
         areas = self.areas(row)
         overprint = np.zeros(view.height * view.width, dtype=np.uint8)
         for ink, area in enumerate(areas):
@@ -86,7 +91,7 @@ class Press:
                 overprint |= _inked(order, overprint, area).astype(np.uint8) << ink
             elif area >= 1:
                 overprint |= np.uint8(1 << ink)
-        return self.colours(row)[overprint].reshape(view.height, view.width, 3)
+        return overprint.reshape(view.height, view.width)
 
     def areas(self, row: int) -> list[float]:
         """The share of the sheet that each ink covers in a recipe, 0…1, gain included."""
@@ -95,25 +100,38 @@ class Press:
 
     def colours(self, row: int) -> Picture:
         """The overprints as they are drawn in a recipe, 8-bit sRGB, shape (2^inks, 3)."""
-        if self.recipes.palette.fused == "resized":  # such a mean is that of the encoded values
-            return displayed(self._primaries).srgb
-        shares = demichel(np.array(self.areas(row))[:, None])
-        wanted = self.recipes.xyz[row]
-        if self.recipes.clipped[row]:
-            wanted = srgb_to_xyz(self.recipes.srgb[row] / 255)
-        scaled = self._primaries * _ratio(wanted, (shares * self._primaries).sum(axis=0))
-        screen = displayed(scaled)
+        return np.asarray(self.colours_of([row])[0])
+
+    def colours_of(self, rows: Sequence[int]) -> Picture:
+        """The same for several recipes at once, shape (recipes, 2^inks, 3)."""
+        recipes = self.recipes
+        if recipes.palette.fused == "resized":  # such a mean is that of the encoded values
+            return np.repeat(displayed(self._primaries).srgb[None], len(rows), axis=0)
+        areas = np.array([self.areas(row) for row in rows])
+        shares = demichel(areas.reshape(len(rows), len(self._areas), 1))
+        at = np.asarray(rows, dtype=np.intp)
+        shown = srgb_to_xyz(recipes.srgb[at] / 255)
+        wanted = np.where(recipes.clipped[at, None], shown, recipes.xyz[at])
+        scaled = self._primaries * _ratio(wanted, (shares * self._primaries).sum(axis=1))
+        drawn = displayed(scaled)
+        srgb = drawn.srgb
+        # What clipping took is made up for, recipe by recipe.
+        left = np.arange(len(rows))
         for _ in range(_CORRECTIONS):
-            if not np.any(screen.clipped[shares[:, 0] > 0]):
+            still = np.any(drawn.clipped & (shares[left, :, 0] > 0), axis=1)
+            left, scaled = left[still], scaled[still]
+            if not len(left):
                 break
-            drawn = (shares * srgb_to_xyz(screen.srgb / 255)).sum(axis=0)
-            scaled = scaled * _ratio(wanted, drawn)
-            screen = displayed(scaled)
-        return screen.srgb
+            mean = (shares[left] * srgb_to_xyz(srgb[left] / 255)).sum(axis=1)
+            scaled = scaled * _ratio(wanted[left], mean)
+            drawn = displayed(scaled)
+            srgb[left] = drawn.srgb
+        return srgb
 
 
 def _ratio(wanted: Array, mean: Array) -> Array:
-    return np.divide(wanted, mean, out=np.ones(3), where=mean > 0)
+    """What to scale each channel by, shape (recipes, 1, 3)."""
+    return np.divide(wanted, mean, out=np.ones_like(mean), where=mean > 0)[:, None]
 
 
 def fusing_distance(lines_per_inch: float) -> float:
