@@ -228,7 +228,8 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
     from reportlab.pdfgen.canvas import Canvas
 
     out = io.BytesIO()
-    mm = 72 / _MM_PER_INCH
+    # Dots keep to the pixels of a printer of that many, so that none of them grows or shrinks.
+    mm, pixel = 72 / _MM_PER_INCH, 72 / drawing.dpi
     canvas = Canvas(out, pageCompression=1)
     canvas.setTitle(title)
     canvas.setAuthor("")
@@ -249,7 +250,10 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
                 canvas.setFillColorRGB(*(v / 255 for v in drawing.afar(field)))
                 canvas.rect(x, foot, field.width * mm, high, stroke=0, fill=1)
             canvas.saveState()
-            canvas.transform(field.dots * mm, 0, 0, high, x, foot)
+            canvas.transform(
+                *(drawing.pixels(field.dots) * pixel, 0, 0, drawing.pixels(field.height) * pixel),
+                *(round(at / pixel) * pixel for at in (x, foot)),
+            )
             canvas.doForm(_name(field))
             canvas.restoreState()
             done += 1
