@@ -103,7 +103,7 @@ def test_a_picture_without_a_frame_and_another_palette_are_refused() -> None:
     palette = palette_file.load("newsprint-quarters")
     grid, image = drawn(palette, 100)
     blank = Picture("blank.png", np.full((800, 600, 3), 240, dtype=np.uint8))
-    with pytest.raises(SwatchError, match=r"blank\.png: the frame of the chart is not found"):
+    with pytest.raises(SwatchError, match=r"blank\.png: cannot find the frame of the chart"):
         scanned_chart.read(blank, grid, palette, name="t", stem="t")
     other = palette_file.load("zine-two-inks")
     with pytest.raises(SwatchError, match="give the palette that the chart was made for"):
