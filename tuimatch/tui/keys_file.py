@@ -7,13 +7,13 @@ commas between them::
     match.take = "enter,x"
     list.down = "down"
 
-The ids and the keys they have by default are passed in, so that nothing here needs the interface.
+What keys are called, and their binding, is Textual's. It binds whatever it is given; here a person
+is told what is wrong with the file.
 """
 
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from functools import partial
@@ -27,19 +27,6 @@ VARIABLE = "TUIMATCH_KEYS"
 MAX_BYTES = 100_000
 
 _MODIFIERS = re.compile(r"(?:(?:ctrl|shift|alt|super|hyper|meta)\+)*")
-_NAMED = re.compile(
-    "enter|escape|tab|space|backspace|delete|insert|home|end|pageup|pagedown|up|down|left|right"
-    "|f([1-9]|1[0-9]|2[0-4])"
-)
-# Signs go by their Unicode names, number_sign or question_mark, but for these.
-_SHORT_NAMES = {
-    "hyphen_minus": "minus",
-    "plus_sign": "plus",
-    "solidus": "slash",
-    "reverse_solidus": "backslash",
-    "low_line": "underscore",
-    "commercial_at": "at",
-}
 _HINT = 'give a key such as "x", "enter" or "ctrl+t", or several: "enter,x"'
 
 
@@ -102,10 +89,11 @@ def read(path: Path, defaults: Mapping[str, str]) -> dict[str, str]:
             )
         if not isinstance(value, str):
             raise KeysError(path, f"keys.{name}", f"is not text; {_HINT}")
-        for key in _split(value):
+        given = [key.strip() for key in value.split(",")]
+        for key in given:
             if not _is_key(key):
                 raise KeysError(path, f"keys.{name}", f"{key[:40]!r} is not a key; {_HINT}")
-        found[name] = ",".join(_split(value))
+        found[name] = ",".join(given)
     _check_apart(path, found, defaults)
     return found
 
@@ -132,21 +120,21 @@ def _ids_like(name: str, defaults: Mapping[str, str]) -> str:
 
 
 def _split(keys: str) -> list[str]:
-    return [key.strip() for key in keys.split(",")]
+    """Keys as the terminal is going to call them: ``number_sign`` for ``#``."""
+    from textual.binding import Binding
+
+    return [binding.key for binding in Binding.make_bindings([Binding(keys, "")])]
 
 
 def _is_key(key: str) -> bool:
     """Whether a terminal program may be told of such a key."""
+    from textual.keys import KEY_NAME_REPLACEMENTS, Keys, key_to_character
+
     name = _MODIFIERS.sub("", key, count=1) or key
-    if len(name) == 1:
-        return name.isprintable() and not name.isspace()
-    if _NAMED.fullmatch(name) or name in _SHORT_NAMES.values():
-        return True
-    try:
-        unicodedata.lookup(name.replace("_", " "))
-    except KeyError:
-        return False
-    return name == name.lower()
+    named = {one.value for one in Keys if one.value.isalnum()} | {*KEY_NAME_REPLACEMENTS.values()}
+    sign = key_to_character(name)
+    known = sign is not None and sign.isprintable() and not sign.isspace()
+    return name in named or (known and name in (sign, name.lower()))
 
 
 def _check_apart(path: Path, found: Mapping[str, str], defaults: Mapping[str, str]) -> None:
@@ -155,16 +143,9 @@ def _check_apart(path: Path, found: Mapping[str, str], defaults: Mapping[str, st
     # What the file names comes last, so that it is what the refusal is about.
     for name in sorted(defaults, key=lambda name: name in found):
         place = name.partition(".")[0]
-        for key in {_full_name(key) for key in _split(found.get(name, defaults[name]))}:
+        for key in _split(found.get(name, defaults[name])):
             other = taken.setdefault((place, key), name)
             if other != name and name in found:
                 raise KeysError(
                     path, f"keys.{name}", f"{key!r} is the key of {other}; give that one another"
                 )
-
-
-def _full_name(key: str) -> str:
-    if len(key) > 1 or key.isalnum():
-        return key
-    name = unicodedata.name(key, key).lower().replace("-", "_").replace(" ", "_")
-    return _SHORT_NAMES.get(name, name)
