@@ -17,6 +17,7 @@ from tuimatch.palette import file as palette_file
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.match import clipboard_watch
 from tuimatch.tui.match.screen import MatchScreen
+from tuimatch.tui.screens.passes_screen import PassesScreen
 from tuimatch.tui.widgets.lines import Lines
 
 
@@ -317,3 +318,28 @@ def test_a_path_is_pasted_into_the_question_for_a_picture(play: Play, tmp_path: 
         assert "~nobody-of-that-name/quay.png: " in shown
 
     play(scene)
+
+
+@pytest.mark.parametrize("size", [(36, 24), (100, 30)])
+def test_a_recipe_laid_in_a_small_pane_goes_on_to_the_next_area(
+    play: Play, size: tuple[int, int]
+) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        await pilot.press("1", *"lamp glass", "enter")
+        await paste(pilot, "#2a5a48")
+        await pilot.press("1", *"sea", "enter", "b", *["space"] * 3)
+        await settled(pilot)
+        await pilot.press("escape")
+        await settled(pilot)
+        if size[0] >= 60:
+            assert pilot.app.screen is screen
+            return
+        passes = pilot.app.screen
+        assert isinstance(passes, PassesScreen)
+        line = passes.passes.lines[passes.passes.cursor]
+        assert "lamp glass" in [area.name for area in line.one.areas]
+        await pilot.press("escape")
+        assert pilot.app.screen is screen
+        assert screen.query_one("#body").display
+
+    play(scene, size=size)

@@ -214,11 +214,12 @@ def test_a_colour_that_comes_back_is_offered_first(play: Play) -> None:
 
 def test_too_small_is_said(play: Play) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
-        for size in ((59, 24), (60, 24), (60, 23), (20, 5), (60, 24)):
+        for size in ((23, 24), (60, 24), (60, 9), (20, 5), (24, 10)):
             await pilot.resize_terminal(*size)
             await pilot.pause()
-            assert screen.query_one("#too-small").display == (size != (60, 24))
-            assert screen.query_one("#body").display == (size == (60, 24))
+            roomy = size in ((60, 24), (24, 10))
+            assert screen.query_one("#too-small").display != roomy
+            assert screen.query_one("#body").display == roomy
 
     play(scene)
 
@@ -328,7 +329,7 @@ def test_no_key_does_anything_unseen(play: Play) -> None:
         assert not screen.state.keeper.choices
         assert pilot.app.screen is screen
 
-    play(scene, size=(45, 20))
+    play(scene, size=(20, 20))
 
 
 def test_a_key_after_leaving_opens_nothing(play: Play) -> None:
@@ -387,3 +388,27 @@ def test_a_key_that_is_not_in_use_says_so_and_changes_nothing(play: Play) -> Non
         assert "w is not in use here" in said(pilot.app.screen)
 
     play(scene)
+
+
+@pytest.mark.parametrize("size", [(36, 24), (36, 12), (24, 12), (59, 24), (100, 12)])
+@pytest.mark.parametrize("palette", ["screen-quarters", "coated-tenths", "zine-two-inks"])
+def test_the_match_works_in_a_small_pane(play: Play, size: tuple[int, int], palette: str) -> None:
+    async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
+        assert screen.seam.size.height >= 2
+        assert screen.candidates.size.height >= 2
+        for selector in ("#head", "#notice", "#facts", "#message", "RankedList", "Foot", "Seam"):
+            region = screen.query_one(selector).region
+            assert region.area and region.bottom <= size[1] and region.right <= size[0], selector
+        lines = screen.query_one("#facts", Lines).text.split("\n")
+        assert lines[0].startswith("ΔE ")
+        assert len(lines) >= 2
+        notice = screen.query_one("#notice", Lines).text
+        if size[0] >= 36:
+            assert "…" not in notice + lines[0] + head(screen)
+        before = screen.state.candidate
+        await pilot.press("down")
+        assert screen.state.candidate != before
+        await pilot.press("enter", *"lamp glass", "enter")
+        assert [choice.label for choice in screen.state.keeper.choices] == ["lamp glass"]
+
+    play(scene, palette=palette, size=size)

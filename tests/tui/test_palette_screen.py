@@ -156,3 +156,14 @@ def test_the_pointer_points_and_then_chooses() -> None:
         await pilot.click(PaletteList, offset=(10, 4))
 
     assert play(scene) == palette_file.load(shipped_names()[1])
+
+
+@pytest.mark.parametrize("size", [(36, 24), (36, 12), (24, 12)])
+def test_a_small_pane_is_laid_out_once_and_holds_every_part(size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: PaletteScreen) -> None:
+        for selector in ("#palette-head", "PaletteList", "#palette-foot", "Foot"):
+            region = screen.query_one(selector).region
+            assert region.area and region.bottom <= size[1] and region.right <= size[0]
+        await pilot.press("escape")
+
+    assert play(scene, size=size) is None

@@ -23,6 +23,8 @@ from tuimatch.recipe.recipes import Recipes, mix
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.match.state import MatchState
 from tuimatch.tui.screens.reach_screen import Picked, ReachScreen
+from tuimatch.tui.widgets.foot import Foot
+from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.reach_map import Grid, ReachMap
 
 SIZES = [(60, 24), (100, 30), (160, 45)]
@@ -316,6 +318,15 @@ def test_in_a_small_pane_map_hint_and_choices_are_seen(size: tuple[int, int]) ->
             region = screen.query_one(selector).region
             assert region.area and region.bottom <= size[1] and region.right <= size[0]
         assert screen.map.size.height >= 5
+        hint = screen.query_one("#reach-said", Lines).render_line(0).text
+        assert "paste a colour" in hint and "…" not in hint
+        assert "t Target" in screen.query_one(Foot).render_line(0).text
+        hues = next(
+            line.split()
+            for y in range(screen.map.size.height)
+            if "neutral" in (line := screen.map.render_line(y).text)
+        )
+        assert set(hues) <= {"L", "red", "yellow", "green", "blue", "neutral"}
 
     play(scene, colour=None, size=size)
 

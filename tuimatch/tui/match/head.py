@@ -9,10 +9,12 @@ from rich.cells import cell_len, set_cell_size
 
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
+from tuimatch.tui.widgets.lines import shortened
 
 if TYPE_CHECKING:
     from tuimatch.tui.match.state import MatchState
 
+_LEAST_WHERE = 30  # cells: in fewer, the target stands alone
 _LEAST = 7  # cells that a name keeps where room is short
 
 
@@ -40,6 +42,8 @@ def line(state: MatchState, width: int, key: Callable[[str], str]) -> str:
         spare = width - sum(map(cell_len, (left, inks, where))) - 2
         if spare >= 0:
             return f"{left}  {' ' * spare}{inks}{where}"
+    if width < _LEAST_WHERE:
+        return shortened(left, width)
     project, spare = _shorter(project, spare)
     left, spare = _shorter(left, spare)
     return f"{left}  {' ' * spare}{project}{keys[0]} · {page}{keys[1]}"

@@ -31,7 +31,7 @@ MATCH_KEYS: list[BindingType] = [
     _key("p", "palette", "Palette", "Change the palette", "palette", show=True),
     _key("P", "project", "Project", "Change the project", "project", show=True),
     _key("n", "passes", "Passes", "Plan the fewest changes of brush", "passes", show=True),
-    _key("r", "reach", "Reach", "Everything the ink set reaches, on one map", "reach", show=True),
+    _key("r", "reach", "Chart", "Every recipe of these inks on one chart", "reach", show=True),
     _key(
         "h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold", show=True
     ),
@@ -67,10 +67,10 @@ MATCH_KEYS: list[BindingType] = [
     _key("comma", "do('ruling', -1)", "Coarser", "A coarser ruling", "coarser"),
     _key("m", "do('misregister')", "Register", "Put the next ink out of register", "register"),
     _key("M", "do('shift_more')", "Shift", "Change how far it is out of register", "shift"),
-    _key("I", "do('next_intent')", "Taken", "Take the target as on this paper or not", "intent"),
+    _key("I", "do('next_intent')", "Paper", "Take the target as on this paper or not", "intent"),
     _key("i", "do('limit_inks')", "Inks", "At most so many inks", "inks"),
     _key("X", "do('limit_without')", "Without", "Leave an ink out", "without"),
-    _key("f", "do('limit_fix')", "Fix", "The next ink is down already, as in this recipe", "fix"),
+    _key("f", "do('limit_fix')", "Laid", "The next ink is down already, as in this recipe", "fix"),
     _key("L", "do('limit_coverage')", "Coverage", "Change the coverage limit", "coverage"),
     _key("O", "do('limit_used')", "Used", "Only recipes the project already uses", "used"),
     _key(
@@ -93,9 +93,9 @@ MATCH_KEYS: list[BindingType] = [
     _key(
         "left", "do('walk', 'HUE_BACK')", "Hue back", "The neighbour turned back in hue", "hue_back"
     ),
-    _key("U,ctrl+r", "do('redo')", "Redo", "Do again what was undone last", "redo"),
+    _key("U,ctrl+r", "do('redo')", "Redo", "Redo what was undone last", "redo"),
     _key("E", "tints", "Tints", "The one more tint that would bring the project nearest", "tints"),
     _key("z", "do('ask_picture')", "Picture", "Pick a target from a picture file", "picture"),
     _key("Z", "make", "Make", "Make a palette of your own, step by step", "make"),
-    _key("a", "apart", "Apart", "Compare with the project's choices, as dichromats see", "apart"),
+    _key("a", "apart", "Compare", "Compare with the project, as colour-blind readers see", "apart"),
 ]

@@ -55,12 +55,13 @@ class MatchScreen(AskingScreen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = MATCH_KEYS
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (Textual declares it so)
-        (0, "-slim"),
+        (0, "-tiny"),
+        (24, "-slim"),
         (60, "-narrow"),
         (96, "-wide"),
         (140, "-broad"),
     ]
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-tall")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-flat"), (10, "-low"), (24, "-tall")]  # noqa: RUF012
 
     class Mixed(Message):
         """A palette's recipes have their colours, and the colour to start with is read."""
@@ -109,7 +110,7 @@ class MatchScreen(AskingScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
-        yield Lines("tuimatch needs a window of\n60 columns and 24 rows; q quits", id="too-small")
+        yield Lines("tuimatch needs 24\ncolumns, 10 rows", id="too-small")
         yield Lines(id="warning")
         yield Lines(id="head")
         yield Lines(id="notice")
@@ -303,7 +304,7 @@ class MatchScreen(AskingScreen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """In a window that is too small to show anything, no key may do anything unseen."""
         del parameters
-        too_small = self.app.screen is self and (self.has_class("-slim") or self.has_class("-low"))
+        too_small = self.app.screen is self and (self.has_class("-tiny") or self.has_class("-flat"))
         return not too_small or action in ("quit", "help")
 
     @on(RankedList.Chosen)
@@ -483,7 +484,14 @@ class MatchScreen(AskingScreen[None]):
         keep = partial(state.keep_laying, match, candidate)
         canvas = match.recipes.canvas_rgb(match.recipes.tints_of(0))
         screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep, canvas)
-        self.app.push_screen(screen, lambda _: self.action_do("choices_changed"))
+
+        def back(_: None) -> None:
+            self.action_do("choices_changed")
+            # Beside the drawing what comes next is the next area, not another recipe.
+            if screen.picture.laying.done and self.has_class("-slim") and state.keeper.choices:
+                self.action_passes()
+
+        self.app.push_screen(screen, back)
 
     def _open_named(self, what: str, text: str) -> None:
         """Open the file that was asked for: a picture, or a page's flats."""

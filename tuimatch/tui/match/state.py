@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 BEYOND_SCREEN = "beyond the screen"
 TYPE_ONE = "paste a colour, or press t to type one"
+TYPE_ONE_SHORT = ("paste a colour, or type it: t", "paste a colour, or t")
 NOTHING_LEFT = "no recipe left; 0 clears limits"
 NO_TARGET = f"no target yet: {TYPE_ONE}"
 _NEWEST = 12

@@ -94,7 +94,7 @@ class DrawScreen(ExplainedScreen[None]):
         #draw-caution { height: auto; padding: 0 1; text-style: dim; }
         #draw-line { height: auto; max-height: 12; padding: 1 1 0 1; }
         #draw-room { height: 1fr; }
-        &.-asking Footer { display: none; }
+        &.-asking Foot { display: none; }
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -140,8 +140,11 @@ class PaletteScreen(ExplainedScreen[Palette | None]):
     PaletteScreen {
         #palette-head { height: 2; padding: 0 1; }
         #palette-foot { height: 8; padding: 1 1 0 1; color: $secondary; }
+        &.-short #palette-head { height: 1; }
+        &.-short #palette-foot { height: 2; padding: 0 1; }
     }
     """
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012 (Textual's way)
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Use", id="palette.take", tooltip="Use this palette"),
         Binding("question_mark", "help", "Help", id="palette.help", tooltip="Every key"),

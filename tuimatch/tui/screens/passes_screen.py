@@ -175,6 +175,7 @@ class PassesScreen(LogScreen[None]):
         self._project, self._page, self._only = project, page, only
         self._choices: list[Choice] = []
         self._plan = Plan(0, ())
+        self._laid: set[Tick] = set()  # what is ticked off here, or where a recipe is laid
         self._bare: set[int] = set()  # areas left as bare paper: no pass has them
         self._coloured: set[str] = set()  # the palettes whose tints are worked out, or soon
 
@@ -229,7 +230,7 @@ class PassesScreen(LogScreen[None]):
 
     def show_next(self) -> None:
         """Point at the first pass that is not laid; when all are, at the first."""
-        lines, ticked = self.passes.lines, self.passes.ticked
+        lines, ticked = self.passes.lines, self.passes.ticked | self._laid
         to_lay = (
             place
             for place, line in enumerate(lines)
@@ -260,7 +261,9 @@ class PassesScreen(LogScreen[None]):
     def _read(
         self, log: Log, chosen: Sequence[Choice]
     ) -> tuple[tuple[Area, ...], tuple[Choice, ...]]:
-        self.passes.ticked = log.ticks.of(KIND, [choice.id for choice in chosen])
+        numbers = [choice.id for choice in chosen]
+        self.passes.ticked = log.ticks.of(KIND, numbers)
+        self._laid = log.ticks.of(None, numbers)
         return areas_of_log(log, chosen)
 
     @work(thread=True, exclusive=True, group="colour")

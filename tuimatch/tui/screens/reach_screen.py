@@ -21,12 +21,12 @@ from tuimatch.colour.difference_words import size_in_words
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import hexed, printable
 from tuimatch.tui.match.keys import MATCH_KEYS
-from tuimatch.tui.match.state import BEYOND_SCREEN, TYPE_ONE
+from tuimatch.tui.match.state import BEYOND_SCREEN, TYPE_ONE, TYPE_ONE_SHORT
 from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.block_list import fitted
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
 from tuimatch.tui.widgets.foot import Foot
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Lines, whole
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.reach_map import ReachMap
 from tuimatch.tui.widgets.seam import Seam
@@ -83,12 +83,12 @@ class ReachScreen(AskingScreen[Picked | None]):
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "pick(True)", "Take", id="reach.take", tooltip="Take this recipe"),
-        Binding(
-            "V", "pick(False)", "Show in the list", id="reach.show", tooltip="Look at it there"
-        ),
         Binding("question_mark", "help", "Help", id="reach.help", tooltip="Every key"),
         Binding("escape", "dismiss(None)", "Back", id="reach.back", tooltip="Back to the match"),
         *(key for binding in MATCH_KEYS for key in _of_match(binding)),
+        Binding(
+            "V", "pick(False)", "Look", id="reach.show", tooltip="Look at this recipe in the list"
+        ),
     ]
 
     map = getters.query_one(ReachMap)
@@ -136,8 +136,9 @@ class ReachScreen(AskingScreen[Picked | None]):
         return action != "dismiss" or self._chart.target is not None
 
     def on_resize(self) -> None:
-        """Set the head to the new width."""
+        """Set the words to the new width, as soon as the widgets have it."""
         self._show_head()
+        self.call_after_refresh(self.show)
 
     def on_screen_resume(self) -> None:
         """Back from another screen, perhaps with a target or other inks."""
@@ -163,7 +164,8 @@ class ReachScreen(AskingScreen[Picked | None]):
             self.map.show(now)
             self._show_head()
         said = self.query_one("#reach-said", Lines)
-        said.show(state.said or (TYPE_ONE if target is None else state.wanted))
+        text = state.said or (TYPE_ONE if target is None else state.wanted)
+        said.show(whole(said.size.width, TYPE_ONE, *TYPE_ONE_SHORT) if text == TYPE_ONE else text)
         said.set_class(state.alarm, "-alarm")
         self.query_one(ChoicesStrip).show(state.newest, state.palette)
         self.show_question()

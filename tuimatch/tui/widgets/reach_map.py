@@ -273,10 +273,16 @@ class ReachMap(Widget, can_focus=True):
 
     def _axis(self, width: int) -> Strip:
         grid, text = self._grid, [" "] * width
+        neutrals = grid.left(grid.columns)
+        free = _GUTTER
         for name, angle in UNIQUE_HUES:
-            middle = _GUTTER + round(angle / 360 * grid.columns * grid.wide)
-            _write(text, middle - len(name) // 2, name)
-        _write(text, grid.left(grid.columns), _NEUTRALS)
+            start = _GUTTER + round(angle / 360 * grid.columns * grid.wide) - len(name) // 2
+            # Where there is no room a name moves on a little, or is left out.
+            begin = max(start, free)
+            if begin - start <= 2 and begin + len(name) < neutrals:
+                _write(text, begin, name)
+                free = begin + len(name) + 1
+        _write(text, neutrals, _NEUTRALS)
         _write(text, 1, "L")
         return Strip([Segment("".join(text[:width]), _WORDS)], width)
 
