@@ -24,8 +24,10 @@ import numpy as np
 with atheris.instrument_imports(include=["tuimatch", "tomllib", "coloraide", "PIL"]):
     from PIL import Image
 
+    from tuimatch.cli import take
     from tuimatch.colour import target
     from tuimatch.errors import TuimatchError
+    from tuimatch.match import typed_colours
     from tuimatch.own_palette import cgats, swatch, swatch_list
     from tuimatch.own_palette.characterise import characterise
     from tuimatch.palette import file as palette_file
@@ -45,6 +47,15 @@ COLOURS = [
     *(b"#d94f2a", b"tomato", b"rgb(217 79 42)", b"hsl(120deg 50% 50%)", b"hwb(10 20% 30%)"),
     *(b"lab(53 51 46)", b"lch(50% none 3rad)", b"oklch(0.6 0.17 40)", b"d9 4f 2a", b"10, 20, 30"),
     *(b"color(display-p3 1 0 0)", b"color(xyz-d50 0.1 0.2 0.3 / 100%)"),
+]
+
+COLOUR_LIST = "#d9803f lamp glass\n#a8503f, Oda's coat\ntomato\nrgb(217 79 42)\n"
+CSV = b'"rgb(217 79 42)","signal ""flag"""\n#fff;white\n#000\tblack\n'
+TAKEN = [
+    b'{"palette": "a", "intent": "absolute", "page": "9", "flats": [{"colour": "#d9803f", '
+    b'"label": "lamp", "recipe": "yellow 50"}]}',
+    b'{"palette": "a", "intent": "relative", "target": {"text": "tomato"}, '
+    b'"candidates": [{"recipe": "yellow 50"}]}\n',
 ]
 
 
@@ -81,6 +92,11 @@ def readers() -> dict[str, tuple[Callable[[bytes], object], list[bytes]]]:
         path.write_bytes(raw)
         return keys_file.read(path, KEYS)
 
+    def labels_of(raw: bytes) -> object:
+        path = Path(folder.name) / "labels.txt"
+        path.write_bytes(raw)
+        return typed_colours.read_file(path)
+
     return {
         "palette": (
             of_text(lambda text: palette_file.parse(text, file="a", stem="a")),
@@ -97,6 +113,9 @@ def readers() -> dict[str, tuple[Callable[[bytes], object], list[bytes]]]:
         ),
         "picture": (look_at, pictures()),
         "colour": (of_text(target.parse), COLOURS),
+        "colours": (of_text(typed_colours.read), [COLOUR_LIST.encode(), b"colour,label\n" + CSV]),
+        "labels": (labels_of, [COLOUR_LIST.encode(), CSV]),
+        "take": (of_text(take.read), TAKEN),
     }
 
 

@@ -22,8 +22,10 @@ from tuimatch.log import Log
 
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
-SMALL = {"lay", "passes", "ticked", "economy", "wheel"}  # also made for a pane of 36x12
+SMALL = {"page", "lay", "passes", "ticked", "economy", "wheel"}  # also made for a pane of 36x12
 PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
+
+PAGE = "page.png"  # stands for the comic's page, drawn where the log is
 
 # Each view: arguments, then what to wait for (">text") and what to press, in order.
 VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -57,6 +59,10 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "a",
             ">protan",
         ),
+    ),
+    "page": (
+        ("page", PAGE, "--keep", "black", "--palette", "newsprint-quarters"),
+        (">differ", "down", "down", "d"),
     ),
     "lay": (
         ("#9a4a45", "--project", "ferrow", "--palette", "newsprint-quarters"),
@@ -114,6 +120,10 @@ def shoot(view: str, size: tuple[int, int], env: dict[str, str] | None = None) -
     arguments, steps = VIEWS[view]
     with tempfile.TemporaryDirectory() as folder:
         log = str(Path(folder) / "log.sqlite")
+        if PAGE in arguments:
+            page = str(Path(folder) / PAGE)
+            comic_page.draw(800, line=4).save(page)
+            arguments = tuple(page if one == PAGE else one for one in arguments)
         if view in WITH_COMIC:
             with Log(Path(log)) as opened:
                 comic.make(opened)

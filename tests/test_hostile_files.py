@@ -70,6 +70,41 @@ COLOUR = "target.parse(path.read_text(encoding='utf-8'))"
 # Files.
 
 
+def saved(image: Image.Image, kind: str = "PNG", **how: object) -> bytes:
+    data = BytesIO()
+    image.save(data, kind, **how)
+    return data.getvalue()
+
+
+def page_of(size: tuple[int, int], mode: str = "RGB", kind: str = "PNG") -> Callable[[], bytes]:
+    return lambda: saved(Image.new(mode, size, 40 if mode == "I;16" else None), kind)
+
+
+def page_of_a_gradient() -> bytes:
+    across, down = np.meshgrid(np.arange(2000), np.arange(2000))
+    return saved(
+        Image.fromarray(np.stack([across // 8, down // 8, across], axis=2).astype(np.uint8))
+    )
+
+
+def page_of_a_palette() -> bytes:
+    image = Image.new("P", (90, 90))
+    image.paste(1, (0, 0, 45, 90))
+    image.putpalette([255, 0, 0, 0, 255, 0])
+    return saved(image, transparency=bytes([255, 90]))
+
+
+def page_that_moves() -> bytes:
+    frames = [Image.new("RGB", (90, 90), (shade, 0, 0)) for shade in range(0, 250, 10)]
+    return saved(frames[0], "GIF", save_all=True, append_images=frames[1:])
+
+
+def page_of_many_flats() -> bytes:
+    code = np.arange(2000) * 4001
+    tiles = np.stack([code >> 16, code >> 8 & 255, code & 255], axis=1).astype(np.uint8)
+    return saved(Image.fromarray(tiles.reshape(40, 50, 3).repeat(40, axis=0).repeat(40, axis=1)))
+
+
 def text(*parts: str) -> Callable[[], bytes]:
     return lambda: "".join(parts).encode()
 
@@ -274,6 +309,14 @@ FILES: dict[str, tuple[str, str, Callable[[], bytes], str]] = {
     "page of noise": (FLATS, "a.png", page_of_noise, "does not consist of flats"),
     "page of many colours": (FLATS, "a.png", page_of_many_colours, "does not consist of flats"),
     "page half of noise": (FLATS, "a.png", page_half_of_noise, "read"),
+    "page of a gradient": (FLATS, "a.png", page_of_a_gradient, "does not consist of flats"),
+    "page of one pixel": (FLATS, "a.png", page_of((1, 1)), "is smaller than 3 × 3"),
+    "page of one row": (FLATS, "a.png", page_of((30_000, 1)), "is smaller than 3 × 3"),
+    "page of a palette": (FLATS, "a.png", page_of_a_palette, "read"),
+    "page of 16 bit": (FLATS, "a.png", page_of((90, 90), "I;16"), "read"),
+    "page of CMYK": (FLATS, "a.jpg", page_of((90, 90), "CMYK", "JPEG"), "read"),
+    "page that moves": (FLATS, "a.gif", page_that_moves, "read"),
+    "page of 2,000 flats": (FLATS, "a.png", page_of_many_flats, "has 1999 colours that fill areas"),
     "page of a long way": (FLATS, "a.png", page_of_a_long_way, "read"),
     "as large a tint as allowed": (SWATCH, "a.png", largest_tint, "read"),
     "as large a square as allowed": (PICKED, "a.png", largest_tint, "read"),

@@ -122,6 +122,24 @@ def test_no_choice_is_better(palette, flats, data) -> None:
     }
 
 
+@costly
+@given(st.lists(st.tuples(colours, shares), min_size=3, max_size=8), st.data())
+def test_the_order_of_the_flats_does_not_change_the_cost(flats, data) -> None:
+    of = recipes.mix(palette_file.load("zine-two-inks"))
+    page = [Wanted(lab, lab, share) for lab, share in flats]
+    every = [(i, j) for i in range(len(page)) for j in range(i)]
+    pairs = data.draw(st.lists(st.sampled_from(every), unique=True), "pairs")
+    order = data.draw(st.permutations(range(len(page))), "order")
+    at = {place: now for now, place in enumerate(order)}
+    turned = [page[place] for place in order]
+    found = match_page(page, of, relations(page, pairs))
+    again = match_page(turned, of, relations(turned, [(at[i], at[j]) for i, j in pairs]))
+    assert found.proved
+    assert again.proved
+    assert again.cost == pytest.approx(found.cost, abs=1e-4)
+    assert breaks_of(of, again.relations, again.rows) == breaks_of(of, found.relations, found.rows)
+
+
 def test_a_light_and_its_shade_are_told_apart() -> None:
     """One by one they collapse: that is what matching together is for."""
     of = recipes.mix(palette_file.load("newsprint-quarters"))

@@ -103,7 +103,7 @@ def test_the_page_as_printed_as_given_and_split(play, page: Path, size: tuple[in
 
 
 def test_the_cursor_goes_from_flat_to_flat(play, page: Path) -> None:
-    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
         screen = await opened(pilot, page)
         seen = []
         for _ in range(5):
@@ -127,6 +127,12 @@ def test_the_cursor_goes_from_flat_to_flat(play, page: Path) -> None:
         assert LIGHT in beside(screen)
         assert SHADE in beside(screen)
         assert PAPER in beside(screen)  # only a thin line is between
+        # A click on it again opens it in the match.
+        await pilot.click(screen.view, offset=(columns // 2, round(rows * 0.4)))
+        await settled(pilot)
+        assert pilot.app.screen is match
+        assert match.state.match is not None
+        assert match.state.match.question.target.text == SEA
 
     play(scene, palette="newsprint-quarters")
 

@@ -33,12 +33,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Check everything, then keep it all or nothing."""
-    given = _given(sys.stdin.read(_MAX_CHARACTERS + 1))
+    text = sys.stdin.read(_MAX_CHARACTERS + 1)
     from tuimatch.match.asked import asked, meant
     from tuimatch.planning import page as pages
     from tuimatch.recipe import recipes
 
-    taken = [one for number, found in enumerate(given, 1) for one in _taken(found, number)]
+    taken = read(text)
     if arguments.label is not None:
         if len(taken) > 1:
             raise UsageError(f"--label is for a single recipe; there are {len(taken)}")
@@ -78,6 +78,15 @@ class _Taken(NamedTuple):
     palette: str
     intent: Intent
     recipe: str
+
+
+def read(text: str) -> list[_Taken]:
+    """The recipes of the JSON that `match` or `page` printed.
+
+    Raises:
+        UsageError: It is not such JSON.
+    """
+    return [one for number, found in enumerate(_given(text), 1) for one in _taken(found, number)]
 
 
 def _given(text: str) -> list[Any]:
