@@ -72,3 +72,38 @@ def test_a_chart_for_measuring_is_read_again(cli: Cli) -> None:
     assert "true.toml: a correct palette, 36 recipes" in said
     (answer,) = cli.lines("match", "tomato", "--palette", "true.toml", "--json")
     assert answer["palette"] == "true"
+
+
+def test_a_chart_for_measuring_as_plates(cli: Cli) -> None:
+    """What each plate covers in each patch is its tint; together they are the chart."""
+    import numpy as np
+
+    from tuimatch.chart import measuring
+
+    said = cli(
+        *("chart", "--palette", "newsprint-quarters", "--for", "measuring", "--out", "n.png"),
+        *("--plates", "plates", "--ruling", "85"),
+    )
+    assert "plates: 3 plates" in said
+    grid = measuring.read_csv(cli.folder / "n.csv")
+    paths = sorted((cli.folder / "plates").iterdir())
+    assert [path.name for path in paths] == ["1-yellow.tif", "2-magenta.tif", "3-cyan.tif"]
+    for ink, path in enumerate(paths):
+        with Image.open(path) as plate:
+            assert (plate.mode, plate.info["dpi"]) == ("1", (600, 600))
+            inked = ~np.asarray(plate)
+        margin = round(12 / 25.4 * 600)  # the marks stand outside
+        assert inked.shape == tuple(2 * margin + round(v / 25.4 * 600) for v in (297, 210))
+        side = round(measuring.PATCH / 25.4 * 600)
+        for place, tints in grid.tints.items():
+            x, y = (
+                margin + round((v + frame) / 25.4 * 600)
+                for v, frame in zip(grid.corner(*place), (12, 14), strict=True)
+            )
+            patch = inked[y + 6 : y + side - 6, x + 6 : x + side - 6]
+            assert patch.mean() == pytest.approx(tints[ink] / 100, abs=0.02)
+    again = cli.refuses("chart", "--for", "measuring", "--out", "m.png", "--plates", "plates")
+    assert "plates: already exists" in again
+    assert not (cli.folder / "m.png").exists()
+    said = cli.refuses("chart", "--out", "wall.pdf", "--plates", "more")
+    assert "--plates go with --for measuring" in said

@@ -22,7 +22,10 @@ from tuimatch.recipe import recipes
 def drawn(palette: Palette, dpi: int = 200) -> tuple[measuring.Grid, Image.Image]:
     mixed, grid = recipes.mix(palette), measuring.grid(palette)
     chart = measuring.sheets(mixed, grid, "a4")[0]
-    return grid, Image.open(io.BytesIO(forms.to_png(chart, forms.Drawing(mixed, 65, dpi))))
+    image = Image.open(io.BytesIO(forms.to_png(chart, forms.Drawing(mixed, 65, dpi))))
+    pixels = np.array(image)
+    pixels[(pixels == 255).all(axis=2)] = mixed.srgb[0]  # what is not printed is paper
+    return grid, Image.fromarray(pixels)
 
 
 def scanned(image: Image.Image, degrees: float, noise: float) -> Picture:
@@ -108,3 +111,21 @@ def test_a_picture_without_a_frame_and_another_palette_are_refused() -> None:
     other = palette_file.load("zine-two-inks")
     with pytest.raises(SwatchError, match="give the palette that the chart was made for"):
         scanned_chart.read(scanned(image, 0, 0), grid, other, name="t", stem="t")
+
+
+def test_paper_is_not_printed() -> None:
+    palette = palette_file.load("newsprint-quarters")
+    mixed, grid = recipes.mix(palette), measuring.grid(palette)
+    chart = measuring.sheets(mixed, grid, "a4")[0]
+    assert len(chart.fields) == len(grid.tints) - 3
+    assert all(mixed.coverage[field.row] for field in chart.fields)
+    page = np.asarray(Image.open(io.BytesIO(forms.to_png(chart, forms.Drawing(mixed, 65, 100)))))
+    for place, tints in grid.tints.items():
+        if not any(tints):
+            x, y = (
+                round((v + o) / 25.4 * 100)
+                for v, o in zip(grid.corner(*place), (12, 14), strict=True)
+            )
+            side = round(measuring.PATCH / 25.4 * 100)
+            assert (page[y + 4 : y + side - 4, x + 4 : x + side - 4] == 255).all()
+            assert (page[y - 2 : y + 3, x + side // 2] < 128).any()  # a thin line around it

@@ -173,24 +173,31 @@ def _bits(count: int) -> int:
 
 def to_png(sheet: Sheet, drawing: Drawing) -> bytes:
     """One sheet as a picture, tagged with its size."""
-    from PIL import Image, ImageDraw
+    from PIL import Image
 
     page = Image.new("RGB", (drawing.pixels(sheet.width), drawing.pixels(sheet.height)), "white")
-    pen = ImageDraw.Draw(page)
     for dots in drawing.dots(sheet.fields):
         at = drawing.pixels(dots.field.x), drawing.pixels(dots.field.y)
         page.paste(Image.fromarray(drawing.picture(dots)), at)
-    for rule in sheet.rules:
-        ends = [drawing.pixels(v) for v in (rule.x, rule.y, rule.to_x, rule.to_y)]
-        pen.line(ends, fill="#222222", width=drawing.pixels(rule.thick))
-    for words in sheet.words:
-        _write_on(page, words, drawing)
+    write_on(page, sheet, drawing)
     out = io.BytesIO()
     page.save(out, "PNG", dpi=(drawing.dpi, drawing.dpi))
     return out.getvalue()
 
 
-def _write_on(page: Image.Image, words: Words, drawing: Drawing) -> None:
+def write_on(page: Image.Image, sheet: Sheet, drawing: Drawing) -> None:
+    """Draw the lines and the words of a sheet."""
+    from PIL import ImageDraw
+
+    pen = ImageDraw.Draw(page)
+    for rule in sheet.rules:
+        ends = [drawing.pixels(v) for v in (rule.x, rule.y, rule.to_x, rule.to_y)]
+        pen.line(ends, fill="#222222", width=drawing.pixels(rule.thick))
+    for words in sheet.words:
+        _write_words(page, words, drawing)
+
+
+def _write_words(page: Image.Image, words: Words, drawing: Drawing) -> None:
     from PIL import Image, ImageDraw
 
     font = _font(words.size * drawing.dpi / 72)

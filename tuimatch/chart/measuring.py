@@ -119,11 +119,22 @@ def sheets(recipes: Recipes, laid: Grid, paper: str) -> list[Sheet]:
                 f"the palette has no {recipes.palette.recipe_text(tints)}; give every ink its solid"
             )
         right, down = laid.corner(row, column)
-        chart.fields.append(Field(_LEFT + right, _TOP + down, PATCH, PATCH, at, split=False))
+        x, y = _LEFT + right, _TOP + down
+        if any(tints):
+            chart.fields.append(Field(x, y, PATCH, PATCH, at, split=False))
+        else:  # paper is what is not printed on
+            chart.rules += _around(x, y)
         says = f"{row + 1}, {column + 1}   {recipes.palette.recipe_words(tints)}"
         across, down = divmod(number, 52)
         key.write(Words(_LEFT + _INSET + 62 * across, _TOP + _ABOVE + 4 * down, says, 7), 60)
     return [chart, key]
+
+
+def _around(x: float, y: float) -> list[Rule]:
+    """A thin line around a patch."""
+    end_x, end_y = x + PATCH, y + PATCH
+    ends = ((x, y, end_x, y), (x, end_y, end_x, end_y), (x, y, x, end_y), (end_x, y, end_x, end_y))
+    return [Rule(*one) for one in ends]
 
 
 def to_csv(laid: Grid) -> str:

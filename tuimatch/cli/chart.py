@@ -11,7 +11,7 @@ from tuimatch.cli.progress import progress
 from tuimatch.errors import OutputError, UsageError
 from tuimatch.files import out_file
 from tuimatch.palette import file as palette_file
-from tuimatch.plates.order import ruling
+from tuimatch.plates.order import Order, draw, ruling
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
@@ -40,6 +40,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "scanned and read again by `palettes make --grid`; a list of its patches comes with it",
     )
     parser.add_argument(
+        "--plates",
+        metavar="FOLDER",
+        help="with --for measuring: a plate for each ink besides, to print it on a press",
+    )
+    parser.add_argument(
         "--order", choices=("ink", "hue", "both"), default="both", help="which order (both)"
     )
     parser.add_argument(
@@ -61,6 +66,8 @@ def run(arguments: argparse.Namespace) -> None:
         raise UsageError(
             f"--out {out}: a chart is {', '.join(_FORMS)}; give a name such as own.pdf"
         )
+    if arguments.plates is not None and arguments.purpose != "measuring":
+        raise UsageError("--plates go with --for measuring; `layers` makes those of a page")
     out = out_path(arguments)
     palette = palette_file.load(arguments.palette)
 
@@ -107,6 +114,15 @@ def _for_measuring(arguments: argparse.Namespace, recipes: Recipes, out: Path, f
     listed = out.with_suffix(".csv")
     if not arguments.replace and out_file.is_taken(listed):
         raise OutputError(f"{listed}: already exists; give --replace to overwrite it")
+    press = Order(
+        plates=None if arguments.plates is None else Path(arguments.plates),
+        ruling=arguments.ruling,
+        dpi=forms.PRINT_DPI,
+        marks=True,
+        replace=arguments.replace,
+    )
+    if press.taken:
+        raise OutputError(f"{press.plates}: already exists; give --replace to overwrite it")
     grid = measuring.grid(recipes.palette)
     sheets = measuring.sheets(recipes, grid, arguments.paper)
     dpi = forms.SCREEN_DPI if form == ".png" else forms.PRINT_DPI
@@ -121,9 +137,18 @@ def _for_measuring(arguments: argparse.Namespace, recipes: Recipes, out: Path, f
             data = "".join(forms.to_html(sheets, drawing, recipes.palette.name)).encode()
         out_file.write(out, data, replace=arguments.replace)
     out_file.write(listed, measuring.to_csv(grid), replace=arguments.replace)
+    said = []
+    if press.paths:
+        from tuimatch.chart import plates
+
+        fine = forms.Drawing(recipes, arguments.ruling, press.dpi)
+        with progress("plates") as told:
+            said = draw(press, plates.painted(sheets[0], recipes, fine), told)
     palette = ["--palette", arguments.palette] if arguments.palette_given else []
     words = ("palettes", "make", "scan.png", "--grid", str(listed), *palette, "--out", "true.toml")
     print(printable(f"{out}: {len(grid.tints)} patches; {listed}: what is where"))
+    for line in said:
+        print(printable(line))
     print(
         printable(f"print it, scan it with all of its frame, then {command_for(arguments, *words)}")
     )
