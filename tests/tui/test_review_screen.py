@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import match_app
 import pytest
 from kept import choice, fill, keep
 from review import four_choices, here
@@ -17,6 +18,7 @@ from textual.pilot import Pilot
 from tuimatch.colour.colorimetry import displayed, lab_to_xyz
 from tuimatch.log import Log
 from tuimatch.palette import file as palette_file
+from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
 from tuimatch.tui.screens.review_keys import REVIEW_KEYS
 from tuimatch.tui.screens.review_screen import ReviewScreen
@@ -255,6 +257,22 @@ def test_help_explains_every_key(path: Path) -> None:
         assert pilot.app.screen is screen
 
     play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_the_list_has_most_of_a_small_pane(path: Path) -> None:
+    """In the whole interface, whose style sheet hides what the match has no room for."""
+
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        await press(pilot, "v")
+        await pilot.resize_terminal(36, 12)
+        await settled(pilot)
+        screen = pilot.app.screen
+        assert isinstance(screen, ReviewScreen)
+        assert screen.choices.size.height >= 6
+        assert "oda's coat" in rows(screen)[0]
+        assert text(screen, "#review-foot").startswith("yellow ")
+
+    match_app.play(path, scene)
 
 
 # The mouse.

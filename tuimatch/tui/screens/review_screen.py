@@ -59,10 +59,10 @@ class ReviewScreen(LogScreen[Choice | None]):
         #review-head { height: 1; padding: 0 1; }
         #review-columns { height: 1; padding: 0 1; color: $secondary; }
         #review-foot { height: 6; margin-top: 1; padding: 0 1; }
-        &.-low #review-foot { height: 2; margin-top: 0; }
+        &.-short #review-foot { height: 2; margin-top: 0; }
     }
     """
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (18, "-tall")]  # noqa: RUF012 (Textual declares it so)
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (18, "-long")]  # noqa: RUF012 (Textual declares it so)
 
     class Listed(Message):
         """The numbers of all choices asked for are there."""
