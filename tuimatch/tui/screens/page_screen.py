@@ -171,6 +171,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._working = self._stopped = False
         self._begun = 0.0
         self._asking = ""
+        self._columns = 0  # of the page
         self._then = ""  # what to say when the page is matched
 
     def compose(self) -> ComposeResult:
@@ -258,7 +259,8 @@ class PageScreen(ExplainedScreen[int | None]):
         given, meant = colour.given.srgb, colour.meant.srgb
         seam.given = None if given == meant else given
         seam.show(meant, page.recipes.rgb_of(state.row))
-        width = max(10, self.query_one("#page-facts").size.width - 1)
+        # What is beside the page as it is now: its widget has its new width only after this.
+        width = max(10, self.size.width - self._columns - 2)
         facts = [part for fact in state.facts() for part in textwrap.wrap(printable(fact), width)]
         lines = self.query_one("#page-facts", Lines)
         lines.show("\n".join(facts[:_FACTS]))
@@ -270,7 +272,7 @@ class PageScreen(ExplainedScreen[int | None]):
         page = shown.flats.page
         room = max(1, self.size.width - min(_PANEL, self.size.width // 2))
         columns = min(room, -(-2 * height * page.width // page.height))
-        self.view.styles.width = columns
+        self.view.styles.width = self._columns = columns
         key = (shown, columns, height)
         if self._dots is None or self._dots_of != key:
             self._dots, self._dots_of = self.state.dots(columns, 2 * height), key
