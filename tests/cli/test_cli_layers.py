@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import zipfile
+from contextlib import nullcontext
 
 import comic_page
 import numpy as np
 import pytest
 from command import Cli
 from PIL import Image
+from support import PATIENCE
 
 KEEP = ("--keep", comic_page.INK)
 PALETTE = ("--palette", "newsprint-quarters")
@@ -115,3 +117,59 @@ def test_nothing_is_written_over_unasked(taken: Cli) -> None:
     taken(*arguments, "--replace")
     assert "mine.txt" in names(taken, "plates")
     assert "1-yellow.png" in names(taken, "plates")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "named"),
+    [
+        (("--out", "page9.ora", "--proof", "proof.png"), "page9.ora"),
+        (("--out", "pngs"), "pngs"),
+        (("--plates", "plates", "--no-dots", "--marks"), "plates"),
+        (("--proof", "proof.png"), "proof.png"),
+    ],
+)
+def test_a_disk_that_is_full_leaves_nothing_half_written(
+    flats: Cli, wanted: tuple[str, ...], named: str
+) -> None:
+    resource = pytest.importorskip("resource")
+
+    def little_room() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (4_000, 4_000))
+
+    arguments = ("flats.png", *KEEP, *PALETTE, "--match", *wanted)
+    before = names(flats, ".")
+    with flats.start("layers", *arguments, preexec_fn=little_room) as run:
+        out, err = run.communicate(timeout=PATIENCE)
+    assert (run.returncode, out) == (2, "")
+    assert err == f"tuimatch: {named}: cannot be written (File too large); give another name\n"
+    assert names(flats, ".") == before
+
+
+@pytest.mark.parametrize("moment", [0, 1, 3, 8, 15, 30, 45])
+def test_an_interrupt_at_any_moment_leaves_nothing_half_written(
+    taken: Cli, monkeypatch: pytest.MonkeyPatch, moment: int
+) -> None:
+    left = moment
+
+    def told(_: float) -> None:
+        nonlocal left
+        left -= 1
+        if left < 0:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr("tuimatch.cli.layers.progress", lambda _: nullcontext(told))
+    before = names(taken, ".")
+    done = taken.run(
+        *("layers", "flats.png", *KEEP, *PAGE, "--out", "page9.ora"),
+        *("--plates", "plates", "--proof", "proof.png"),
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
+    assert names(taken, ".") == before
+
+
+def test_a_folder_that_is_not_there_and_a_page_that_is_no_picture(taken: Cli) -> None:
+    before = names(taken, ".")
+    said = taken.refuses("layers", "flats.png", *KEEP, *PAGE, "--plates", "nowhere/plates")
+    assert "nowhere/plates: cannot be written (No such file or directory)" in said
+    assert "log.sqlite" in taken.refuses("layers", "log.sqlite", *KEEP, *PAGE, "--out", "p.ora")
+    assert names(taken, ".") == before
