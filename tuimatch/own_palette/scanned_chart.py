@@ -61,7 +61,7 @@ def read(scan: Picture, grid: Grid, palette: Palette, *, name: str, stem: str) -
             if tint < 100 and (one := (*none[:place], tint, *none[place + 1 :])) in labs
         }
         solid = measured((*none[:place], 100.0, *none[place + 1 :]))
-        screen = ink.screen or (ink.solid if palette.kind == "screen" else None)
+        screen = ink.screen or (ink.solid if palette.rules.colour == "srgb" else None)
         inks.append(
             replace(
                 ink, solid=solid, measured=tuple(alone.items()), gain=None, ramp=(), screen=screen
@@ -82,7 +82,8 @@ def read(scan: Picture, grid: Grid, palette: Palette, *, name: str, stem: str) -
         kind="measured",
         source=printable(Path(scan.file).name)[:400] or "a scan",
         paper=measured(none),
-        paper_screen=palette.paper_screen or (palette.paper if palette.kind == "screen" else None),
+        paper_screen=palette.paper_screen
+        or (palette.paper if palette.rules.colour == "srgb" else None),
         inks=tuple(inks),
         overprints=tuple(sorted(overprints, key=lambda item: (len(item[0]), item[0]))),
         mixtures=tuple(mixtures),
