@@ -271,7 +271,7 @@ def test_the_economy_of_what_is_planned(log_path: Path, page: str | None, only: 
         where = "ferrow" + f", page {page}" * (page is not None)
         head = text(economy, "#economy-head").split("\n")[0]
         counted = f"{len(meant)} {'ticked' if only else 'areas'}"
-        assert head == f"tolerance ΔE +1.00 · {counted} · {where}"
+        assert head == f"tolerance ΔE +1.00, a little · {counted} · {where}"
         await press(pilot, *["plus"] * 16)
         await press(pilot, "enter")
         assert economy._shown.economy.before.by_passes < passes

@@ -6,6 +6,7 @@ from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import Any
 
 import pytest
@@ -42,7 +43,7 @@ def asking(
 ) -> MatchState:
     """The state of a match whose log is never opened."""
     recipes = mixed(palette)
-    state = MatchState(recipes.palette, Keeper(Path("unopened.sqlite"), "ferrow"))
+    state = MatchState(recipes.palette, Keeper(Path(mkdtemp()) / "unopened.sqlite", "ferrow"))
     state.mixed(recipes, Press(recipes), None if colour is None else parse(colour))
     if state.match is not None and limits is not None:
         state.ask(replace(state.match.question, narrowing=limits))

@@ -17,7 +17,13 @@ from tuimatch.log import Log
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import NARROW
-from tuimatch.tui.widgets.economy_list import AreaList, Planned, Tolerances
+from tuimatch.tui.widgets.economy_list import (
+    AreaList,
+    Planned,
+    Tolerances,
+    level_in_words,
+    stepped,
+)
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.paint import RGB
@@ -51,14 +57,14 @@ class EconomyScreen(ExplainedScreen[bool]):
             "plus,equals_sign",
             "tolerance(1)",
             "More",
-            tooltip="Raise the tolerance of every area by ΔE 0.25",
+            tooltip="More tolerance for every area: off, a little, some, a lot",
             id="economy.more",
         ),
         Binding(
             "minus",
             "tolerance(-1)",
             "Less",
-            tooltip="Lower the tolerance of every area by ΔE 0.25",
+            tooltip="Less tolerance for every area",
             id="economy.less",
             show=False,
         ),
@@ -66,15 +72,31 @@ class EconomyScreen(ExplainedScreen[bool]):
             "right",
             "tolerance_here(1)",
             "Here",
-            tooltip="Raise the tolerance of the area under the cursor by ΔE 0.25",
+            tooltip="More tolerance for the area under the cursor",
             id="economy.more_here",
         ),
         Binding(
             "left",
             "tolerance_here(-1)",
             "Less here",
-            tooltip="Lower the tolerance of the area under the cursor by ΔE 0.25",
+            tooltip="Less tolerance for the area under the cursor",
             id="economy.less_here",
+            show=False,
+        ),
+        Binding(
+            "full_stop",
+            "finer(1)",
+            "Finer up",
+            tooltip="Raise the tolerance of every area by ΔE 0.25",
+            id="economy.finer_more",
+            show=False,
+        ),
+        Binding(
+            "comma",
+            "finer(-1)",
+            "Finer down",
+            tooltip="Lower the tolerance of every area by ΔE 0.25",
+            id="economy.finer_less",
             show=False,
         ),
         Binding(
@@ -158,7 +180,7 @@ class EconomyScreen(ExplainedScreen[bool]):
     def needs(self, work: str, deed: str) -> bool:
         """What asks for another plan, or for none, need not wait for this one."""
         del work
-        return deed not in ("tolerance", "tolerance_usual", "help", "leave")
+        return deed not in ("tolerance", "finer", "tolerance_usual", "help", "leave")
 
     # Planning.
 
@@ -225,13 +247,18 @@ class EconomyScreen(ExplainedScreen[bool]):
 
     def action_tolerance(self, way: int) -> None:
         """Raise or lower the tolerance of every area."""
-        self._allow(self._tolerances.with_usual(way * STEP))
+        self._allow(self._tolerances.with_usual(stepped(self._tolerances.usual, way)))
+
+    def action_finer(self, way: int) -> None:
+        """Raise or lower the tolerance of every area by a quarter of ΔE 1."""
+        now = self._tolerances
+        self._allow(now.with_usual(now.usual + way * STEP))
 
     def action_tolerance_here(self, way: int) -> None:
         """Raise or lower the tolerance of the area under the cursor."""
         if self.areas.change is not None:
             key = self.areas.change.area.key
-            self._allow(self._tolerances.with_single(key, way * STEP))
+            self._allow(self._tolerances.with_single(key, stepped(self._tolerances.of(key), way)))
 
     def action_tolerance_usual(self) -> None:
         """Set every tolerance back to what it was at first."""
@@ -297,7 +324,7 @@ class EconomyScreen(ExplainedScreen[bool]):
     def _show_head(self, state: str) -> None:
         narrow = self.size.width < NARROW
         said = f"+{self._tolerances.usual:.2f} · " if narrow else ""
-        said = said or f"tolerance ΔE +{self._tolerances.usual:.2f} · "
+        said = said or f"{level_in_words(self._tolerances.usual)} · "
         where = "all pages" if narrow else self._project
         if self._page is not None:
             page = f"page {self._page or '–'}"
@@ -319,8 +346,8 @@ class EconomyScreen(ExplainedScreen[bool]):
     def _show_facts(self) -> None:
         change, said = self.areas.change, ["no areas here"]
         if change is not None and self._shown is not None:
-            recipe = change.area.palette.recipe_text
-            own = f"tolerance ΔE +{self._tolerances.of(change.area.key):.2f}"
+            recipe = change.area.palette.recipe_words
+            own = level_in_words(self._tolerances.of(change.area.key))
             if self._tolerances.kept & {change.area.key}:
                 own = "kept"
             if change.area.key in self._shown.work.laid:

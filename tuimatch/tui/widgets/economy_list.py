@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from tuimatch.planning.economy_of_log import Work
 
 USUAL, MOST = 1.0, 20.0
+# What an artist asks for, as extra ΔE of an area.
+LEVELS = {0.0: "off", 1.0: "a little", 2.0: "some", 4.0: "a lot"}
 
 _HALF_SEAM = 5
 _LEAST_NAME = 10
@@ -33,14 +35,13 @@ class Tolerances:
         """The tolerance of one area."""
         return self.single.get(key, self.usual)
 
-    def with_usual(self, by: float) -> Tolerances:
-        """Raise or lower the tolerance of all but those set apart."""
-        return replace(self, usual=_within(self.usual + by))
+    def with_usual(self, usual: float) -> Tolerances:
+        """Another tolerance of all but those set apart."""
+        return replace(self, usual=_within(usual))
 
-    def with_single(self, key: int, by: float) -> Tolerances:
-        """Raise or lower the tolerance of one area, which is then no longer kept."""
-        single = {**self.single, key: _within(self.of(key) + by)}
-        return Tolerances(self.usual, single, self.kept - {key})
+    def with_single(self, key: int, own: float) -> Tolerances:
+        """Another tolerance of one area, which is then no longer kept."""
+        return Tolerances(self.usual, {**self.single, key: _within(own)}, self.kept - {key})
 
     def with_kept(self, key: int) -> Tolerances:
         """One area keeps just the recipe it has, or no longer."""
@@ -53,6 +54,18 @@ class Tolerances:
     def apart(self) -> tuple[dict[int, float], frozenset[int]]:
         """What is said of single areas."""
         return self.single, self.kept
+
+
+def stepped(tolerance: float, way: int) -> float:
+    """The next level above a tolerance, or below it; the tolerance where there is none."""
+    beyond = [level for level in LEVELS if (level - tolerance) * way > 0]
+    return min(beyond, key=lambda level: abs(level - tolerance), default=tolerance)
+
+
+def level_in_words(tolerance: float) -> str:
+    """A tolerance as it is shown: ``tolerance ΔE +1.00, a little``."""
+    named = f", {LEVELS[tolerance]}" if tolerance in LEVELS else ""
+    return f"tolerance ΔE +{tolerance:.2f}{named}"
 
 
 def _within(value: float) -> float:
@@ -150,7 +163,7 @@ def _numbers(change: Change) -> str:
 
 
 def _recipes(change: Change, stays: str) -> str:
-    recipe = change.area.palette.recipe_text
+    recipe = change.area.palette.recipe_words
     before = printable(recipe(change.area.tints))
     return (
         f"{before} → {printable(recipe(change.tints))}" if change.changed else f"{before}, {stays}"
