@@ -137,17 +137,24 @@ def test_openraster_is_what_the_specification_says(tmp_path: Path) -> None:
         stack = ElementTree.fromstring(whole.read("stack.xml"))
         size = painting.width, painting.height
         assert (stack.tag, stack.get("w"), stack.get("h")) == ("image", *map(str, size))
+        assert [stack.get(name) for name in ("version", "xres", "yres")] == ["0.0.5", "300", "300"]
         (root,) = stack
+        assert root.tag == "stack"
         found = root.findall("layer")
         assert [one.get("name") for one in found] == made.names[::-1]
         operations = [one.get("composite-op") for one in found]
         assert operations == ["svg:src-over", *["svg:multiply"] * 3, "svg:src-over"]
+        for one in found:
+            at = [one.get(name) for name in ("x", "y", "opacity", "visibility")]
+            assert at == ["0", "0", "1.0", "visible"]
         images = [Image.open(io.BytesIO(whole.read(one.get("src")))) for one in found[::-1]]
-        assert all(image.size == size for image in images)
+        assert all((image.size, image.format) == (size, "PNG") for image in images)
         merged = Image.open(io.BytesIO(whole.read("mergedimage.png")))
         assert np.abs(multiplied(images) - np.asarray(merged.convert("RGB"), float)).max() <= 1
         thumbnail = Image.open(io.BytesIO(whole.read("Thumbnails/thumbnail.png")))
+        assert (thumbnail.format, merged.format) == ("PNG", "PNG")
         assert max(thumbnail.size) <= 256
+        assert merged.size == size
 
 
 def test_pngs_are_the_same_layers(tmp_path: Path) -> None:
