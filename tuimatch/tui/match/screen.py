@@ -509,7 +509,7 @@ class MatchScreen(AskingScreen[None]):
         self.app.push_screen(PickScreen(path), picked)
 
     def action_page(self) -> None:
-        """Back to the page that waits for a recipe, or ask for one; that of before at hand."""
+        """Back to the page that waits for a recipe, or ask for one, the last one offered."""
         if self._page is not None and self.state.is_for_page:
             self.open_page(self._page)
         else:

@@ -527,7 +527,7 @@ class MatchState:
             self._beside, self._known = {}, None
 
     def ask_page(self, file: str = "") -> None:
-        """Ask for a coloured page to match; the one of before stands there already."""
+        """Ask for a coloured page to match; the last one stands there already."""
         self.asked = Asked("flats", "coloured page: a picture file of flats, Esc leaves", file)
 
     def _ask_label(self, taken: Choice, again: Choice | None) -> None:
@@ -570,7 +570,7 @@ class MatchState:
         self._turn(self.keeper.undo)
 
     def redo(self) -> None:
-        """Do again what was undone last."""
+        """Redo what was undone last."""
         self._turn(self.keeper.redo)
 
     def _turn(self, way: Callable[[], str]) -> None:

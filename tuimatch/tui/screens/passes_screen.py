@@ -135,7 +135,7 @@ class PassesScreen(LogScreen[None]):
             "turn('redo')",
             "Redo",
             id="passes.redo",
-            tooltip="Do again what was undone last",
+            tooltip="Redo what was undone last",
             show=False,
         ),
         Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),

@@ -57,6 +57,6 @@ REVIEW_KEYS: list[BindingType] = [
         show=True,
     ),
     _key("0", "do('clear')", "Clear", "Untick all", "clear"),
-    _key("U,ctrl+r", "change('redo')", "Redo", "Do again what was undone last", "redo"),
+    _key("U,ctrl+r", "change('redo')", "Redo", "Redo what was undone last", "redo"),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit"),
 ]

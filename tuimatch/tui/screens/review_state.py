@@ -320,7 +320,7 @@ class ReviewState:
         self._change(lambda log: [log.undo(self.whose) or "nothing to undo"], here=False)
 
     def redo(self) -> None:
-        """Do again what was undone last."""
+        """Redo what was undone last."""
         self._change(lambda log: [log.redo(self.whose) or "nothing to redo"], here=False)
 
     def _change(self, work: Callable[[Log], list[str]], *, here: bool = True) -> bool:
@@ -414,7 +414,7 @@ class ReviewState:
             return False
         if out_file.is_taken(path) and answer != self._over:
             self._over = answer
-            self.say(f"{path} is there already: Enter again writes over it")
+            self.say(f"{path} is there already: press Enter again to replace it")
             return False
         self.say(f"writing {path} …")
         self._write_guide(self._guided, path)
