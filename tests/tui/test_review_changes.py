@@ -7,7 +7,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from kept import fill
+from kept import fill, keep
 from review import all_of, four_choices, here, in_log
 from screens import play, press, rows, said, text, write
 from textual.pilot import Pilot
@@ -144,5 +144,18 @@ def test_a_damaged_log_is_recovered_and_both_files_named(path: Path) -> None:
         assert text(screen, ".log-notice") == notice
         assert screen.query_one(".log-notice").display
         assert 380 < len(screen.choices) < 403
+
+    play(ReviewScreen(path, "ferrow"), scene)
+
+
+def test_what_another_window_does_is_seen_without_a_key(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "down")
+        place = here(screen)
+        with Log(path) as other:
+            keep(other, "ledger")
+        while "ledger" not in "".join(rows(screen)):
+            await pilot.pause(0.1)
+        assert here(screen) == place
 
     play(ReviewScreen(path, "ferrow"), scene)

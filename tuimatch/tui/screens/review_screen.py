@@ -43,6 +43,7 @@ _IN_WORDS = {
     "page": "by page",
     "delta_e": "by ΔE",
 }
+_LOOK_SECONDS = 2.0  # between looks at what other windows have changed
 _PAUSE = 0.1  # seconds without another key before what takes longer is begun
 
 
@@ -117,7 +118,9 @@ class ReviewScreen(LogScreen[Choice | None]):
         self.choices.focus()
         self.watch(self.choices, "cursor", self._cursor_moved, init=False)
         self._get_ready()
+        self.state.is_behind()  # from here on
         self.call_after_refresh(self._find_anew)
+        self.set_interval(_LOOK_SECONDS, self._look_again)
 
     def on_resize(self) -> None:
         """Set the head to the new width."""
@@ -130,6 +133,10 @@ class ReviewScreen(LogScreen[Choice | None]):
         return work == "check" and deed == "next_finding"
 
     # What takes longer, in threads of its own.
+
+    def _look_again(self) -> None:
+        if self.app.screen is self and self.state.asked is None and self.state.is_behind():
+            self._find_anew()
 
     def _find_anew(self) -> None:
         self.state.look_up()

@@ -78,6 +78,7 @@ class ReviewState:
         self._filtering = False  # whether all that a new filter leaves is not known yet
         self._copy, self._write_guide = copy, write_guide
         self._palettes: dict[str, Palette | None] = {}  # by the digest of their text
+        self._version = 0  # of the log's file, as others change it
         self._guided = ""  # the project whose guide is asked for
         self._over = ""  # the file that an answer would write over
 
@@ -135,6 +136,12 @@ class ReviewState:
         known = self._filtering or {self._anchor, self.here} & set(found)
         if not self.more or known or not self.numbers:
             self._show(found)  # else the list stays as it is until all are there
+
+    def is_behind(self) -> bool:
+        """Whether another window has changed the log since this was asked last."""
+        before = self._version
+        self._version = self.access.do(lambda log: log.database.version()) or before
+        return before not in (0, self._version)
 
     def found(self, question: Question, numbers: list[int]) -> None:
         """All that was looked for is found, unless something else is looked for by now."""
