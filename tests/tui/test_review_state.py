@@ -428,7 +428,7 @@ def test_the_guide_is_asked_for(path: Path, tmp_path: Path) -> None:
         assert refusal in state.said and state.asked is not None
     (tmp_path / "ferrow.html").write_text("mine")
     state.answer("ferrow.html")
-    assert state.said == "ferrow.html is there already: Enter again writes over it"
+    assert state.said == "ferrow.html is there already: press Enter again to replace it"
     assert not asked
     state.answer("ferrow.html")
     assert [(project, file.name) for project, file in asked] == [("Ferrow: 1/2?", "ferrow.html")]
