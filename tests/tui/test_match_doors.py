@@ -277,8 +277,15 @@ def test_what_is_laid_stays_what_it_is_while_the_clipboard_is_followed(
     play(scene)
 
 
-def test_a_choice_of_a_palette_that_has_lost_an_ink_is_no_recipe_here(
-    play: Play, tmp_path: Path
+@pytest.mark.parametrize(
+    ("colour", "said"),
+    [
+        ("#27445c", "that recipe is of mine; p changes the palette"),
+        ("#d94f2a", "for “coat”: Enter takes a recipe for it again"),  # it has no cyan
+    ],
+)
+def test_only_a_recipe_with_the_ink_that_a_palette_has_lost_is_no_recipe_here(
+    play: Play, tmp_path: Path, colour: str, said: str
 ) -> None:
     whole = palette_file.load("screen-quarters").text
     fewer = whole[: whole.index("[[inks]]", whole.index("cyan") - 40)]
@@ -294,10 +301,10 @@ def test_a_choice_of_a_palette_that_has_lost_an_ink_is_no_recipe_here(
         await settled(pilot)
         await pilot.press("enter")
         await settled(pilot)
-        assert message(screen) == "that recipe is of mine; p changes the palette"
-        assert "#d94f2a" in head(screen)
+        assert message(screen) == said
+        assert colour in head(screen)
 
-    play(scene, palette=str(tmp_path / "mine.toml"))
+    play(scene, colour, palette=str(tmp_path / "mine.toml"))
 
 
 def test_a_path_is_pasted_into_the_question_for_a_picture(play: Play, tmp_path: Path) -> None:
