@@ -14,7 +14,7 @@ def shown(screen) -> list[str]:
     foot = screen.query_one(Foot)
     line = foot.render_line(0).text
     assert len(line) == foot.size.width
-    assert line.rstrip() == " ".join(f"{key.sign} {key.name}" for key in foot.shown)
+    assert line.strip() == " ".join(f"{key.sign} {key.name}" for key in foot.shown)
     return [key.name for key in foot.shown]
 
 
@@ -57,7 +57,7 @@ def test_the_first_of_them_that_fit(width: int, names: list[str]) -> None:
 def test_a_key_that_is_clicked_is_pressed(play: Play) -> None:
     async def scene(pilot, screen):
         foot = screen.query_one(Foot)
-        before = 0
+        before = 1
         for key in foot.shown:
             if key.name == "Target":
                 break

@@ -76,7 +76,12 @@ class Foot(Widget):
     @property
     def shown(self) -> list[Shown]:
         """The keys that are seen, from the left."""
-        return fitting(self._keys, self.size.width)
+        return fitting(self._keys, self.size.width - self._edge)
+
+    @property
+    def _edge(self) -> int:
+        """Cells before the first key, as before other lines; a small pane needs them for keys."""
+        return 1 if self.size.width >= 60 else 0
 
     def on_mount(self) -> None:
         """Follow what the keys can do."""
@@ -105,11 +110,14 @@ class Foot(Widget):
             for key in self.shown
             for text, style in ((key.sign, sign), (f" {key.name} ", name))
         ]
-        return Strip(segments).adjust_cell_length(self.size.width, self.rich_style)
+        return Strip([Segment(" " * self._edge), *segments]).adjust_cell_length(
+            self.size.width, self.rich_style
+        )
 
     def _at(self, x: int) -> Shown | None:
         shown = self.shown
-        ends = accumulate(key.width for key in shown)
+        ends = accumulate((key.width for key in shown), initial=self._edge)
+        next(ends)
         return next((key for key, end in zip(shown, ends, strict=True) if x < end), None)
 
     def on_mouse_move(self, event: events.MouseMove) -> None:
