@@ -6,6 +6,7 @@ What is typed is the text that a terminal sends, so that the same goes to a real
 from __future__ import annotations
 
 import asyncio
+import re
 import sqlite3
 from collections.abc import Iterable, Sequence
 from contextlib import closing, suppress
@@ -91,7 +92,9 @@ def kept(log: Path) -> list[tuple[Any, ...]]:
     with closing(sqlite3.connect(log)) as db:
         db.row_factory = sqlite3.Row
         tables = ("project", "palette", "choice", "step", "tick", "meta")
-        return [(table, *_lasting(row)) for table in tables for row in _rows(db, table)]
+        # What is remembered names a choice by its identity, which is another one each time.
+        number_of = {row["identity"]: str(row["id"]) for row in _rows(db, "choice")}
+        return [(table, *_lasting(row, number_of)) for table in tables for row in _rows(db, table)]
 
 
 def _rows(db: sqlite3.Connection, table: str) -> Iterable[sqlite3.Row]:
@@ -99,9 +102,12 @@ def _rows(db: sqlite3.Connection, table: str) -> Iterable[sqlite3.Row]:
     return db.execute(f"SELECT * FROM {table} ORDER BY {order}")
 
 
-def _lasting(row: sqlite3.Row) -> Iterable[Any]:
+def _lasting(row: sqlite3.Row, number_of: dict[str, str]) -> Iterable[Any]:
     for name in row.keys():  # noqa: SIM118 (a row iterates over its values)
         if name.endswith("_at"):
             yield name, row[name] is not None
         elif name not in ("identity", "id", "checksum"):
-            yield name, row[name]
+            value = row[name]
+            if isinstance(value, str):
+                value = re.sub("[0-9a-f]{32}", lambda m: number_of.get(m[0], m[0]), value)
+            yield name, value

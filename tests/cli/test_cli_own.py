@@ -227,7 +227,7 @@ def test_questions_on_a_terminal_make_a_palette_too(cli, brush):
         answer(terminal, "magenta, a tint:", f"{cli.folder / brush} 0,0,240,240")
         terminal.until("magenta 25")
         answer(terminal, "what you call magenta 25", "fine dots")
-        answer(terminal, "no more:", "")
+        answer(terminal, "no more tints:", "")
         answer(terminal, "next ink;", "")
         terminal.until("a correct palette, 3 recipes")
         assert terminal.wait() == 0

@@ -289,8 +289,8 @@ def test_what_is_still_being_planned_is_not_taken(
         go_on.set()
         await settled(pilot)
         # Only the first of the questions and the newest were worked on.
-        assert asked == [1.0, 1.25, 3.0]
-        assert "11 → 8 passes" in said(screen, "head")
+        assert asked == [1.0, 2.0, 4.0]
+        assert "11 → 7 passes" in said(screen, "head")
 
     play(path, scene)
 
