@@ -14,6 +14,8 @@ def shown(screen) -> list[str]:
     foot = screen.query_one(Foot)
     line = foot.render_line(0).text
     assert len(line) == foot.size.width
+    grounds = {segment.style.bgcolor for segment in foot.render_line(0) if segment.style}
+    assert len(grounds) == 1 and all(segment.style for segment in foot.render_line(0))
     assert line.strip() == " ".join(f"{key.sign} {key.name}" for key in foot.shown)
     return [key.name for key in foot.shown]
 

@@ -110,7 +110,7 @@ class Foot(Widget):
             for key in self.shown
             for text, style in ((key.sign, sign), (f" {key.name} ", name))
         ]
-        return Strip([Segment(" " * self._edge), *segments]).adjust_cell_length(
+        return Strip([Segment(" " * self._edge, self.rich_style), *segments]).adjust_cell_length(
             self.size.width, self.rich_style
         )
 

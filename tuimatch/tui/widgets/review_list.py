@@ -195,17 +195,20 @@ class ReviewList(BlockList):
         return segments + self._second_line(choice, columns, style if here else DIM)
 
     def _second_line(self, choice: Choice, columns: _Columns, style: Style) -> list[Segment]:
-        palette, recipe, room = choice.palette, printable(self._words(choice)), columns.recipe
+        recipe, room = printable(self._words(choice)), columns.recipe
+        ways = [printable(choice.palette)]
         if self.with_project:
-            palette = f"{choice.project} · {palette}"
+            project = printable(choice.project)
+            ways = [f"{project} · {ways[0]}", project]
         if columns.palette:
-            beside = fitted(printable(palette), columns.palette, DIM)
-            return [fitted(recipe, room, style), Segment("  "), beside]
-        # The recipe is what is looked for here; the palette gets what is left.
-        used = min(room, max(cell_len(recipe) + 2, room - len(palette)))
+            own = fitted(ways[0], columns.palette, DIM)
+            return [fitted(recipe, room, style), Segment("  "), own]
+        # The recipe is what is looked for here; beside it stands what the rest has room for whole.
+        rest = max(0, room - cell_len(recipe) - 2)
+        beside = next((way for way in ways if cell_len(way) <= rest), "")
         return [
-            fitted(recipe, used, style),
-            fitted(printable(palette), room - used, DIM),
+            fitted(recipe, room - cell_len(beside), style),
+            fitted(beside, cell_len(beside), DIM),
         ]
 
 
