@@ -19,7 +19,13 @@ from tuimatch.recipe.recipes import Recipes, mix
 SCREEN = mix(palette_file.load("screen-quarters"))
 COATED = mix(palette_file.load("coated-tenths"))
 holds = st.sampled_from(Hold)
-HELD = ("lightness", "hue", "chroma")
+# The factors kL, kC, kH that order by each hold: 1 for what is held, 2 for the other two.
+FACTORS = {
+    Hold.NOTHING: (1, 1, 1),
+    Hold.LIGHTNESS: (1, 2, 2),
+    Hold.HUE: (2, 2, 1),
+    Hold.CHROMA: (2, 1, 2),
+}
 
 
 def wanted(lab: tuple[float, float, float]) -> target.Target:
@@ -118,13 +124,12 @@ def test_the_order_is_ciede2000_with_the_factors_of_the_hold(
 ) -> None:
     """Against coloraide; what is held keeps factor 1, the other two get 2; ΔE shown is plain."""
     ranking = rank(wanted(lab), SCREEN, hold=hold)
-    k = {name: 1 if hold is Hold.NOTHING or hold.value == name else 2 for name in HELD}
+    factors = dict(zip(("kl", "kc", "kh"), FACTORS[hold], strict=True))
     given_lab, keys = Color("lab", lab), []
     for candidate in ranking.candidates[::7]:
         sample = Color("lab", [float(x) for x in SCREEN.lab[candidate.row]])
         plain = given_lab.delta_e(sample, method="2000", space="lab")
         assert candidate.delta_e == pytest.approx(plain, abs=1e-6)
-        factors = {"kl": k["lightness"], "kc": k["chroma"], "kh": k["hue"]}
         keys.append(given_lab.delta_e(sample, method="2000", space="lab", **factors))
     steps = [step(key) for key in keys if abs(key * 5 - round(key * 5)) > 1e-5]
     assert steps == sorted(steps)

@@ -16,7 +16,7 @@ from textual.binding import Binding
 from tuimatch.colour.intent import Intent
 from tuimatch.colour.target import from_lab
 from tuimatch.log import Log
-from tuimatch.match.hold import Hold
+from tuimatch.match.hold import HELD, Hold
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import laying
 from tuimatch.recipe.dots import Press
@@ -195,11 +195,11 @@ def test_without_a_target_nothing_is_taken(path: Path) -> None:
 def test_hold_cycles(path: Path) -> None:
     with begun(path) as state:
         held = []
-        for _ in range(4):
+        for _ in Hold:
             state.hold()
             assert state.match is not None
             held.append(state.match.question.hold)
-        assert held == [Hold.LIGHTNESS, Hold.HUE, Hold.CHROMA, Hold.NOTHING]
+        assert held == [*HELD, Hold.NOTHING]
         assert state.said == ""
 
 
