@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
 from tuimatch.colour.ciede2000_bounds import promising
 from tuimatch.colour.colorimetry import Array, delta_e, xyz_to_lab
-from tuimatch.match.limits import Narrowing
+from tuimatch.match.limits import Narrowing, obey
 from tuimatch.palette.model import Triple
 from tuimatch.recipe.recipes import Recipes
 
@@ -54,23 +53,31 @@ def any_tints(recipes: Recipes, target: Triple, narrowing: Narrowing) -> AnyTint
         None where the limits leave nothing, not even bare paper.
     """
     grid, lab, step = _grid(recipes, narrowing.fixed, narrowing.without)
-    rows = np.flatnonzero(_obey(grid, narrowing))
+    # The grid keeps the inks that are down or left out, and the search leaves them where they are.
+    free = Narrowing(max_inks=narrowing.max_inks, max_coverage=narrowing.max_coverage)
+    rows = np.flatnonzero(obey(grid, free))
     if not len(rows):
         return None
     rows = rows[promising(target, lab[rows], min(_NEAREST, len(rows)))]
     off = delta_e(target, lab[rows])
     starts = _apart(grid[rows[np.argsort(off, kind="stable")[:_NEAREST]]], step)
-    tints = _search(recipes, target, narrowing, starts, step)
+    still = narrowing.without | {ink for ink, _ in narrowing.fixed}
+    tints = _search(recipes, target, free, still, starts, step)
     found = xyz_to_lab(recipes.halftone.colour_of(tints[None]))[0]
     lightness, a, b = found.tolist()
     return AnyTints(tuple(tints.tolist()), (lightness, a, b), float(delta_e(target, found)))
 
 
 def _search(
-    recipes: Recipes, target: Triple, narrowing: Narrowing, starts: Array, step: float
+    recipes: Recipes,
+    target: Triple,
+    narrowing: Narrowing,
+    still: frozenset[int],
+    starts: Array,
+    step: float,
 ) -> Array:
     """The best tints that are found from some starts, shape (k,), to a tenth of a percent."""
-    moves = _moves(starts.shape[1], frozenset(i for i, _ in narrowing.fixed) | narrowing.without)
+    moves = _moves(starts.shape[1], still)
     here = starts
     while step > _LAST_STEP:
         step = max(step / 2, _LAST_STEP)
@@ -79,7 +86,7 @@ def _search(
         )
         flat = moved.reshape(-1, moved.shape[-1])
         off = delta_e(target, xyz_to_lab(recipes.halftone.colour_of(flat)))
-        off = np.where(_obey(flat, narrowing), off, np.inf).reshape(moved.shape[:2])
+        off = np.where(obey(flat, narrowing), off, np.inf).reshape(moved.shape[:2])
         best = off.argmin(axis=1)
         order = off[np.arange(len(here)), best].argsort(kind="stable")
         here = moved[order, best[order]]
@@ -98,16 +105,6 @@ def _grid(
     axes = [np.array([laid[i]]) if i in laid else np.linspace(0, 100, places) for i in inks]
     tints = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, len(inks))
     return tints, xyz_to_lab(recipes.halftone.colour_of(tints)), 100 / (places - 1)
-
-
-def _obey(tints: Array, narrowing: Narrowing) -> npt.NDArray[np.bool_]:
-    """Which tints obey the limits that a grid does not keep by itself, shape (N,)."""
-    mask = np.ones(len(tints), dtype=np.bool_)
-    if narrowing.max_inks is not None:
-        mask &= np.count_nonzero(tints, axis=1) <= narrowing.max_inks
-    if narrowing.max_coverage is not None:
-        mask &= tints.sum(axis=1) <= narrowing.max_coverage + 1e-9
-    return mask
 
 
 def _apart(tints: Array, step: float) -> Array:

@@ -12,6 +12,7 @@ from tuimatch.palette.model import Palette, Triple
 from tuimatch.text import percent
 
 if TYPE_CHECKING:
+    from tuimatch.colour.colorimetry import Array
     from tuimatch.recipe.recipes import Recipes
 
 Mask = npt.NDArray[np.bool_]
@@ -36,17 +37,33 @@ class Narrowing:
     only: frozenset[tuple[float, ...]] | None = None
 
 
-def allowed(recipes: Recipes, narrowing: Narrowing) -> Mask:
-    """Which recipes obey, shape (N,)."""
-    mask = np.ones(len(recipes), dtype=np.bool_)
+# The sum of tints is out by far less.
+_SLACK = 1e-9
+
+
+def obey(tints: Array, narrowing: Narrowing) -> Mask:
+    """Which recipes obey, of a palette's own tints or of any, shape (N,).
+
+    Args:
+        tints: Percent for every ink in laying order, shape (N, k).
+        narrowing: The limits; which recipes are in use is not looked at.
+    """
+    inks = tints.T
+    mask = np.ones(len(tints), dtype=np.bool_)
     if narrowing.max_inks is not None:
-        mask &= recipes.inks <= narrowing.max_inks
+        mask &= sum(ink != 0 for ink in inks) <= narrowing.max_inks
     for ink in narrowing.without:
-        mask &= recipes.steps[:, ink] == 0
+        mask &= inks[ink] == 0
     for ink, tint in narrowing.fixed:
-        mask &= recipes.tints[:, ink] == tint
+        mask &= inks[ink] == tint
     if narrowing.max_coverage is not None:
-        mask &= recipes.coverage <= narrowing.max_coverage
+        mask &= sum(inks) <= narrowing.max_coverage + _SLACK
+    return mask
+
+
+def allowed(recipes: Recipes, narrowing: Narrowing) -> Mask:
+    """Which recipes of a palette obey, shape (N,)."""
+    mask = obey(recipes.tints, narrowing)
     if narrowing.only is not None:
         rows = [recipes.row_of(tints) for tints in narrowing.only]
         named = np.zeros(len(recipes), dtype=np.bool_)

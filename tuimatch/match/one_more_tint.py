@@ -14,7 +14,7 @@ import numpy as np
 
 from tuimatch.colour.ciede2000_bounds import promising
 from tuimatch.colour.colorimetry import Array, delta_e, xyz_to_lab
-from tuimatch.match.limits import Mask, Narrowing
+from tuimatch.match.limits import Narrowing, obey
 from tuimatch.palette.model import Palette, Triple
 from tuimatch.recipe.recipes import Recipes
 
@@ -39,19 +39,6 @@ class WithOneMore:
     tint: Array
     tints: Array
     lab: Array
-
-    def obeying(self, narrowing: Narrowing) -> Mask:
-        """Which of them the limits let through, shape (N,); what is in use is not a limit here."""
-        mask = np.ones(len(self.tint), dtype=np.bool_)
-        if narrowing.max_inks is not None:
-            mask &= np.count_nonzero(self.tints, axis=1) <= narrowing.max_inks
-        for ink in narrowing.without:
-            mask &= self.tints[:, ink] == 0
-        for ink, tint in narrowing.fixed:
-            mask &= self.tints[:, ink] == tint
-        if narrowing.max_coverage is not None:
-            mask &= self.tints.sum(axis=1) <= narrowing.max_coverage
-        return mask
 
 
 @dataclass(frozen=True)
@@ -120,7 +107,7 @@ def one_more_tint(recipes: Recipes, target: Triple, narrowing: Narrowing) -> One
     """
     found = []
     for table in _kept(recipes):
-        rows = np.flatnonzero(table.obeying(narrowing))
+        rows = np.flatnonzero(obey(table.tints, narrowing))
         if len(rows):
             rows = rows[promising(target, table.lab[rows], 1)]
             off = delta_e(target, table.lab[rows])

@@ -17,7 +17,7 @@ import numpy as np
 
 from tuimatch.colour.ciede2000_bounds import promising, within
 from tuimatch.colour.colorimetry import Array, delta_e
-from tuimatch.match.limits import allowed, start
+from tuimatch.match.limits import allowed, obey, start
 from tuimatch.match.one_more_tint import in_parts
 from tuimatch.planning.areas import Area, Brush, checked
 from tuimatch.recipe.recipes import Recipes, mix
@@ -181,7 +181,7 @@ def _one_more(
     palette, limits = recipes.palette, start(recipes.palette)
     found: list[tuple[float, int, float, Array]] = []
     for part in in_parts(recipes):
-        rows = np.flatnonzero(part.obeying(limits))
+        rows = np.flatnonzero(obey(part.tints, limits))
         lab, tint = part.lab[rows], part.tint[rows]
         every = np.unique(part.tint)
         with_it = np.repeat(np.array(now)[:, None], len(every), axis=1)
