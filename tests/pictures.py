@@ -22,7 +22,8 @@ from tuimatch.log import Log
 
 CELL = (10, 20)
 SIZES = ((60, 24), (100, 30), (160, 45))
-SMALL = {"page", "lay", "passes", "ticked", "economy", "wheel"}  # also made for a pane of 36x12
+# Also made for a pane of 36x12.
+SMALL = {"start", "reach", "review", "page", "lay", "passes", "ticked", "economy", "wheel"}
 PLAIN = {"default": "#d4d4d4", "black": "#000000", "white": "#e5e5e5", "brown": "#cdcd00"}
 
 PAGE = "page.png"  # stands for the comic's page, drawn where the log is

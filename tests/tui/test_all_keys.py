@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from command import Cli
 from support import ROOT
+from textual.binding import Binding
 from textual.screen import Screen
 
 from tuimatch.tui import keys_file
@@ -163,6 +164,12 @@ def test_one_meaning_has_its_keys_on_every_screen() -> None:
         for identity, keys in defaults().items():
             if identity.endswith(f".{meaning}") and not identity.startswith("make."):
                 assert key in keys.split(","), identity
+
+
+def test_one_key_is_shown_by_one_sign_everywhere() -> None:
+    for owner in OWNERS:
+        for binding in owner.BINDINGS:
+            assert isinstance(binding, Binding) and binding.key_display is None, binding
 
 
 def test_the_table_of_keys_is_that_of_developers() -> None:

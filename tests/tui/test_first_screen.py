@@ -99,13 +99,14 @@ def test_doors_open_over_the_chart_and_close_to_it(tmp_path: Path) -> None:
         await pilot.press("g")
         await write(pilot, "9")
         assert state.page == "9"
+        assert screens.text(chart, "#reach-head").endswith("ferrow (P) · page 9 (g)")
         await pilot.press("p")
         await settled(pilot)
         await pilot.press("down", "enter")
         await settled(pilot)
         assert pilot.app.screen is chart
         assert state.palette.stem == "coated-tenths"
-        assert "14,641 recipes" in str(chart.query_one("#reach-head").render())
+        assert "14,641 recipes" in screens.text(chart, "#reach-head")
         assert chart.map._chart.recipes is state.recipes
 
     play(tmp_path / "log.sqlite", scene)

@@ -16,7 +16,8 @@ def shown(screen) -> list[str]:
     assert len(line) == foot.size.width
     grounds = {segment.style.bgcolor for segment in foot.render_line(0) if segment.style}
     assert len(grounds) == 1 and all(segment.style for segment in foot.render_line(0))
-    assert line.strip() == " ".join(f"{key.sign} {key.name}" for key in foot.shown)
+    words = [word for word in line.split(" ") if word not in ("", "·")]
+    assert words == " ".join(f"{key.sign} {key.name}" for key in foot.shown).split(" ")
     return [key.name for key in foot.shown]
 
 
@@ -34,6 +35,22 @@ def test_more_keys_where_there_is_room_and_none_is_cut(play: Play) -> None:
         assert shown(screen) == small
 
     play(scene, size=(60, 24))
+
+
+@pytest.mark.parametrize(("width", "between"), [(70, "  "), (100, " · ")])
+def test_groups_of_keys_stand_apart(play: Play, width: int, between: str) -> None:
+    async def scene(pilot, screen):
+        line = screen.query_one(Foot).render_line(0).text
+        assert f"d Dots u Undo{between}g Page" in line
+        assert f"{between}? Help q Quit" in line
+
+    play(scene, size=(width, 30))
+
+
+def test_gaps_are_counted_where_there_is_little_room() -> None:
+    keys = [_key("Take"), _key("Dots")._replace(group="two"), _key("Help", "help")]
+    assert [key.name for key in fitting(keys, 22, 1)] == ["Take", "Dots", "Help"]
+    assert [key.name for key in fitting(keys, 21, 1)] == ["Take", "Help"]
 
 
 def _key(name: str, action: str = "other") -> Shown:
@@ -59,15 +76,11 @@ def test_the_first_of_them_that_fit(width: int, names: list[str]) -> None:
 def test_a_key_that_is_clicked_is_pressed(play: Play) -> None:
     async def scene(pilot, screen):
         foot = screen.query_one(Foot)
-        before = 1
-        for key in foot.shown:
-            if key.name == "Target":
-                break
-            before += key.width
+        line = foot.render_line(0).text
         assert screen.state.asked is None
-        await pilot.click(Foot, offset=(before + 2, 0))
+        await pilot.click(Foot, offset=(line.index("Page"), 0))  # beyond a gap
         await settled(pilot)
-        assert screen.state.asked is not None
+        assert screen.state.asked is not None and screen.state.asked.what == "page"
 
     play(scene)
 

@@ -246,9 +246,10 @@ def test_limits_make_holes_and_none_left_is_no_fall() -> None:
     async def few(pilot: Pilot[None], screen: ReachScreen) -> None:
         assert all(recipes.inks[row] <= 1 for row in screen.map._filled.values())
         assert screen.map.recipe is not None
-        assert "13 of 125 recipes   ( ) target" in str(screen.query_one("#reach-head").render())
+        assert "13 of 125 recipes" in screens.text(screen, "#reach-head")
+        assert screens.text(screen, "#reach-said") == "( ) target: #d9803f"
 
-    play(few, row=124, limits=Narrowing(max_inks=1), size=(60, 24))
+    play(few, row=124, limits=Narrowing(max_inks=1))
 
     async def none(pilot: Pilot[None], screen: ReachScreen) -> None:
         await pilot.press("left", "right", "up", "down", "home", "enter", "V")
@@ -299,8 +300,7 @@ def test_without_a_target_nothing_is_marked_and_escape_leads_nowhere() -> None:
         await pilot.press("escape")
         text = "".join(sign for line in lines(screen.map) for sign, _ in line)
         assert "(" not in text
-        assert "125 recipes" in str(screen.query_one("#reach-head").render())
-        assert "( ) target" not in str(screen.query_one("#reach-head").render())
+        assert "125 recipes" in screens.text(screen, "#reach-head")
         assert screens.text(screen, "#reach-said") == "paste a colour, or press t to type one"
         row = screen.map.recipe
         assert row is not None
@@ -328,6 +328,22 @@ def test_in_a_small_pane_map_hint_and_choices_are_seen(size: tuple[int, int]) ->
             if "neutral" in (line := screen.map.render_line(y).text)
         )
         assert set(hues) <= {"L", "red", "yellow", "green", "blue", "neutral"}
+
+    play(scene, colour=None, size=size)
+
+
+@pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 30), (160, 45)])
+def test_project_and_page_and_the_keys_that_set_them_are_in_the_head(size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReachScreen) -> None:
+        assert screens.text(screen, "#reach-head").endswith(" ferrow (P) · no page (g)")
+        screen.state.page = "9"
+        screen.show()
+        line = screen.query_one("#reach-head", Lines).render_line(0).text
+        assert "…" not in line and line.endswith(" ferrow (P) · page 9 (g)")
+        names = [key.name for key in screen.query_one(Foot).shown]
+        assert names[:3] == (
+            ["Take", "Target", "Flats"] if size[0] > 36 else ["Take", "Target", "Help"]
+        )
 
     play(scene, colour=None, size=size)
 

@@ -10,43 +10,33 @@ from tuimatch.tui.screens.explained import own_binding
 
 _key = partial(own_binding, "match")
 
+# As they stand together at the foot.
+_recipe = partial(_key, show=True, group="recipe")
+_where = partial(_key, show=True, group="where")
+_work = partial(_key, show=True, group="work")
+_search = partial(_key, show=True, group="search")
+
 # In the order in which they stand at the foot, as far as it has room: what is used most is first.
 MATCH_KEYS: list[BindingType] = [
-    _key(
-        "enter", "do('take')", "Take", "Copy the recipe and keep it in the log", "take", show=True
+    _recipe("enter", "do('take')", "Take", "Copy the recipe and keep it in the log", "take"),
+    _recipe("t", "do('edit_target')", "Target", "Type another target colour", "target"),
+    _recipe("d", "do('next_preview')", "Dots", "From afar or close up, as dots", "dots"),
+    _recipe(
+        "u", "do('undo')", "Undo", "Undo the last change, even from an earlier session", "undo"
     ),
-    _key("t", "do('edit_target')", "Target", "Type another target colour", "target", show=True),
-    _key("d", "do('next_preview')", "Dots", "From afar or close up, as dots", "dots", show=True),
-    _key(
-        "u",
-        "do('undo')",
-        "Undo",
-        "Undo the last change, even from an earlier session",
-        "undo",
-        show=True,
-    ),
-    _key("g", "do('edit_page')", "Page", "Set the page of the next choices", "page", show=True),
-    _key("b", "lay", "Lay", "Lay this recipe, ink by ink, in a small pane", "lay", show=True),
-    _key("v", "review", "Review", "Review what was chosen", "review", show=True),
-    _key("p", "palette", "Palette", "Change the palette", "palette", show=True),
-    _key("P", "project", "Project", "Change the project", "project", show=True),
-    _key("n", "passes", "Passes", "Plan the fewest changes of brush", "passes", show=True),
-    _key("r", "reach", "Chart", "Every recipe of these inks on one chart", "reach", show=True),
-    _key(
-        "h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold", show=True
-    ),
-    _key("F", "page", "Flats", "Match a coloured page: all its flats together", "flats", show=True),
-    _key("y", "do('copy')", "Copy", "Copy the recipe without keeping it", "copy", show=True),
-    _key(
-        "e",
-        "economy",
-        "Economy",
-        "Accept slightly worse matches to save passes",
-        "economy",
-        show=True,
-    ),
-    _key("o", "follow", "Follow", "Follow the clipboard, or stop", "follow", show=True),
-    _key("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel", show=True),
+    _where("g", "do('edit_page')", "Page", "Set the page of the next choices", "page"),
+    _where("P", "project", "Project", "Change the project", "project"),
+    _where("p", "palette", "Palette", "Change the palette", "palette"),
+    _work("b", "lay", "Lay", "Lay this recipe, ink by ink, in a small pane", "lay"),
+    _work("v", "review", "Review", "Review what was chosen", "review"),
+    _work("F", "page", "Flats", "Match a coloured page: all its flats together", "flats"),
+    _work("n", "passes", "Passes", "Plan the fewest changes of brush", "passes"),
+    _work("e", "economy", "Economy", "Accept slightly worse matches to save passes", "economy"),
+    _search("r", "reach", "Chart", "Every recipe of these inks on one chart", "reach"),
+    _search("h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold"),
+    _search("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
+    _search("y", "do('copy')", "Copy", "Copy the recipe without keeping it", "copy"),
+    _search("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),
     _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit", show=True),
     *(

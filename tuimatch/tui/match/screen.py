@@ -106,7 +106,6 @@ class MatchScreen(AskingScreen[None]):
         self._chart: ReachScreen | None = None
         self._answered: Match | None = None  # the match that is shown
         self._page: PageState | None = None  # the page that was open last
-        self._keys: dict[str, str] = {}  # by the id of their binding, as they are shown
 
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
@@ -201,7 +200,7 @@ class MatchScreen(AskingScreen[None]):
         from tuimatch.tui.match import head
 
         state = self.state
-        self._set("#head", head.line(state, self.query_one("#head").size.width, self._key))
+        self._set("#head", head.line(state, self.query_one("#head").size.width, self.key_of))
         self._set("#message", state.said)
         self.query_one("#message").set_class(state.alarm, "-alarm")
         self.choices.show(state.newest, state.palette)
@@ -291,13 +290,6 @@ class MatchScreen(AskingScreen[None]):
 
     def _set(self, selector: str, text: str) -> None:
         self.query_one(selector, Lines).show(text)
-
-    def _key(self, identity: str) -> str:
-        """The key of a binding as it is shown, whatever it has been changed to."""
-        if identity not in self._keys:  # while a question is open, no key but its own is active
-            bound = (one.binding for one in self.active_bindings.values())
-            self._keys |= {b.id: self.app.get_key_display(b) for b in bound if b.id}
-        return self._keys.get(identity, "")
 
     # Keys.
 

@@ -32,6 +32,7 @@ class AskingScreen(ExplainedScreen[Answer]):
         super().__init__()
         self.state = state
         self._asked: Asked | None = None  # the question that is shown
+        self._keys: dict[str, str] = {}  # by the id of their binding, as they are shown
 
     @property
     def resting(self) -> Widget:
@@ -54,6 +55,13 @@ class AskingScreen(ExplainedScreen[Answer]):
             self.resting.focus()
         else:
             self.prompt.ask(asked.question, asked.answer, replace=asked.replace)
+
+    def key_of(self, identity: str) -> str:
+        """The key of a binding as it is shown, whatever it has been changed to."""
+        if identity not in self._keys:  # while a question is open, no key but its own is active
+            bound = (one.binding for one in self.active_bindings.values())
+            self._keys |= {b.id: self.app.get_key_display(b) for b in bound if b.id}
+        return self._keys.get(identity, "")
 
     def action_do(self, what: str, *arguments: Any) -> None:
         """Do what a key of the state does, and show what it is then."""

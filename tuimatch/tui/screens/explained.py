@@ -61,7 +61,15 @@ def not_in_use(key: str) -> str:
 
 
 def own_binding(
-    owner: str, key: str, action: str, name: str, says: str, identity: str, *, show: bool = False
+    owner: str,
+    key: str,
+    action: str,
+    name: str,
+    says: str,
+    identity: str,
+    *,
+    show: bool = False,
+    group: str = "",
 ) -> Binding:
     """One key of a screen.
 
@@ -73,8 +81,17 @@ def own_binding(
         says: What it does in a sentence, for help.
         identity: The second part of the id.
         show: Whether it stands at the foot.
+        group: What it belongs with there.
     """
-    return Binding(key, action, name, tooltip=says, id=f"{owner}.{identity}", show=show)
+    return Binding(
+        key,
+        action,
+        name,
+        tooltip=says,
+        id=f"{owner}.{identity}",
+        show=show,
+        group=Binding.Group(group) if group else None,
+    )
 
 
 _REST = "colours approximate, numbers exact"

@@ -125,7 +125,6 @@ class PageScreen(ExplainedScreen[int | None]):
             "space",
             "lock",
             "Lock",
-            key_display="␣",
             id="page.tick",
             tooltip="Keep this recipe whatever becomes of others",
         ),

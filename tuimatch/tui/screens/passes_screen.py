@@ -119,7 +119,6 @@ class PassesScreen(LogScreen[None]):
             "space",
             "tick",
             "Tick",
-            key_display="␣",
             id="passes.tick",
             tooltip="Tick a pass or an area",
         ),

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Iterator
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
-from rich.cells import cell_len
 from textual import getters, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -18,12 +18,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from tuimatch.colour.difference_words import size_in_words
-from tuimatch.palette.uncertainty import in_words
-from tuimatch.text import hexed, printable
+from tuimatch.text import hexed
+from tuimatch.tui.match import head
 from tuimatch.tui.match.keys import MATCH_KEYS
 from tuimatch.tui.match.state import BEYOND_SCREEN, TYPE_ONE, TYPE_ONE_SHORT
 from tuimatch.tui.screens.asking import AskingScreen
-from tuimatch.tui.widgets.block_list import fitted
+from tuimatch.tui.screens.explained import own_binding
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines, whole
@@ -47,18 +47,25 @@ class Picked(NamedTuple):
     take: bool
 
 
+_COLOUR = "recipe"  # the group at the foot of what gives a colour, as in the match
+_key = partial(own_binding, "reach", show=True, group=_COLOUR)
+
 # What can be done without a target is done here by the same keys as in the match.
+# At the foot they stand in this order: first the ways in.
 _FROM_MATCH = (
-    *("target", "target_hex", "page", "picture", "flats", "follow", "wording", "undo", "redo"),
-    *("palette", "project", "review", "passes", "economy", "tints", "wheel", "make", "quit"),
+    *("target", "flats", "page", "project", "palette", "review", "passes", "economy", "wheel"),
+    *("undo", "follow", "target_hex", "picture", "wording", "redo", "tints", "make", "quit"),
 )
 
 
-def _of_match(binding: BindingType) -> Iterator[Binding]:
-    if isinstance(binding, Binding) and (binding.id or "").partition(".")[2] in _FROM_MATCH:
+def _of_match() -> Iterator[Binding]:
+    keys = {key.id: key for key in MATCH_KEYS if isinstance(key, Binding)}
+    for name in _FROM_MATCH:
+        binding = keys[f"match.{name}"]
         action = binding.action
+        group = Binding.Group(_COLOUR) if name == "flats" else binding.group
         ours = action if action.startswith("app.") else f"of_match({action!r})"
-        yield replace(binding, action=ours)
+        yield replace(binding, action=ours, group=group)
 
 
 class ReachScreen(AskingScreen[Picked | None]):
@@ -82,13 +89,11 @@ class ReachScreen(AskingScreen[Picked | None]):
     HORIZONTAL_BREAKPOINTS = [(0, "-small"), (60, "-roomy")]  # noqa: RUF012 (Textual's way)
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "pick(True)", "Take", id="reach.take", tooltip="Take this recipe"),
+        _key("enter", "pick(True)", "Take", "Take this recipe", "take"),
+        _key("escape", "dismiss(None)", "Back", "Back to the match", "back"),
         Binding("question_mark", "help", "Help", id="reach.help", tooltip="Every key"),
-        Binding("escape", "dismiss(None)", "Back", id="reach.back", tooltip="Back to the match"),
-        *(key for binding in MATCH_KEYS for key in _of_match(binding)),
-        Binding(
-            "V", "pick(False)", "Look", id="reach.show", tooltip="Look at this recipe in the list"
-        ),
+        *_of_match(),
+        _key("V", "pick(False)", "Look", "Look at this recipe in the list", "show"),
     ]
 
     map = getters.query_one(ReachMap)
@@ -109,7 +114,7 @@ class ReachScreen(AskingScreen[Picked | None]):
 
     def compose(self) -> ComposeResult:
         """Head, what is said, map, what is under the cursor, choices, keys or question."""
-        yield Static(id="reach-head", markup=False)
+        yield Lines(id="reach-head")
         yield Lines(id="reach-said")
         yield ReachMap(self._chart)
         with Horizontal(id="reach-foot"):
@@ -137,7 +142,6 @@ class ReachScreen(AskingScreen[Picked | None]):
 
     def on_resize(self) -> None:
         """Set the words to the new width, as soon as the widgets have it."""
-        self._show_head()
         self.call_after_refresh(self.show)
 
     def on_screen_resume(self) -> None:
@@ -162,9 +166,9 @@ class ReachScreen(AskingScreen[Picked | None]):
         if state.recipes is not self._chart.recipes and (now := state.chart()) is not None:
             self._chart = now
             self.map.show(now)
-            self._show_head()
+        self._show_head()
         said = self.query_one("#reach-said", Lines)
-        text = state.said or (TYPE_ONE if target is None else state.wanted)
+        text = state.said or (TYPE_ONE if target is None else f"( ) target: {state.wanted}")
         said.show(whole(said.size.width, TYPE_ONE, *TYPE_ONE_SHORT) if text == TYPE_ONE else text)
         said.set_class(state.alarm, "-alarm")
         self.query_one(ChoicesStrip).show(state.newest, state.palette)
@@ -172,14 +176,11 @@ class ReachScreen(AskingScreen[Picked | None]):
 
     def _show_head(self) -> None:
         allowed, palette = self._chart.allowed, self._chart.recipes.palette
-        left = f" {printable(palette.name)}{in_words(palette)}"
         count = f"{palette.recipe_count:,} recipes"
         if allowed is not None and not allowed.all():
             count = f"{int(allowed.sum()):,} of {count}"
-        right = f"   {count} " if self._chart.target is None else f"   {count}   ( ) target "
-        room = self.app.size.width - cell_len(right)
-        head = Content(fitted(left, room).text + right)
-        self.query_one("#reach-head", Static).update(head, layout=False)
+        line = self.query_one("#reach-head", Lines)
+        line.show(head.chart_line(self.state, count, line.size.width, self.key_of))
 
     def _show_pointed_at(self) -> None:
         row, recipes = self.map.recipe, self._chart.recipes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import ClassVar, NamedTuple
 
 from rich.cells import cell_len
@@ -14,6 +14,9 @@ from textual.widget import Widget
 
 # How to get help and how to leave are always to be seen.
 _ALWAYS = ("help", "app.quit", "quit")
+_LAST = "help and quit"
+# Cells in which groups of keys stand apart by a dot; in fewer by one more space.
+_ROOMY = 96
 
 
 class Shown(NamedTuple):
@@ -26,6 +29,7 @@ class Shown(NamedTuple):
         says: What it does, in a sentence.
         action: What it does, to Textual.
         enabled: Whether it does anything now.
+        group: What it belongs with; there is a gap between two groups.
     """
 
     key: str
@@ -34,6 +38,7 @@ class Shown(NamedTuple):
     says: str
     action: str
     enabled: bool
+    group: str = ""
 
     @property
     def width(self) -> int:
@@ -41,13 +46,28 @@ class Shown(NamedTuple):
         return cell_len(self.sign) + cell_len(self.name) + 2
 
 
-def fitting(keys: list[Shown], width: int) -> list[Shown]:
-    """The first of them that a width has room for, none of them cut; help and quit at the end."""
-    always = [key for key in keys if key.action in _ALWAYS]
+def fitting(keys: list[Shown], width: int, gap: int = 0) -> list[Shown]:
+    """The first of them that a width has room for, none of them cut; help and quit at the end.
+
+    Args:
+        keys: In the order in which they are used most.
+        width: Cells there are.
+        gap: Cells between two groups, besides the space after each name.
+    """
+    always = [key._replace(group=_LAST) for key in keys if key.action in _ALWAYS]
+    always.sort(key=lambda key: _ALWAYS.index(key.action))
     others = [key for key in keys if key.action not in _ALWAYS]
-    room = width + 1 - sum(key.width for key in always)  # the last needs no space after it
-    count = sum(used <= room for used in accumulate(key.width for key in others))
-    return [*others[:count], *always]
+    while others and sum(widths([*others, *always], gap)) > width + 1:  # no space after the last
+        others.pop()
+    return [*others, *always]
+
+
+def widths(keys: list[Shown], gap: int) -> list[int]:
+    """Cells of each key, with the gap before it where it begins a group."""
+    groups = [key.group for key in keys]
+    begins = (now != before for before, now in pairwise(groups))
+    gaps = (gap * new for new in (False, *begins))
+    return [key.width + before for key, before in zip(keys, gaps, strict=False)]
 
 
 class Foot(Widget):
@@ -76,12 +96,17 @@ class Foot(Widget):
     @property
     def shown(self) -> list[Shown]:
         """The keys that are seen, from the left."""
-        return fitting(self._keys, self.size.width - self._edge)
+        return fitting(self._keys, self.size.width - self._edge, len(self._gap))
 
     @property
     def _edge(self) -> int:
         """Cells before the first key, as before other lines; a small pane needs them for keys."""
         return 1 if self.size.width >= 60 else 0
+
+    @property
+    def _gap(self) -> str:
+        """What stands between two groups of keys."""
+        return "· " if self.size.width >= _ROOMY else " "
 
     def on_mount(self) -> None:
         """Follow what the keys can do."""
@@ -93,7 +118,8 @@ class Foot(Widget):
             if binding.show and binding.action not in keys:
                 sign, says = self.app.get_key_display(binding), tooltip or binding.tooltip
                 keys[binding.action] = Shown(
-                    binding.key, sign, binding.description, says, binding.action, enabled
+                    *(binding.key, sign, binding.description, says, binding.action, enabled),
+                    binding.group.description if binding.group else "",
                 )
         if (found := list(keys.values())) != self._keys:
             self._keys = found
@@ -105,10 +131,15 @@ class Foot(Widget):
         sign, name, idle = (
             self.get_component_rich_style(f"foot--{part}") for part in ("key", "name", "idle")
         )
+        shown = self.shown
         segments = [
             Segment(text, style if key.enabled else idle)
-            for key in self.shown
-            for text, style in ((key.sign, sign), (f" {key.name} ", name))
+            for key, width in zip(shown, widths(shown, len(self._gap)), strict=True)
+            for text, style in (
+                (self._gap if width > key.width else "", idle),
+                (key.sign, sign),
+                (f" {key.name} ", name),
+            )
         ]
         return Strip([Segment(" " * self._edge, self.rich_style), *segments]).adjust_cell_length(
             self.size.width, self.rich_style
@@ -116,7 +147,7 @@ class Foot(Widget):
 
     def _at(self, x: int) -> Shown | None:
         shown = self.shown
-        ends = accumulate((key.width for key in shown), initial=self._edge)
+        ends = accumulate(widths(shown, len(self._gap)), initial=self._edge)
         next(ends)
         return next((key for key, end in zip(shown, ends, strict=True) if x < end), None)
 
