@@ -53,8 +53,8 @@ def test_gaps_are_counted_where_there_is_little_room() -> None:
     assert [key.name for key in fitting(keys, 21, 1)] == ["Take", "Help"]
 
 
-def _key(name: str, action: str = "other") -> Shown:
-    return Shown(name[0], name[0], name, "", action, True)
+def _key(name: str, group: str = "own") -> Shown:
+    return Shown(name[0], name[0], name, "", name.lower(), True, group)
 
 
 @pytest.mark.parametrize(

@@ -388,7 +388,10 @@ def test_the_head_fits_a_small_pane(log_path: Path, shown: Any, page: str | None
 def test_the_keys_at_the_foot_fit_a_small_pane(log_path: Path, shown: Any) -> None:
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         foot = screen.query_one(Foot)
-        assert len(foot.shown) == 5
+        names = [key.name for key in foot.shown]
+        passes = ["Tick", "Page", "Back", "Help"]
+        economy = ["More", "Here", "Take", "Back", "Help"]
+        assert names == (passes if shown is PassesScreen else economy)
         assert sum(key.width for key in foot.shown) - 1 <= foot.size.width == 36
         await pilot.press("escape")
 

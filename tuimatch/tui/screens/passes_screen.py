@@ -122,6 +122,7 @@ class PassesScreen(LogScreen[None]):
             id="passes.tick",
             tooltip="Tick a pass or an area",
         ),
+        Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
         Binding(
             "u",
             "turn('undo')",
@@ -137,7 +138,6 @@ class PassesScreen(LogScreen[None]):
             tooltip="Redo what was undone last",
             show=False,
         ),
-        Binding("g", "page", "Page", id="passes.page", tooltip="The next page, or all of them"),
         Binding("e", "economy", "Save", id="passes.economy", tooltip="Fewer passes of these areas"),
         Binding("question_mark", "help", "Help", id="passes.help", tooltip="Every key"),
         Binding("escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),

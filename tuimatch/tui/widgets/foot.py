@@ -8,14 +8,14 @@ from typing import ClassVar, NamedTuple
 from rich.cells import cell_len
 from rich.segment import Segment
 from textual import events
+from textual.binding import Binding
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
-# How to get help and how to leave are always to be seen.
-_ALWAYS = ("help", "app.quit", "quit")
-_LAST = "help and quit"
-# Cells in which groups of keys stand apart by a dot; in fewer by one more space.
+# How to leave and how to get help are always to be seen, in this order: the last part of their ids.
+LAST = ("back", "help", "quit")
+# Cells in which groups of keys stand apart by a dot; in fewer by one more space, or not at all.
 _ROOMY = 96
 
 
@@ -38,7 +38,7 @@ class Shown(NamedTuple):
     says: str
     action: str
     enabled: bool
-    group: str = ""
+    group: str = "own"
 
     @property
     def width(self) -> int:
@@ -47,16 +47,15 @@ class Shown(NamedTuple):
 
 
 def fitting(keys: list[Shown], width: int, gap: int = 0) -> list[Shown]:
-    """The first of them that a width has room for, none of them cut; help and quit at the end.
+    """The first of them that have room, none of them cut; the way out and help at the end.
 
     Args:
         keys: In the order in which they are used most.
         width: Cells there are.
         gap: Cells between two groups, besides the space after each name.
     """
-    always = [key._replace(group=_LAST) for key in keys if key.action in _ALWAYS]
-    always.sort(key=lambda key: _ALWAYS.index(key.action))
-    others = [key for key in keys if key.action not in _ALWAYS]
+    always = [key for last in LAST for key in keys if key.group == last]
+    others = [key for key in keys if key.group not in LAST]
     while others and sum(widths([*others, *always], gap)) > width + 1:  # no space after the last
         others.pop()
     return [*others, *always]
@@ -64,10 +63,15 @@ def fitting(keys: list[Shown], width: int, gap: int = 0) -> list[Shown]:
 
 def widths(keys: list[Shown], gap: int) -> list[int]:
     """Cells of each key, with the gap before it where it begins a group."""
-    groups = [key.group for key in keys]
+    groups = ["" if key.group in LAST else key.group for key in keys]
     begins = (now != before for before, now in pairwise(groups))
     gaps = (gap * new for new in (False, *begins))
     return [key.width + before for key, before in zip(keys, gaps, strict=False)]
+
+
+def _group(binding: Binding) -> str:
+    name = (binding.id or "").rpartition(".")[2]
+    return name if name in LAST else binding.group.description if binding.group else "own"
 
 
 class Foot(Widget):
@@ -105,8 +109,8 @@ class Foot(Widget):
 
     @property
     def _gap(self) -> str:
-        """What stands between two groups of keys."""
-        return "· " if self.size.width >= _ROOMY else " "
+        """What stands between two groups of keys; a small pane needs its cells for keys."""
+        return "· " if self.size.width >= _ROOMY else " " * self._edge
 
     def on_mount(self) -> None:
         """Follow what the keys can do."""
@@ -119,7 +123,7 @@ class Foot(Widget):
                 sign, says = self.app.get_key_display(binding), tooltip or binding.tooltip
                 keys[binding.action] = Shown(
                     *(binding.key, sign, binding.description, says, binding.action, enabled),
-                    binding.group.description if binding.group else "",
+                    _group(binding),
                 )
         if (found := list(keys.values())) != self._keys:
             self._keys = found
