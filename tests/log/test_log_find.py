@@ -42,6 +42,29 @@ def test_find_looks_in_every_text_and_every_word_must_occur(log):
     assert labels(log.find("coat", "FERROW")) == ["Oda's coat"]
 
 
+def test_a_page_is_found_as_it_is_said(log):
+    for label, page in (("a", "9"), ("b 4", "9, 10"), ("c", ""), ("page turner", "Cover É")):
+        log.keep(PALETTE, choice(label, page=page))
+    for text, found in (
+        ("page 9", ["b 4", "a"]),
+        ("PAGE 10", ["b 4"]),
+        ("page 1", []),  # not 10; and no words of an entry either
+        ("page 9 b", ["b 4"]),
+        ("page 9 page 10", ["b 4"]),
+        ("page 9 no page", []),
+        ("no page", ["c"]),
+        ("No Page yellow", ["c"]),
+        ('page "cover e"', ["page turner"]),
+        ("page", ["page turner"]),
+        ("page turner", ["page turner"]),  # there is no such page, so these are words
+        ('"no page"', []),
+        ("page 4", []),  # the 4 of a label is not a page
+    ):
+        for order in ORDERS:
+            assert sorted(labels(log.find(text, order=order))) == sorted(found), (text, order)
+            assert log.count(text, "ferrow") == len(found), (text, order)
+
+
 def test_find_does_not_take_the_text_for_a_query_language(log):
     keep(log, 'say"ay" AND')
     for text in ("AND", "NOT", "*", "(", "NEAR(", "'", "_", "\ue000", 'y" OR "a', "folded:say"):
@@ -102,6 +125,10 @@ def test_every_way_of_finding_gives_the_same_in_a_large_log(log, monkeypatch):
             )
         }
         for order in ORDERS:
+            on_page = log.find(f"{text} page 7", "ferrow", order=order, limit=-1)
+            assert {c.id for c in on_page} == {
+                c.id for c in everything if c.id in expected and c.page == "7"
+            }
             found = log.find(text, "ferrow", order=order, limit=-1)
             assert len(found) == len({c.id for c in found})
             assert {c.id for c in found} == expected, (text, order)

@@ -23,6 +23,7 @@ from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
 from tuimatch.tui.screens.review_keys import REVIEW_KEYS
 from tuimatch.tui.screens.review_screen import ReviewScreen
 from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.seam import Seam
 
 
 @pytest.fixture(autouse=True)
@@ -333,8 +334,54 @@ def test_tints_are_in_the_words_of_their_palette(path: Path) -> None:
 def test_a_wide_window_shows_what_was_wanted_and_the_note_beside_the_label(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         heading, lamp = text(screen, "#review-columns"), rows(screen)[2]
-        for word, value in (("wanted", "#f3e3a1"), ("note", "brightest [b]thing")):
+        for word, value in (("wanted", "#f3e3a1"), ("note", "brightest [b]")):
             assert heading.index(word) + 1 == lamp.index(value)
-        assert rows(screen)[3].index("screen-quarters") == lamp.index("#f3e3a1")
+        assert rows(screen)[3].rstrip().endswith("screen-quarters")
+
+    play(ReviewScreen(path, "ferrow"), scene, (100, 30))
+    play(ReviewScreen(path, "ferrow"), scene, (160, 45))
+
+
+def test_a_broad_window_shows_the_choice_under_the_cursor_large(path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        seam = screen.query_one(Seam)
+        for place in (0, 1):
+            assert screen.choices.cursor == place
+            small = [s for s in screen.choices.render_line(2 * place) if s.text == " " * 8]
+            large = [s for s in seam.render_line(5) if s.text.strip(" ") == ""]
+            grounds = [[s.style.bgcolor for s in half if s.style] for half in (large, small[:2])]
+            assert grounds[0] == grounds[1] and len(set(grounds[0])) == 2
+            await press(pilot, "down")
+        await pilot.resize_terminal(100, 30)
+        await settled(pilot)
+        assert not seam.display
 
     play(ReviewScreen(path, "ferrow"), scene, (160, 45))
+
+
+@pytest.mark.parametrize("height", range(10, 31, 5))
+def test_no_entry_is_cut_at_the_end_of_the_list(path: Path, height: int) -> None:
+    with Log(path) as log:
+        fill(log, 40)
+
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        lines = rows(screen)
+        first, second = lines[::2], lines[1::2]
+        assert all("%" in line for line in second if line.strip())
+        assert len([line for line in first if line.strip()]) == len(lines) // 2
+        await pilot.click(screen.choices, offset=(30, len(lines) // 2 * 2))
+        assert screen.choices.cursor == 0  # below the last there is nothing
+        await press(pilot, "end")
+        assert rows(screen)[len(lines) // 2 * 2 - 2].startswith("▸")
+
+    play(ReviewScreen(path, "ferrow"), scene, (100, height))
+
+
+@pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 30), (160, 45)])
+def test_the_head_is_whole_and_names_the_project(path: Path, size: tuple[int, int]) -> None:
+    async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
+        await press(pilot, "space")
+        head = screen.query_one("#review-head", Lines).render_line(0).text
+        assert "…" not in head and head.startswith("ferrow ") and "1 ticked" in head
+
+    play(ReviewScreen(path, "ferrow"), scene, size)

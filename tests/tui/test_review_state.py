@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -88,6 +88,8 @@ def test_every_key_has_its_action() -> None:
         ("COVER", ["oda's coat"]),
         ('"magenta 100"', ["Oda's coat"]),
         ("#ffe800", ["oda's coat", "lamp", "Oda's coat"]),
+        ("page 10", ["lamp"]),
+        ("no page", []),
         ("nothing of the kind", []),
     ],
 )
@@ -109,6 +111,19 @@ def test_a_filter_that_is_left_is_taken_off(state: ReviewState) -> None:
     state.filter_by("lamp")
     state.leave()
     assert (len(state.numbers), state.filter, state.asked) == (3, "", None)
+
+
+@pytest.mark.parametrize("leave", [ReviewState.leave, ReviewState.back])
+def test_after_a_search_that_found_nothing_the_cursor_is_where_it_was(
+    state: ReviewState, leave: Callable[[ReviewState], object]
+) -> None:
+    state.move_to(1)
+    state.find()
+    for typed in ("o", "od", "odx"):  # from an entry that the first letters leave out, to nothing
+        state.filter_by(typed)
+    assert state.numbers == []
+    leave(state)
+    assert here(state) == "lamp"
 
 
 def test_a_key_goes_through_the_orders(state: ReviewState) -> None:
@@ -382,7 +397,7 @@ def test_what_conflicts_is_gone_through(state: ReviewState) -> None:
     assert state.conflicts == 1
     state.next_finding()
     assert here(state) == "Oda's coat"
-    assert "! Oda's coat has 2 recipes" in "\n".join(state.facts())
+    assert "! Oda's coat is elsewhere " in "\n".join(state.facts())
     state.next_finding()
     assert state.place == 0
 
@@ -405,9 +420,49 @@ def test_what_is_ticked_stays_so(state: ReviewState) -> None:
     state.move_to([c.label for c in state.fetch(state.numbers)].index("hull"))
     state.tick()
     assert state.meant() is None
-    assert state.said == "ticked are choices of ferrow, second: plan one project at a time"
+    assert state.said == "ticked are choices of ferrow, second: only one project at a time"
     state.clear()
     assert not state.ticked
+
+
+def test_the_page_of_what_is_ticked_is_one_step(state: ReviewState) -> None:
+    state.tick()
+    state.move_to(2)
+    state.tick()
+    state.move_to(1)  # not ticked
+    state.edit_page()
+    assert state.said == "the page of 2 choices of ferrow that are ticked"
+    assert state.asked is not None and state.asked.answer == ""  # they are on different ones
+    state.answer("x" * 501)
+    assert state.asked is not None and "has 501 characters" in state.said
+    state.answer(" 11 ")
+    assert state.said == "put 2 choices on page 11; u undoes it" and state.asked is None
+    assert all_of(state, "page") == ["11", "10", "11"]
+    state.edit_page()
+    assert state.asked is not None and state.asked.answer == "11"
+    state.answer("")
+    assert state.said == "took the page off 2 choices; u undoes it"
+    assert all_of(state, "page") == ["", "10", ""]
+    state.undo()
+    state.undo()
+    assert state.said == "undone: put 2 choices on page 11"
+    assert all_of(state, "page") == ["cover", "10", "9"]
+    state.redo()
+    assert all_of(state, "page") == ["11", "10", "11"]
+
+
+def test_a_page_is_refused_whole_where_one_of_the_ticked_is_gone(
+    state: ReviewState, path: Path
+) -> None:
+    state.tick()
+    state.move_to(1)
+    state.tick()
+    state.edit_page()
+    with Log(path) as log:
+        log.remove(log.choices("ferrow")[1].id)
+    state.answer("11")
+    assert "undone or removed meanwhile" in state.said
+    assert all_of(state, "page") == ["cover", "9"]
 
 
 def test_the_guide_is_asked_for(path: Path, tmp_path: Path) -> None:

@@ -33,8 +33,8 @@ def test_what_disagrees_is_marked_and_how_to_mend_it_said(path: Path) -> None:
         await press(pilot, "!")
         assert here(screen) == "Oda's coat"
         foot = text(screen, "#review-foot")
-        assert "! Oda's coat has 2 recipes" in foot
-        assert "→ remove the wrong one" in foot
+        assert "! Oda's coat is elsewhere yellow 25 %, magenta 75 %, cyan 100 %" in foot
+        assert "→ x removes this one" in foot
         await press(pilot, "!")
         assert screen.choices.cursor == 0
         await press(pilot, "x")
@@ -137,7 +137,7 @@ def test_planning_just_what_is_ticked(
         # Those of several projects are refused; those of another one alone are not.
         await press(pilot, "A", "home", "space", key)
         assert pilot.app.screen is screen
-        assert said(screen) == "ticked are choices of ferrow, second: plan one project at a time"
+        assert said(screen) == "ticked are choices of ferrow, second: only one project at a time"
         await press(pilot, "0", "space", key)
         assert isinstance(pilot.app.screen, opened)
         assert "1 ticked" in text(pilot.app.screen, head)

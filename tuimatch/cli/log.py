@@ -36,7 +36,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--find",
         metavar="TEXT",
         default="",
-        help="only those that hold every word of TEXT, or what is between quotes",
+        help="only those that hold every word of TEXT, or what is between quotes; "
+        "'page 4' and 'no page' too",
     )
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="one JSON object a line")

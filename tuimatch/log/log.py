@@ -138,7 +138,8 @@ class Log(Rows):
 
         Args:
             text: Words or parts of words in label, page, note, recipe, target or sRGB, in any
-                letter case, with or without accents; between quotes several that stand together.
+                letter case, with or without accents; between quotes several that stand together;
+                ``page 4`` for what stands on that page, ``no page`` for what stands on none.
             project: Its name; None for all.
             order: One of `ORDERS`.
             limit: So many at most; -1 for all.

@@ -14,48 +14,47 @@ from tuimatch.tui.screens.explained import own_binding
 
 _key = partial(own_binding, "review")
 
+# As they stand together at the foot.
+_main = partial(_key, show=True, group="main")
+_edit = partial(_key, show=True, group="edit")
+_plan = partial(_key, show=True, group="plan")
+_more = partial(_key, show=True, group="more")
+
+# In the order in which they stand there, as far as it has room: what is used most is first.
 REVIEW_KEYS: list[BindingType] = [
-    _key("enter", "reuse", "Target", "Make its target the target again", "take", show=True),
-    _key("T", "do('take')", "Again", "Take it again under another label", "again", show=True),
-    _key("slash", "do('find')", "Find", "Show only what holds the words typed", "find", show=True),
-    _key("space", "do('tick')", "Tick", "Tick it to plan it, or untick it", "tick", show=True),
-    _key("escape", "back", "Back", "Take the filter off, or go back", "back", show=True),
-    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
-    # At the foot of 60 cells there is room up to here.
-    _key(
-        "u",
-        "change('undo')",
-        "Undo",
-        "Undo the last change, even from an earlier session",
-        "undo",
-        show=True,
+    _main("enter", "reuse", "Target", "Make its target the target again", "take"),
+    _main("slash", "do('find')", "Find", "Show only what holds the words typed", "find"),
+    _main("space", "do('tick')", "Tick", "Tick it to plan it, or untick it", "tick"),
+    _edit("l", "do('edit', 'label')", "Label", "Change the label", "label"),
+    _edit("g", "do('edit_page')", "Page", "Set the page of it, or of what is ticked", "page"),
+    _edit("quotation_mark", "do('edit', 'note')", "Note", "Change the note", "note"),
+    _edit("x,delete", "change('remove')", "Remove", "Take it out of the log", "remove"),
+    _edit(
+        "u", "change('undo')", "Undo", "Undo the last change, even from an earlier session", "undo"
     ),
-    _key("l", "do('edit', 'label')", "Label", "Change the label", "label", show=True),
-    _key("g", "do('edit', 'page')", "Page", "Change the page", "page", show=True),
-    _key("x,delete", "change('remove')", "Remove", "Take it out of the log", "remove", show=True),
-    _key("s", "do('sort')", "Sort", "Sort by newest, oldest, label, page or ΔE", "sort", show=True),
-    _key("A", "change('show_everyone')", "All", "All projects, or only this one", "all", show=True),
-    _key("G", "do('guide')", "Guide", "Write the project's colour guide", "guide", show=True),
-    _key(
-        "exclamation_mark",
-        "do('next_finding')",
-        "Conflict",
-        "On to the next choice that conflicts with another",
-        "conflict",
-        show=True,
-    ),
-    _key("quotation_mark", "do('edit', 'note')", "Note", "Change the note", "note", show=True),
-    _key("y", "do('copy')", "Copy", "Copy the recipe", "copy", show=True),
-    _key("n", "passes", "Passes", "Plan the passes of what is ticked", "passes", show=True),
-    _key("e", "economy", "Economy", "Save passes among what is ticked", "economy", show=True),
-    _key(
+    _plan("n", "passes", "Passes", "Plan the passes of what is ticked", "passes"),
+    _plan("e", "economy", "Economy", "Save passes among what is ticked", "economy"),
+    _plan(
         "p",
         "palette",
         "Palette",
         "Match what is ticked, or all that is shown, again on another palette",
         "palette",
-        show=True,
     ),
+    _more("T", "do('take')", "Again", "Take it again under another label", "again"),
+    _more("y", "do('copy')", "Copy", "Copy the recipe", "copy"),
+    _more("s", "do('sort')", "Sort", "Sort by newest, oldest, label, page or ΔE", "sort"),
+    _more("A", "change('show_everyone')", "All", "All projects, or only this one", "all"),
+    _more("G", "do('guide')", "Guide", "Write the project's colour guide", "guide"),
+    _more(
+        "exclamation_mark",
+        "do('next_finding')",
+        "Conflict",
+        "On to the next choice that conflicts with another",
+        "conflict",
+    ),
+    _key("escape", "back", "Back", "Take the filter off, or go back", "back", show=True),
+    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
     _key("0", "do('clear')", "Clear", "Untick all", "clear"),
     _key("U,ctrl+r", "change('redo')", "Redo", "Redo what was undone last", "redo"),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit"),

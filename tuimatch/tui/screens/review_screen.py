@@ -11,6 +11,7 @@ from rich.cells import cell_len
 from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Container, Vertical
 from textual.content import Content
 from textual.events import Click
 from textual.message import Message
@@ -31,6 +32,7 @@ from tuimatch.tui.widgets.block_list import BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.review_list import ReviewList, heading, order_at
+from tuimatch.tui.widgets.seam import Seam
 
 if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
@@ -59,11 +61,23 @@ class ReviewScreen(LogScreen[Choice | None]):
     ReviewScreen {
         #review-head { height: 1; padding: 0 1; }
         #review-columns { height: 1; padding: 0 1; color: $secondary; }
-        #review-foot { height: 6; margin-top: 1; padding: 0 1; }
-        &.-short #review-foot { height: 2; margin-top: 0; }
+        #review-body { height: 1fr; }
+        #review-panel { height: auto; background: $panel; }
+        #review-foot { height: 2; padding: 0 1; }
+        &.-conflicts #review-foot { height: 6; }
+        &.-conflicts.-wide #review-foot { height: 4; }
+        &.-short #review-foot { height: 2; }
+        Seam { display: none; height: 14; }
+        &.-broad {
+            #review-body { layout: horizontal; }
+            #review-panel { width: 44; height: 100%; }
+            #review-foot { height: 1fr; padding: 1; }
+            Seam { display: block; }
+        }
     }
     """
-    VERTICAL_BREAKPOINTS = [(0, "-short"), (18, "-long")]  # noqa: RUF012 (Textual declares it so)
+    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (96, "-wide"), (140, "-broad")]  # noqa: RUF012 (Textual's way)
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (18, "-long")]  # noqa: RUF012
 
     class Listed(Message):
         """The numbers of all choices asked for are there."""
@@ -109,8 +123,11 @@ class ReviewScreen(LogScreen[Choice | None]):
         """Head, choices, the one under the cursor in full, message, keys or question."""
         yield Lines(id="review-head")
         yield Lines(id="review-columns")
-        yield ReviewList(self.state.fetch, self.state.recipe_words)
-        yield Static(id="review-foot", markup=False)
+        with Container(id="review-body"):
+            yield ReviewList(self.state.fetch, self.state.recipe_words)
+            with Vertical(id="review-panel"):
+                yield Seam()
+                yield Static(id="review-foot", markup=False)
         yield from self.foot()
 
     def on_mount(self) -> None:
@@ -196,6 +213,7 @@ class ReviewScreen(LogScreen[Choice | None]):
     def _ready(self) -> None:
         self.choices.with_targets = True
         self.choices.fetch_again()
+        self._show_choice()
 
     @work(thread=True, exclusive=True, group="copy")
     def _copy_to_desktop(self, text: str) -> None:
@@ -246,25 +264,30 @@ class ReviewScreen(LogScreen[Choice | None]):
 
     def _show_head(self) -> None:
         state = self.state
-        whose = "all projects" if state.everyone else state.project
-        holding = f"“{state.filter}” in " if state.filter else ""
-        said = f"{holding}{whose} · {_IN_WORDS[state.order]}"
-        count = len(state.numbers)
-        right = f"{'more than ' * state.more}{count:,} choice{'s' * (count != 1)}"
-        if conflicts := state.conflicts:
-            right += f", {conflicts:,} conflict{'s' * (conflicts != 1)}"
-        if ticked := len(state.ticked):
-            right += f", {ticked:,} ticked"
+        whose = printable("all projects" if state.everyone else state.project)
+        holding = f"“{printable(state.filter)}” in " if state.filter else ""
+        order = f" · {_IN_WORDS[state.order]}"
+        count, conflicts, ticked = len(state.numbers), state.conflicts, len(state.ticked)
+        counts = [f"{'more than ' * state.more}{count:,} choice{'s' * (count != 1)}"]
+        counts += [f"{conflicts:,} conflict{'s' * (conflicts != 1)}"] * bool(conflicts)
+        counts += [f"{ticked:,} ticked"] * bool(ticked)
         if state.unread:
-            right = ""
+            counts = [""]
         head = self.query_one("#review-head", Lines)
+        ways = [(f"{holding}{whose}{order}", counts), (f"{holding}{whose}", counts)]
+        ways += [(f"{holding}{whose}", counts[-shown:]) for shown in range(len(counts) - 1, 0, -1)]
+        fits = (one for one in ways if cell_len(one[0] + ", ".join(one[1])) + 2 <= head.size.width)
+        left, kept = next(fits, ways[-1])
+        right = ", ".join(kept)
         room = head.size.width - cell_len(right) - 2
-        head.show(fitted(printable(said), room).text + "  " + right)
+        head.show(fitted(left, room).text + "  " + right)
         self.query_one("#review-columns", Lines).show(heading(self.choices.size.width))
+        self.set_class(conflicts > 0, "-conflicts")
 
     def _show_choice(self) -> None:
         foot = self.query_one("#review-foot", Static)
         foot.update(Content("\n".join(map(printable, self.state.facts()))), layout=False)
+        self.query_one(Seam).show(*self.choices.colours_here)
 
     def _cursor_moved(self) -> None:
         if self.choices.cursor != self.state.place:

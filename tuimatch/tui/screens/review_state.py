@@ -26,6 +26,12 @@ AT_ONCE = 200  # so many are looked up at once, the rest while the first are loo
 
 Question = tuple[str, str | None, str]
 
+_WITH_TICKED = "g sets their page, n plans them, e saves passes, 0 unticks"
+
+
+def _counted(count: int) -> str:
+    return f"{count} choice{'s' * (count != 1)}"
+
 
 class ReviewState:
     """The choices of a project or of all, as they are found now.
@@ -75,6 +81,7 @@ class ReviewState:
         self.said = ""
         self._anchor: int | None = None  # what the cursor goes back to when it is there again
         self._place = 0  # of the cursor in the list
+        self._left: int | None = None  # the entry from which something was looked for
         self._filtering = False  # whether all that a new filter leaves is not known yet
         self._copy, self._write_guide = copy, write_guide
         self._palettes: dict[str, Palette | None] = {}  # by the digest of their text
@@ -177,12 +184,16 @@ class ReviewState:
 
     def find(self) -> None:
         """Type words to find."""
-        question = "words to find; Enter keeps the filter, Esc takes it off"
+        question = "words to find, or “page 4”, “no page”; Enter keeps the filter, Esc takes it off"
+        if self.here is not None:
+            self._left = self.here
         self._ask(Asked("filter", question, self.filter, replace=False))
 
     def filter_by(self, text: str) -> None:
         """Show only what holds the words; the cursor stays, or goes to the first that does."""
         if text != self.filter:
+            if not text and not self.numbers:
+                self._anchor = self._left  # nothing was found: back to where it was
             self.filter, self._filtering = text, True
             self.look_up()
 
@@ -242,7 +253,7 @@ class ReviewState:
         """Tick the choice under the cursor, or untick it."""
         if self.choice is not None and self.here is not None:
             self.ticked ^= {self.here}
-            self.say("n plans the ticked ones, e saves passes, 0 unticks all" * bool(self.ticked))
+            self.say(_WITH_TICKED if self.ticked else "")
 
     def clear(self) -> None:
         """Untick all."""
@@ -259,7 +270,7 @@ class ReviewState:
         if len(projects) == 1:
             return projects[0], [choice.id for choice in ticked]
         self.say(
-            f"ticked are choices of {', '.join(projects)}: plan one project at a time"
+            f"ticked are choices of {', '.join(projects)}: only one project at a time"
             if projects
             else "nothing is ticked yet: Space ticks the choice under the cursor"
         )
@@ -291,6 +302,19 @@ class ReviewState:
         choice = self.choice
         if choice is not None:
             self._copy(choice.recipe_to_lay)
+
+    def edit_page(self) -> None:
+        """Type the page of what is ticked, or of the choice under the cursor."""
+        if not self.ticked:
+            self.edit("page")
+        elif meant := self.meant():
+            project, numbers = meant
+            ticked = self.fetch(numbers)
+            now = {choice.page for choice in ticked}
+            old = now.pop() if len(now) == 1 else ""
+            question = f"the page of {_counted(len(ticked))} of {project} that are ticked"
+            identities = tuple(choice.identity for choice in ticked)
+            self._ask(Asked("pages", question, old, about=project, others=identities))
 
     def edit(self, what: str) -> None:
         """Type another label, page or note."""
@@ -376,10 +400,13 @@ class ReviewState:
     def _answered(self, asked: Asked, text: str) -> bool:
         match asked.what:
             case "filter":
+                self._left = self._left if self.here is None else self.here
                 self.say("")
                 return True
             case "guide":
                 return self._answered_guide(text)
+            case "pages":
+                return self._change(lambda log: self._put_on_page(log, asked, text))
             case "take":
                 return self._change(lambda log: self._take(log, asked.about, text))
             case "replace":
@@ -393,6 +420,17 @@ class ReviewState:
             return [f"the {asked.what} of {changed.recipe} is changed"]
 
         return self._change(edit)
+
+    def _put_on_page(self, log: Log, asked: Asked, page: str) -> list[str]:
+        """Give several choices their page in one step."""
+        count = _counted(len(asked.others))
+        where = (
+            f"put {count} on page {page.strip()}" if page.strip() else f"took the page off {count}"
+        )
+        with log.together(where, asked.about):
+            for identity in asked.others:
+                log.edit(identity, page=page)
+        return [f"{where}; u undoes it"]
 
     def _take(
         self, log: Log, identity: str, label: str, replacing: tuple[str, ...] = ()
@@ -446,5 +484,16 @@ class ReviewState:
         if choice.note:
             facts.append(choice.note)
         for finding in self.findings.get(choice.id, []):
-            facts += [f"! {finding.problem}", f"  → {finding.fix}"]
+            facts += self._conflict(choice, finding)
         return facts
+
+    def _conflict(self, choice: Choice, finding: Finding) -> list[str]:
+        """What disagrees with a choice, and what to do about it here."""
+        if finding.kind != "recipes":
+            return [f"! {finding.problem}", f"  → {finding.fix}"]
+        others = (c for c in finding.choices if c.recipe != choice.recipe)
+        recipes = "; or ".join(dict.fromkeys(map(self.recipe_words, others)))
+        return [
+            f"! {choice.label} is elsewhere {recipes}",
+            "  → x removes this one, l gives it a label of its own",
+        ]

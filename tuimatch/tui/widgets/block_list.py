@@ -73,8 +73,7 @@ class BlockList(Widget, can_focus=True):
         last_first = max(0, self._count - self._in_view)  # further down the foot stays empty
         first = max(self._first, self.cursor - self._in_view + 1)
         self._first = min(first, self.cursor, last_first)
-        # One more than fits: of the last the beginning may be seen.
-        self.prepare(range(self._first, min(self._first + self._in_view + 1, self._count)))
+        self.prepare(range(self._first, min(self._first + self._in_view, self._count)))
 
     def action_move(self, by: int) -> None:
         """Move the cursor."""
@@ -103,7 +102,7 @@ class BlockList(Widget, can_focus=True):
     def on_click(self, event: events.Click) -> None:
         """Point at a block; pointing at the same one again chooses it."""
         place = self._first + (event.y - self.HEAD) // self.HIGH
-        if event.y < self.HEAD or place >= self._count:
+        if event.y < self.HEAD or not self._is_seen(place):
             return
         if place == self.cursor:
             self.post_message(self.Chosen())
@@ -122,9 +121,13 @@ class BlockList(Widget, can_focus=True):
         if y < self.HEAD:
             return self.as_strip(self.head_line(y, self.size.width))
         place, part = self._first + (y - self.HEAD) // self.HIGH, (y - self.HEAD) % self.HIGH
-        if place >= self._count:
+        if not self._is_seen(place):
             return Strip.blank(self.size.width, self.rich_style)
         return self.block_strip(place, part)
+
+    def _is_seen(self, place: int) -> bool:
+        """Whether a block is in view as a whole: one that would be cut is left out."""
+        return place < min(self._count, self._first + self._in_view)
 
     def block_strip(self, place: int, part: int) -> Strip:
         """One line of a block, ready to be drawn."""

@@ -18,7 +18,7 @@ _MARKED, _QUIET = Style(bold=True, color="#ffffff"), Style(dim=True)
 _TICKED = Style(bold=True, reverse=True)
 _DELTA_E = 7
 _MOST_KEPT = 2_000
-_ROOMY = 130  # cells in which what was wanted and the note stand beside the label
+_ROOMY = 95  # cells in which what was wanted and the note stand beside the label
 
 Fetch = Callable[[list[int]], list[Choice]]
 
@@ -37,23 +37,18 @@ class _Columns(NamedTuple):
     note: int = 0
 
     @property
-    def recipe(self) -> int:
-        """Cells for the recipe, under label, page and ΔE; under the time too in a narrow list."""
-        own = self.label + 1 + self.page + _DELTA_E
-        return own if self.wanted else own + 2 + self.when
-
-    @property
-    def palette(self) -> int:
-        """Cells for the palette of its own; 0 where it gets what the recipe leaves."""
-        return self.wanted + self.note + 4 if self.wanted else 0
+    def text(self) -> int:
+        """Cells for all that is in words."""
+        beside = self.wanted + self.note + 4 if self.wanted else 0
+        return self.label + 1 + self.page + _DELTA_E + beside + 2 + self.when
 
 
 def _columns(width: int) -> _Columns:
     if width >= _ROOMY:
-        seam, page, when, wanted = 8, 8, 16, 24
+        seam, page, when, wanted = 8, 8, 10, 14
         rest = width - 2 - 2 * seam - 1 - (1 + page + _DELTA_E + 2 + wanted + 2 + 2 + when)
-        return _Columns(seam, rest // 2, page, when, wanted, rest - rest // 2)
-    seam, page, when = (8, 12, 16) if width >= 90 else (5, 6, 10) if width >= 50 else (3, 4, 0)
+        return _Columns(seam, rest * 3 // 5, page, when, wanted, rest - rest * 3 // 5)
+    seam, page, when = (8, 8, 10) if width >= 80 else (5, 6, 10) if width >= 50 else (3, 4, 0)
     room = min(width - 2 - 2 * seam - 1, 100)
     return _Columns(seam, max(1, room - 1 - page - _DELTA_E - 2 - when), page, when)
 
@@ -137,6 +132,13 @@ class ReviewList(BlockList):
         """The choice under the cursor; None when it is gone."""
         return None if self.number is None else self._choices.get(self.number)
 
+    @property
+    def colours_here(self) -> tuple[RGB | None, RGB | None]:
+        """The target of the choice under the cursor, once it is mixed, and its recipe."""
+        if self.choice is None:
+            return None, None
+        return self._targets.get(self.choice.id), rgb_of_hex(self.choice.srgb)
+
     def show(self, numbers: list[int], place: int) -> None:
         """Show choices as they are now.
 
@@ -195,14 +197,11 @@ class ReviewList(BlockList):
         return segments + self._second_line(choice, columns, style if here else DIM)
 
     def _second_line(self, choice: Choice, columns: _Columns, style: Style) -> list[Segment]:
-        recipe, room = printable(self._words(choice)), columns.recipe
+        recipe, room = printable(self._words(choice)), columns.text
         ways = [printable(choice.palette)]
         if self.with_project:
             project = printable(choice.project)
             ways = [f"{project} · {ways[0]}", project]
-        if columns.palette:
-            own = fitted(ways[0], columns.palette, DIM)
-            return [fitted(recipe, room, style), Segment("  "), own]
         # The recipe is what is looked for here; beside it stands what the rest has room for whole.
         rest = max(0, room - cell_len(recipe) - 2)
         beside = next((way for way in ways if cell_len(way) <= rest), "")
