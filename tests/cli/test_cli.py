@@ -108,12 +108,12 @@ def test_beyond_the_inks_the_best_of_each_hold_is_offered(cli):
     place = next(i for i, line in enumerate(said) if line.startswith("Beyond these inks: ")) + 1
     (plain,) = cli.lines("match", "#6a0dad", "--top", "1", "--json")
     offered = iter(said[place:])
-    for hold in ("lightness", "hue", "chroma"):
+    for hold, word in (("lightness", "lightness"), ("hue", "hue"), ("chroma", "vividness")):
         (held,) = cli.lines("match", "#6a0dad", "--top", "1", "--json", "--hold", hold)
         (best,) = held["candidates"]
         if best["recipe"] != plain["candidates"][0]["recipe"]:
             assert next(offered) == (
-                f"Best for {hold}: {best['recipe']}; ΔE {best['delta_e']:.1f}, {best['differs']}."
+                f"Best for {word}: {best['recipe']}; ΔE {best['delta_e']:.1f}, {best['differs']}."
             )
     assert not next(offered).startswith("Best for")
     # What is held stands first in the table; what can be reached needs no other offer.
@@ -132,7 +132,7 @@ def test_between_the_tints_says_what_would_do_it(cli):
     assert answer["any_tint"]["delta_e"] <= more["delta_e"] < answer["candidates"][0]["delta_e"]
     said = cli("match", "#d9803f", "--top", "1").splitlines()[1]
     assert said.startswith("Between your tints: the nearest is ΔE 6.0, ")
-    assert f"; a {more['ink']} tint of {more['tint']} % would bring ΔE " in said
+    assert f"; one more tint, {more['ink']} {more['tint']} %, would come to ΔE " in said
 
 
 def test_a_colour_within_reach_needs_no_other_tint(cli):
@@ -158,7 +158,7 @@ def test_white_is_bare_paper_unless_it_is_taken_as_measured(cli):
     assert measured["candidates"][0]["delta_e"] == pytest.approx(12.9, abs=0.05)
     (screen,) = cli.lines("match", "white", "--json", "--top", "1")
     assert screen["intent"] == "absolute"
-    assert "as on this paper 80.1 0.0 3.5" in cli(*white[:2], *white[3:])
+    assert "fitted to this paper 80.1 0.0 3.5" in cli(*white[:2], *white[3:])
     assert "--intent" in cli.refuses("match", "white", "--intent", "photographic")
 
 
@@ -169,7 +169,7 @@ def test_a_palettes_coverage_limit_leaves_recipes_out_and_says_how_many(cli):
     assert answer["palette"] == "limited"
     assert all(c["coverage"] <= 100 for c in answer["candidates"])
     assert answer["left_out"] == 125 - len(answer["candidates"]) > 0
-    assert f"{answer['left_out']} recipes left out: coverage at most 100 %" in cli(
+    assert f"{answer['left_out']} recipes left out: coverage at most 100 % of 300" in cli(
         "match", "000", "--palette", "limited.toml"
     )
 

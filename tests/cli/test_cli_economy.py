@@ -71,7 +71,7 @@ def in_words(recipe: str) -> str:
 def test_words_show_before_and_after_side_by_side(cli):
     said = cli("economy", "--project", "ferrow", "--page", "8", "--extra", "5").splitlines()
     found = plan(cli, "--page", "8", "--extra", "5")
-    assert said[0] == "7 → 5 passes, on average ΔE 0.54 further; exact: nothing better exists"
+    assert said[0] == "7 → 5 passes, on average ΔE 0.54 further; proved: no other choice saves more"
     assert len(said) == 2 + len(found["areas"])
     for line, area in zip(said[2:], found["areas"], strict=True):
         assert line.startswith("*") == area["changed"]

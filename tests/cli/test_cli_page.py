@@ -74,7 +74,7 @@ def test_the_table(cli, flats):
     kept = next(line for line in said.splitlines() if "neighbours that differ still do" in line)
     number, _, of, *_ = kept.split()
     assert number == of
-    assert kept.endswith("exact: nothing better exists")
+    assert kept.endswith("proved: no other choice is nearer")
     assert sum("Oda's" in line for line in said.splitlines()) == 9
     assert "; alone " in said
 

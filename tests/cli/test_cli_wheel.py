@@ -37,18 +37,19 @@ def test_json_has_a_line_for_each_hue(cli, palette):
 
 def test_words_show_the_colour_after_each_ink_and_what_is_not_clean(cli):
     said = cli("wheel", "--palette", "newsprint-quarters", "--hues", "24").splitlines()
-    assert said[0] == "Newsprint, quarter tints: 23 of 24 hues clean"
+    assert said[0] == "Newsprint, quarter tints: 23 of 24 hues clean (two inks at most)"
     assert said[3] == (
-        "   30° red           C  46.4    2° lower  yellow 100 % #ccbe53 → magenta 100 % #bd5a56"
+        "   30° red           vividness  46.4    2° off  "
+        "yellow 100 % #ccbe53 → magenta 100 % #bd5a56"
     )
     assert said[16] == (
-        "                     no clean hue here, a third ink greys it; "
-        "the nearest clean one is 7° higher: cyan 25 %"
+        "                     not clean, the third ink greys it; "
+        "the nearest clean hue is 7° off: cyan 25 %"
     )
     assert len(said) == 26
     zine = cli("wheel", "--palette", "zine-two-inks", "--hues", "4").splitlines()
     assert zine[3].startswith(
-        "  180° green         no clean hue here, no recipe holds it; the nearest "
+        "  180° green         not clean, no recipe comes near it; the nearest "
     )
 
 

@@ -97,7 +97,7 @@ def test_what_is_on_is_said_in_one_line():
     )
     assert in_words(palette, everything) == (
         "at most 2 inks, without cyan, with yellow 12.5 %, with magenta 50 %, "
-        "coverage at most 240 %, only recipes in use"
+        "coverage at most 240 % of 300, only recipes in use"
     )
 
 

@@ -77,8 +77,10 @@ def test_the_shipped_palettes_have_the_four_mixtures() -> None:
 
 
 def test_it_stands_beside_the_name(newsprint: Palette) -> None:
-    assert in_words(newsprint) == " ± 2"
-    assert in_words(replace(newsprint, overprints=())) == " (estimated, ± 10)"
+    assert in_words(newsprint) == ", prints within ΔE 2"
+    assert (
+        in_words(replace(newsprint, overprints=())) == ", overprints estimated, prints within ΔE 10"
+    )
     assert in_words(palette_file.load("screen-quarters")) == ""
 
 

@@ -123,13 +123,13 @@ def test_the_head_says_what_is_saved_and_how_sure_that_is(path: Path) -> None:
         assert said(screen, "head") == (
             "tolerance ΔE +1.00, a little · 9 areas · ferrow, page 1\n"
             f"{expected(path).in_words()}\n"
-            "exact: nothing better exists"
+            "proved: no other choice saves more"
         )
         await press(pilot, *["full_stop"] * 8)
         assert said(screen, "head") == (
             "tolerance ΔE +3.00 · 9 areas · ferrow, page 1\n"
             "11 → 8 passes, on average ΔE 0.85 further\n"
-            "exact: nothing better exists"
+            "proved: no other choice saves more"
         )
 
     play(path, scene)

@@ -153,9 +153,9 @@ def test_dots_zoom_ruling_and_register(play: Play) -> None:
         await pilot.press("d")
         near = _seam_colours(screen)
         assert len(afar) <= 2 < len(near)  # yellow, cyan, both and paper
-        assert "85 lines an inch fuse from 1.0 m" in _facts(screen)
+        assert "85 lines an inch: dots merge from 1.0 m" in _facts(screen)
         await pilot.press("full_stop")
-        assert "100 lines an inch fuse from 0.9 m" in _facts(screen)
+        assert "100 lines an inch: dots merge from 0.9 m" in _facts(screen)
         await pilot.press("comma", "comma")
         assert "75 lines an inch" in _facts(screen)
         strips = [screen.seam.render_line(y) for y in range(10)]
@@ -164,7 +164,7 @@ def test_dots_zoom_ruling_and_register(play: Play) -> None:
             changed = [screen.seam.render_line(y) for y in range(10)]
             assert changed != strips, key
             strips = changed
-        assert "yellow off by 0.5 dot" in _facts(screen)
+        assert "yellow out of register by 0.5 dot" in _facts(screen)
         await pilot.press("m", "m", "d")
         assert screen.state.look.shifted is None
         assert _seam_colours(screen) == afar
@@ -275,7 +275,7 @@ def test_why_a_recipe_is_offered_can_be_read(play: Play) -> None:
             await pilot.pause()
             text = "\n".join(screen.candidates.render_line(y).text for y in range(5))
             assert "best for hue" in text
-            assert "best for chroma" in text
+            assert "best for vividness" in text
 
     play(scene, colour="#d29542", palette="newsprint-quarters")
 
@@ -284,7 +284,7 @@ def test_the_order_under_a_hold_can_be_checked(play: Play) -> None:
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         await pilot.press("h", "h")
         rows = [screen.candidates.render_line(y).text for y in range(13)]
-        assert "hue held" in rows[0]
+        assert "hue first" in rows[0]
         held = [float(row.replace("▸", " ").split()[1]) for row in rows[1:]]
         plain = [float(row.replace("▸", " ").split()[2]) for row in rows[1:]]
         assert held == sorted(held)
@@ -303,7 +303,7 @@ def test_what_is_said_of_a_candidate_fits_its_panel(play: Play) -> None:
             facts = screen.query_one("#facts", Lines)
             lines = [facts.render_line(y).text for y in range(facts.size.height)]
             assert "#" in lines[2]
-            assert "letters: black" in lines[3]
+            assert "black letters" in lines[3]
             assert not any("…" in line for line in lines[1:])
 
     play(scene)

@@ -17,6 +17,7 @@ from tuimatch.colour.intent import Intent
 from tuimatch.colour.target import from_lab
 from tuimatch.log import Log
 from tuimatch.match.hold import HELD, Hold
+from tuimatch.match.verdict import wordings
 from tuimatch.palette import file as palette_file
 from tuimatch.recipe import laying
 from tuimatch.recipe.dots import Press
@@ -60,15 +61,18 @@ def test_the_verdict_is_said(path: Path) -> None:
     with begun(path) as state:
         said, more = notice(state).split("\n")
         assert said.startswith("between your tints: the nearest is ΔE 7.0, much more vivid")
-        assert more.startswith("your inks could come to 0.0 with yellow ")
+        assert more.startswith("other tints could come to ΔE 0.0: yellow ")
         assert state.match is not None
-        could, tint = more.split("; ")
+        could, _ = more.split("; ")
+        assert state.match.verdict is not None
+        ways = wordings(state.palette, state.match.verdict)[1:]
+        known = {words for part in ways for words in part}
         # Where it does not fit, it is said in fewer words, and then not at all.
         for room in (len(more) - 1, len(could) - 1, 40, 30):
             first, *second = sentences.notice(state.match, room).split("\n")
             assert max(map(len, (first, *second))) <= room
             assert first.startswith("between your tints: ") and "…" not in first
-            assert all(part in could or part in tint for part in second[:1] if ";" not in part)
+            assert all(part in known for line in second for part in line.split("; "))
         assert state.set_target("#6a0dad")
         assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
         assert state.set_target("#e58a1f")
@@ -81,14 +85,14 @@ def test_limits_are_not_taken_for_the_reach_of_the_inks(path: Path) -> None:
         state.limit_inks()
         said, more = notice(state).split("\n")
         assert said.startswith("the nearest is ΔE ")  # how far the inks go follows in a moment
-        assert more.startswith("without these limits ΔE 0.")
+        assert more.startswith("without these limits it would be ΔE 0.")
         assert state.match is not None and state.match.verdict is not None
         assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
 
 
 def test_a_target_is_taken_as_measured_or_as_on_the_paper(path: Path) -> None:
     with begun(path, "white", NEWS) as state:
-        assert state.wanted == "white, as on this paper"
+        assert state.wanted == "white, fitted to this paper"
         assert tints(state) == (0, 0, 0)
         take(state, "fog")
         kept = state.keeper.choices[-1]
@@ -96,15 +100,15 @@ def test_a_target_is_taken_as_measured_or_as_on_the_paper(path: Path) -> None:
         assert kept.target_lab[0] == pytest.approx(100)
         assert kept.meant_lab == pytest.approx(kept.lab)
         state.next_intent()
-        assert state.wanted == "white, as measured"
+        assert state.wanted == "white, as given"
         assert notice(state).startswith("beyond these inks: the nearest is ΔE 12.9")
         state.clear_limits()
-        assert state.wanted == "white, as measured"
+        assert state.wanted == "white, as given"
         take(state, "ghost")
         assert state.keeper.choices[-1].intent == "absolute"
         assert state.keeper.choices[-1].meant_lab == state.keeper.choices[-1].target_lab
         state.reuse(kept)  # an entry comes back as it was taken
-        assert state.wanted == "white, as on this paper"
+        assert state.wanted == "white, fitted to this paper"
         assert state.match is not None and state.match.meant.lab == kept.meant_lab
         state.set_target("yellow 100, magenta 50")  # which is on the paper already
         assert state.match.intent is Intent.ABSOLUTE
@@ -115,9 +119,9 @@ def test_on_a_screen_a_target_is_what_it_is(path: Path) -> None:
     with begun(path) as state:
         assert state.wanted == COLOUR
         state.next_intent()
-        assert state.wanted == f"{COLOUR}, beside this paper's white"
+        assert state.wanted == f"{COLOUR}, white fitted to this paper"
         use(state, palette_file.load(NEWS))  # other inks take it as they do
-        assert state.wanted == f"{COLOUR}, as on this paper"
+        assert state.wanted == f"{COLOUR}, fitted to this paper"
 
 
 @pytest.mark.parametrize("text", ["[/red]", "\x1b[31mred", "x" * 5000, "#12"])
@@ -177,11 +181,11 @@ def test_a_colour_given_while_the_inks_are_mixed_is_the_target(path: Path) -> No
 
 def test_without_a_target_nothing_is_taken(path: Path) -> None:
     with begun(path, None) as state:
-        assert state.wanted == "no target yet"
+        assert state.wanted == "no colour yet"
         for action in (state.take, state.hold, state.misregister):
             state.say("")
             action()
-            assert "no target yet" in state.said
+            assert "no colour yet" in state.said
         for action in (state.limit_inks, state.limit_fix, state.limit_used, state.clear_limits):
             action()
         state.walk("LIGHTER")
@@ -205,13 +209,13 @@ def test_hold_cycles(path: Path) -> None:
 
 def test_limits_are_set_and_cleared(path: Path) -> None:
     with begun(path, palette=NEWS) as state:
-        usual = "115 of 125 recipes, coverage at most 240 %"
+        usual = "115 of 125 recipes: coverage at most 240 % of 300 (all inks added up)"
         assert limits(state) == usual
         for action, says in (
             (state.limit_inks, "at most 1 ink"),
             (state.limit_inks, "at most 2 inks"),
             (state.limit_without, "without yellow"),
-            (state.limit_coverage, "coverage at most 220 %"),
+            (state.limit_coverage, "coverage at most 220 % of 300"),
             *[(state.limit_coverage, "without yellow")] * 3,  # 200, 150, and no limit
         ):
             action()
@@ -293,11 +297,12 @@ def test_walking_in_hue_there_and_back_changes_the_recipe(path: Path) -> None:
 def test_dots_zoom_ruling_and_register(path: Path) -> None:
     with begun(path, "#6f9f8a") as state:
         state.next_preview()
-        assert state.look.preview is Preview.DOTS and "85 lines an inch fuse from 1.0 m" in facts(
-            state
+        assert (
+            state.look.preview is Preview.DOTS
+            and "85 lines an inch: dots merge from 1.0 m" in facts(state)
         )
         state.ruling(1)
-        assert "100 lines an inch fuse from 0.9 m" in facts(state)
+        assert "100 lines an inch: dots merge from 0.9 m" in facts(state)
         state.ruling(-1)
         state.ruling(-1)
         assert "75 lines an inch" in facts(state)[-1]
@@ -308,7 +313,7 @@ def test_dots_zoom_ruling_and_register(path: Path) -> None:
         assert periods == [8, 11, 8]
         state.misregister()
         state.shift_more()
-        assert "yellow off by 0.5 dot" in facts(state)
+        assert "yellow out of register by 0.5 dot" in facts(state)
         state.misregister()
         state.misregister()
         assert state.look.shifted is None
@@ -686,7 +691,7 @@ def test_a_recipe_of_inks_that_are_gone_is_said(path: Path) -> None:
         entry = choice("lamp", LAMP)
         use(state, palette_file.load(NEWS))
         state.reuse(entry)
-        assert state.said == "that recipe is of screen-quarters; p changes the palette"
+        assert state.said == "that recipe is for screen-quarters; p changes the palette"
         assert state.wanted == entry.target_text
 
 

@@ -85,7 +85,7 @@ def test_the_page_as_printed_as_given_and_split(play, page: Path, size: tuple[in
         line_art = "" if size[0] == 60 else ", line art kept out"
         assert head[0].startswith(f"page.png: 4 flats{line_art}, on Newsprint")
         assert max(map(len, head)) <= size[0] - 2  # nothing is cut
-        assert "exact" in text(screen, "#page-head")
+        assert "proved" in text(screen, "#page-head")
         will_be = set(printed(screen).values())
         given = {LIGHT, SHADE, SEA, PAPER}
         assert will_be <= cells(screen)

@@ -65,7 +65,7 @@ def test_what_is_said_of_each() -> None:
         assert {len(row) for row in rows} == {screen.palettes.size.width}
         shown = "\n".join(rows)
         assert "Coated cover, tenths\n" in shown.replace("  ", "").replace(" \n", "\n")
-        assert "14,641 recipes, measured ± 1.4, coated-tenths" in shown
+        assert "14,641 recipes, measured, prints within ΔE 1.4, coated-tenths" in shown
         assert "Ferrow [b]zine" in shown  # text, not markup
         assert "36 recipes, screen, mine.toml" in shown
         (used,) = [row for row in rows if "in use" in row]

@@ -247,7 +247,7 @@ def test_limits_make_holes_and_none_left_is_no_fall() -> None:
         assert all(recipes.inks[row] <= 1 for row in screen.map._filled.values())
         assert screen.map.recipe is not None
         assert "13 of 125 recipes" in screens.text(screen, "#reach-head")
-        assert screens.text(screen, "#reach-said") == "( ) target: #d9803f"
+        assert screens.text(screen, "#reach-said") == "( ) your colour: #d9803f"
 
     play(few, row=124, limits=Narrowing(max_inks=1))
 
@@ -321,7 +321,7 @@ def test_in_a_small_pane_map_hint_and_choices_are_seen(size: tuple[int, int]) ->
         assert screen.map.size.height >= 5
         hint = screen.query_one("#reach-said", Lines).render_line(0).text
         assert "paste a colour" in hint and "…" not in hint
-        assert "t Target" in screen.query_one(Foot).render_line(0).text
+        assert "t Colour" in screen.query_one(Foot).render_line(0).text
         hues = next(
             line.split()
             for y in range(screen.map.size.height)
@@ -342,7 +342,7 @@ def test_project_and_page_and_the_keys_that_set_them_are_in_the_head(size: tuple
         assert "…" not in line and line.endswith(" ferrow (P) · page 9 (g)")
         names = [key.name for key in screen.query_one(Foot).shown]
         assert names[:3] == (
-            ["Take", "Target", "Flats"] if size[0] > 36 else ["Take", "Target", "Help"]
+            ["Take", "Colour", "Flats"] if size[0] > 36 else ["Take", "Colour", "Help"]
         )
 
     play(scene, colour=None, size=size)

@@ -53,9 +53,9 @@ def test_a_colour_that_some_cannot_tell_from_one_in_use_is_said_to_look_like_it(
     sea, moss = kept("sea", far), kept("moss", green)
     assert use_of(red, sea, moss) == "the colour-blind may take it for moss"
     # Lettering is what is said else; a colour is not said to look like itself.
-    assert use_of(red, sea).startswith("letters: black ")
-    assert use_of(red, kept("coat", red)).startswith("letters: black ")
+    assert use_of(red, sea).startswith("black letters ")
+    assert use_of(red, kept("coat", red)).startswith("black letters ")
     # Where there is room, both are said.
     *_, letters, last = lines_of(red, sea, moss, count=5)
-    assert letters.startswith("letters: black ")
+    assert letters.startswith("black letters ")
     assert last == "the colour-blind may take it for moss"

@@ -71,7 +71,7 @@ def test_each_hue_is_shown_with_the_exact_colours_of_its_build_up(
             assert [g for g in dict.fromkeys(grounds) if g in expected] == expected
             said = text(screen.hues, line)
             assert said.startswith(f"▸{hue.angle:4.0f}°")
-            assert ("no clea" in said) == (not hue.clean)
+            assert ("not clean" in said) == (not hue.clean)
             row = hue.nearest if hue.row is None else hue.row
             assert row is not None
             strip = screen.query_one(BuildUpStrip)
@@ -82,7 +82,7 @@ def test_each_hue_is_shown_with_the_exact_colours_of_its_build_up(
             # Where the palette has screen colours, the canvas and beside it the print.
             both = [hexed(rgb) for pair in seen for rgb in pair if rgb is not None]
             assert strip_grounds == list(dict.fromkeys(both))
-            first = "paper" if recipes.canvas is None else "canvas"
+            first = "paper" if recipes.canvas is None else "screen"
             assert first in text(strip, strip.size.height - 1)
             assert screen.hues.cursor == place
             await pilot.press("down")
@@ -96,18 +96,18 @@ def test_where_there_is_no_clean_hue_it_is_said_with_the_nearest() -> None:
             screen.query_one("#wheel-facts", Lines),
             screen.query_one("#wheel-head", Lines),
         )
-        assert head.text == "6 of 12 hues clean · Zine, two inks"
+        assert head.text == "6 of 12 hues clean (two inks at most) · Zine, two inks"
         assert facts.text == (
-            "coral: ember 80 %, harbour blue: depth 80 %\nhue 0°: 5° higher, C 22.0, #7d4d5a"
+            "coral: ember 80 %, harbour blue: depth 80 %\nhue 0°: 5° off, vividness 22, #7d4d5a"
         )
         await pilot.press("down", "down", "down")
         assert facts.text == (
-            "no clean hue here, no recipe holds it\n"
-            "the nearest clean one is 37° lower: coral: blush 20 %"
+            "not clean, no recipe comes near it\n"
+            "the nearest clean hue is 37° off: coral: blush 20 %"
         )
         await pilot.press("end")
         recipe = "coral: brick 60 %, harbour blue: depth 80 %"
-        assert facts.text.startswith(f"{recipe}\nhue 330°: 8° higher, C ")
+        assert facts.text.startswith(f"{recipe}\nhue 330°: 8° off, vividness ")
 
     play(scene, ZINE)
 
@@ -115,7 +115,7 @@ def test_where_there_is_no_clean_hue_it_is_said_with_the_nearest() -> None:
 def test_a_third_ink_is_said_to_grey() -> None:
     async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
         await pilot.press("plus", "plus", *["down"] * 14)  # 24 hues, 210°
-        assert "a third ink greys it" in screen.query_one("#wheel-facts", Lines).text
+        assert "the third ink greys it" in screen.query_one("#wheel-facts", Lines).text
 
     play(scene)
 
@@ -195,7 +195,7 @@ def test_only_allowed_recipes_stand_on_the_wheel() -> None:
 
 def test_with_nothing_allowed_there_is_nothing_to_look_at() -> None:
     async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
-        assert "the set has none at all" in screen.query_one("#wheel-facts", Lines).text
+        assert "these inks have no clean hue at all" in screen.query_one("#wheel-facts", Lines).text
         assert "none of 12 hues clean" in screen.query_one("#wheel-head", Lines).text
         await pilot.press("enter", "down", "enter")
         assert screen.is_current

@@ -16,7 +16,7 @@ WIDTHS = (60, 66, 72, 80, 95, 96, 100, 110, 125, 139, 140, 160, 200)
 TARGETS = ("#6a3fa0", "#d94f2a", "#888888", "#2a5a48")
 WORDS = {
     *("lighter", "darker", "duller", "vivid", "redder", "yellower", "greener", "bluer", "magenta"),
-    *("lightness", "hue", "chroma"),  # what a recipe is best for
+    *("lightness", "hue", "vividness"),  # what a recipe is best for
     *("red", "orange", "yellow", "yellow-green", "green", "blue-green", "blue", "purple"),
 }
 

@@ -43,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--hold",
         choices=[hold.value for hold in HELD],
         default=Hold.NOTHING.value,
-        help="attribute to keep; differences in the other two count half when sorting",
+        help="what to put first when sorting (chroma: how vivid); the other two count half",
     )
     add_limits(parser)
 
@@ -186,21 +186,26 @@ def _remarks(answer: Match) -> list[str]:
             if removal
             else "remove several"
         )
-        said.append(f"No recipe left: the limits leave out every one; {advice}.")
+        said.append(f"No recipe is left under these limits: {advice}.")
     else:
         words = "; ".join(verdict_in_words(palette, judged))
         said.append(f"{words[0].upper()}{words[1:]}.")
         if judged.reached is not Reached.WITHIN:
             if answer.without_limits is not None:
-                said.append(f"Without these limits: ΔE {answer.without_limits.delta_e:.1f}.")
+                said.append(
+                    f"Without these limits it would be ΔE {answer.without_limits.delta_e:.1f}."
+                )
             said += _best_of_holds(ranking)
     if target.clipped:
-        said.append("The target lies outside sRGB: the screen shows it clipped.")
+        said.append(
+            "The colour is beyond the screen (outside sRGB): the nearest it can show stands for it."
+        )
     if palette.estimated:
         said.append(uncertainty.ESTIMATED_IN_WORDS)
     if ranking.hold is not Hold.NOTHING:
         said.append(
-            f"Sorted by ΔE with {ranking.hold.value} held; the ΔE shown is the ordinary one."
+            f"Sorted with {ranking.hold.word} first: other differences count half. "
+            "The ΔE shown is the ordinary one."
         )
     if ranking.left_out:
         left_out = in_words(palette, answer.narrowing)
@@ -215,7 +220,7 @@ def _best_of_holds(answer: Ranking) -> list[str]:
         best = answer.best_holding(hold)
         if hold is not answer.hold and answer.nearest and best.row != answer.nearest.row:
             recipe = answer.recipes.palette.recipe_words(answer.recipes.tints_of(best.row))
-            said.append(f"Best for {hold.value}: {recipe}; ΔE {best.delta_e:.1f}, {best.differs}.")
+            said.append(f"Best for {hold.word}: {recipe}; ΔE {best.delta_e:.1f}, {best.differs}.")
     return said
 
 
@@ -225,7 +230,7 @@ def _cells(answer: Ranking, candidate: Candidate) -> list[str]:
     for ink, tint in zip(recipes.palette.inks, recipes.tints_of(row), strict=True):
         words = ink.tint_words(tint, named=False) if ink.labels else percent(tint)
         cells.append(words if tint else "–")
-    clipped = ["outside sRGB"] if recipes.clipped[row] else []
+    clipped = ["beyond the screen"] if recipes.clipped[row] else []
     differs = [candidate.differs] if candidate.differs else []
     return [*cells, percent(float(recipes.coverage[row])), "; ".join(differs + clipped)]
 

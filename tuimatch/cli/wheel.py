@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from tuimatch.recipe.recipes import Recipes
 
 DESCRIPTION = (
-    "For each CIELAB hue angle the recipe that holds it with most chroma, with "
-    "the colour after each ink; and where the set has no clean hue."
+    "The most vivid recipe of each hue (CIELAB angle and chroma), with the colour after "
+    "each ink; and which hues the inks cannot give clean, with two inks at most."
 )
 
 
@@ -61,7 +61,7 @@ def _print_hues(recipes: Recipes, hues: tuple[Hue, ...]) -> None:
                 + (" clipped" if step.clipped else "")
                 for step in hue.steps
             )
-            print(f"{name}  C {hue.chroma:5.1f}  {off_in_words(hue.off):>10}  {steps}")
+            print(f"{name}  vividness {hue.chroma:5.1f}  {off_in_words(hue.off):>8}  {steps}")
             name = " " * len(name)
         if said := remark(recipes, hue):
             print(f"{name}  {printable(said)}")

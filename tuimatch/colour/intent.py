@@ -18,19 +18,25 @@ class Intent(Enum):
 
     Attributes:
         words: What the interface says.
+        meaning: What that does, in a few words.
     """
 
-    ABSOLUTE = "absolute", "as measured"
-    RELATIVE = "relative", "beside this paper's white"
-    RELATIVE_BLACK = "relative-black", "as on this paper"
+    ABSOLUTE = "absolute", "as given", "taken as given, whatever the paper"
+    RELATIVE = "relative", "white fitted to this paper", "fitted: white is bare paper"
+    RELATIVE_BLACK = (
+        "relative-black",
+        "fitted to this paper",
+        "fitted: white is bare paper, black the darkest recipe",
+    )
 
     words: str
+    meaning: str
 
-    def __new__(cls, value: str, words: str = "") -> Intent:
+    def __new__(cls, value: str, words: str = "", meaning: str = "") -> Intent:
         """A member whose value is its name in the standards."""
         member = object.__new__(cls)
         member._value_ = value
-        member.words = words
+        member.words, member.meaning = words, meaning
         return member
 
     @property

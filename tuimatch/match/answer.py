@@ -157,7 +157,7 @@ class Match:
             if others:  # what they differ from stands above them
                 said.setdefault(nearest.row, [])
             for row in dict.fromkeys(others.values()):
-                for_what = " and ".join(hold.value for hold, own in others.items() if own == row)
+                for_what = " and ".join(hold.word for hold, own in others.items() if own == row)
                 said.setdefault(row, []).append(f"best for {for_what}")
         return {row: ", ".join(words) for row, words in said.items()}
 

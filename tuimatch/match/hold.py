@@ -19,22 +19,28 @@ if TYPE_CHECKING:
 class Hold(Enum):
     """The attribute that must stay; the factors of the other two become 2 for the ordering.
 
+    The value is what options and JSON call it.
+
     Attributes:
         factors: The parametric factors kL, kC, kH of CIEDE2000.
+        word: What people read.
     """
 
-    NOTHING = "nothing", (1, 1, 1)
-    LIGHTNESS = "lightness", (1, 2, 2)
-    HUE = "hue", (2, 2, 1)
-    CHROMA = "chroma", (2, 1, 2)
+    NOTHING = "nothing", (1, 1, 1), ""
+    LIGHTNESS = "lightness", (1, 2, 2), "lightness"
+    HUE = "hue", (2, 2, 1), "hue"
+    CHROMA = "chroma", (2, 1, 2), "vividness"
 
     factors: tuple[float, float, float]
+    word: str
 
-    def __new__(cls, value: str, factors: tuple[float, float, float] = (1, 1, 1)) -> Hold:
+    def __new__(
+        cls, value: str, factors: tuple[float, float, float] = (1, 1, 1), word: str = ""
+    ) -> Hold:
         """A member whose value is its name."""
         member = object.__new__(cls)
         member._value_ = value
-        member.factors = factors
+        member.factors, member.word = factors, word
         return member
 
     def measure(self, target: Triple, lab: Array) -> Array:

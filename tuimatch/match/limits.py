@@ -87,7 +87,8 @@ def limits(palette: Palette, narrowing: Narrowing) -> list[tuple[str, Narrowing]
         own = palette.inks[ink]
         found.append((f"with {own.tint_words(tint)}" if tint else f"no {own.name} laid", rest))
     if narrowing.max_coverage is not None:
-        text = f"coverage at most {percent(narrowing.max_coverage)} %"
+        most = 100 * len(palette.inks)
+        text = f"coverage at most {percent(narrowing.max_coverage)} % of {most}"
         found.append((text, replace(narrowing, max_coverage=None)))
     if narrowing.only is not None:
         found.append(("only recipes in use", replace(narrowing, only=None)))

@@ -29,14 +29,17 @@ _NEAR = 10.0
 
 
 class Direction(Enum):
-    """Where to step. Hue on is from red by yellow and green to blue, the way hue angles grow."""
+    """Where to step; the value names what is looked for.
 
-    LIGHTER = "lighter"
-    DARKER = "darker"
-    MORE_VIVID = "more vivid"
-    DULLER = "duller"
-    HUE_ON = "hue on"
-    HUE_BACK = "hue back"
+    The next hue is from red by yellow and green to blue, the way hue angles grow.
+    """
+
+    LIGHTER = "lighter recipe"
+    DARKER = "darker recipe"
+    MORE_VIVID = "more vivid recipe"
+    DULLER = "duller recipe"
+    HUE_ON = "recipe of the next hue"
+    HUE_BACK = "recipe of the hue before"
 
 
 _HUE = (Direction.HUE_ON, Direction.HUE_BACK)

@@ -130,16 +130,18 @@ def wordings(palette: Palette, judged: Verdict) -> list[tuple[str, ...]]:
     if could is None:
         return said
     if judged.reached is Reached.BEYOND:
-        even = f"even with any tint ΔE {could.delta_e:.1f}"
-        return [*said, _leaning(even, judged.any_tint_differs)]
+        short = f"whatever the tints: ΔE {could.delta_e:.1f}"
+        even = f"whatever the tints, these inks stay ΔE {could.delta_e:.1f} away"
+        return [*said, (*_leaning(even, judged.any_tint_differs), short)]
     recipe = recipe_in_whole_percent(palette, could.tints)
-    short = f"your inks could come to {could.delta_e:.1f}"
-    said.append((f"{short} with {recipe}", short))
+    short = f"other tints could come to ΔE {could.delta_e:.1f}"
+    said.append((f"{short}: {recipe}", short))
     if one_more is not None:
         ink = palette.inks[one_more.ink].name
-        brings = f"{ink} {percent(one_more.tint)} % would bring ΔE {one_more.delta_e:.1f}"
-        tint = f"a {ink} tint of {percent(one_more.tint)} %"
-        said.append((f"{tint} would bring ΔE {one_more.delta_e:.1f}", brings))
+        tint, comes_to = f"{ink} {percent(one_more.tint)} %", f"ΔE {one_more.delta_e:.1f}"
+        said.append(
+            (f"one more tint, {tint}, would come to {comes_to}", f"with {tint} too: {comes_to}")
+        )
     return said
 
 

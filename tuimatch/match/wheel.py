@@ -110,9 +110,9 @@ def _hue(
 
 
 def off_in_words(degrees: float) -> str:
-    """How far a hue lies from an angle: ``4° higher`` or ``4° lower``."""
+    """How far a hue lies from an angle: ``4° off``."""
     size = round(abs(degrees))
-    return f"{size}° {'higher' if degrees > 0 else 'lower'}" if size else "exact"
+    return f"{size}° off" if size else "exact"
 
 
 def remark(recipes: Recipes, hue: Hue) -> str:
@@ -120,18 +120,19 @@ def remark(recipes: Recipes, hue: Hue) -> str:
     if hue.clean:
         return ""
     if hue.row is None:
-        why = "no recipe holds it"
+        why = "no recipe comes near it"
     elif recipes.inks[hue.row] > _CLEAN_INKS:
-        why = "a third ink greys it"
+        why = "the third ink greys it"
     else:
-        why = "hardly coloured"
+        why = "it is hardly coloured"
     if hue.nearest is None:
-        return f"no clean hue here, {why}; the set has none at all"
+        return f"not clean, {why}; these inks have no clean hue at all"
     nearest = recipes.palette.recipe_words(recipes.tints_of(hue.nearest))
-    return f"no clean hue here, {why}; the nearest clean one is {off_in_words(hue.away)}: {nearest}"
+    return f"not clean, {why}; the nearest clean hue is {off_in_words(hue.away)}: {nearest}"
 
 
 def summary(hues: tuple[Hue, ...]) -> str:
     """How many hues the set has clean, in words."""
     clean = sum(hue.clean for hue in hues)
-    return f"{clean or 'none'} of {len(hues)} {'hue' if len(hues) == 1 else 'hues'} clean"
+    every = f"{len(hues)} hue{'s' * (len(hues) > 1)}"
+    return f"{clean or 'none'} of {every} clean (two inks at most)"

@@ -94,11 +94,12 @@ def all_mixtures(palette: Palette) -> tuple[tuple[float, ...], ...]:
 
 
 def in_words(palette: Palette) -> str:
-    """The uncertainty beside the name of a palette: `` ± 2``, or nothing on a screen."""
+    """The uncertainty after the name of a palette, or nothing on a screen."""
     off = uncertainty(palette)
     if off is None:
         return ""
-    return f" (estimated, ± {off:g})" if palette.estimated else f" ± {off:g}"
+    estimated = ", overprints estimated" if palette.estimated else ""
+    return f"{estimated}, prints within ΔE {off:g}"
 
 
 def _missing(palette: Palette) -> Iterator[tuple[float, tuple[tuple[float, ...], ...]]]:

@@ -137,7 +137,7 @@ class Economy:
     def certainty(self) -> str:
         """Whether more could be saved, in words."""
         if self.optimal:
-            return "exact: nothing better exists"
+            return "proved: no other choice saves more"
         passes, total = self.gap
         left = []
         if passes:

@@ -145,7 +145,7 @@ class PageMatch:
         why_not: Why a relation is not kept, by its place, for each that is not.
         cost: The total of √share · ΔE.
         bound: No choice that keeps as many relations costs less.
-        proved: Whether nothing better exists at all.
+        proved: Whether no better choice exists at all.
     """
 
     wanted: tuple[Wanted, ...]
@@ -162,9 +162,9 @@ class PageMatch:
     def certainty(self) -> str:
         """Whether a better choice could exist, in words."""
         if self.proved:
-            return "exact: nothing better exists"
+            return "proved: no other choice is nearer"
         gap = max(self.cost - self.bound, 0) / max(self.cost, _TIE)
-        return f"stopped early: the total is at most {gap:.1%} above the least"
+        return f"stopped early: the total ΔE is at most {gap:.1%} above the least possible"
 
 
 def match_page(

@@ -19,25 +19,25 @@ _search = partial(_key, show=True, group="search")
 # In the order in which they stand at the foot, as far as it has room: what is used most is first.
 MATCH_KEYS: list[BindingType] = [
     _recipe("enter", "do('take')", "Take", "Copy the recipe and keep it in the log", "take"),
-    _recipe("t", "do('edit_target')", "Target", "Type another target colour", "target"),
-    _recipe("d", "do('next_preview')", "Dots", "From afar or close up, as dots", "dots"),
+    _recipe("t", "do('edit_target')", "Colour", "Type another colour, or a recipe", "target"),
+    _recipe("d", "do('next_preview')", "Dots", "From afar, or close up as dots", "dots"),
     _recipe(
         "u", "do('undo')", "Undo", "Undo the last change, even from an earlier session", "undo"
     ),
-    _where("g", "do('edit_page')", "Page", "Set the page of the next choices", "page"),
+    _where("g", "do('edit_page')", "Page", "Set the page of what you take next", "page"),
     _where("P", "project", "Project", "Change the project", "project"),
     _where("p", "palette", "Palette", "Change the palette", "palette"),
     _work("b", "lay", "Lay", "Lay this recipe, ink by ink, in a small pane", "lay"),
-    _work("v", "review", "Review", "Review what was chosen", "review"),
-    _work("F", "page", "Flats", "Match a coloured page: all its flats together", "flats"),
+    _work("v", "review", "Review", "See, find and change what you kept", "review"),
+    _work("F", "page", "Flats", "Match all flats of a coloured page together", "flats"),
     _work("n", "passes", "Passes", "Plan the fewest changes of brush", "passes"),
     _work("e", "economy", "Economy", "Accept slightly worse matches to save passes", "economy"),
     _search("r", "reach", "Chart", "Every recipe of these inks on one chart", "reach"),
-    _search("h", "do('hold')", "Hold", "Hold lightness, hue or chroma when ranking", "hold"),
+    _search("h", "do('hold')", "Put first", "Put lightness, hue or vividness first", "hold"),
     _search("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
     _search("y", "do('copy')", "Copy", "Copy the recipe without keeping it", "copy"),
     _search("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),
-    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
+    _key("question_mark", "help", "Help", "What the keys and words here mean", "help", show=True),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit", show=True),
     *(
         _key(str(n), f"do('take', {n})", f"Take {n}", f"Take the recipe of rank {n}", f"take_{n}")
@@ -50,42 +50,60 @@ MATCH_KEYS: list[BindingType] = [
         "Change how a recipe is written when copied",
         "wording",
     ),
-    _key("number_sign", "do('edit_target', '#')", "Hex", "Type a target in hex", "target_hex"),
+    _key("number_sign", "do('edit_target', '#')", "Hex", "Type a colour in hex", "target_hex"),
     _key("plus,equals_sign", "do('zoom', 1)", "Nearer", "Larger dots", "nearer"),
     _key("minus", "do('zoom', -1)", "Further", "Smaller dots", "further"),
     _key("full_stop", "do('ruling', 1)", "Finer", "A finer ruling", "finer"),
     _key("comma", "do('ruling', -1)", "Coarser", "A coarser ruling", "coarser"),
-    _key("m", "do('misregister')", "Register", "Put the next ink out of register", "register"),
+    _key("m", "do('misregister')", "Register", "Print the next ink out of register", "register"),
     _key("M", "do('shift_more')", "Shift", "Change how far it is out of register", "shift"),
-    _key("I", "do('next_intent')", "Paper", "Take the target as on this paper or not", "intent"),
+    _key(
+        "I",
+        "do('next_intent')",
+        "Paper",
+        "Take the colour as given, or fitted to this paper",
+        "intent",
+    ),
     _key("i", "do('limit_inks')", "Inks", "At most so many inks", "inks"),
     _key("X", "do('limit_without')", "Without", "Leave an ink out", "without"),
-    _key("f", "do('limit_fix')", "Laid", "The next ink is down already, as in this recipe", "fix"),
-    _key("L", "do('limit_coverage')", "Coverage", "Change the coverage limit", "coverage"),
-    _key("O", "do('limit_used')", "Used", "Only recipes the project already uses", "used"),
+    _key("f", "do('limit_fix')", "Laid", "The next ink is laid already, as in this recipe", "fix"),
     _key(
-        "S", "do('keep_limits')", "Start", "The project starts with these limits, or not", "start"
+        "L",
+        "do('limit_coverage')",
+        "Coverage",
+        "Limit the coverage: the tints of all inks added up",
+        "coverage",
     ),
-    _key("0", "do('clear_limits')", "Clear", "Clear every limit and the hold", "clear"),
+    _key("O", "do('limit_used')", "Used", "Only recipes this project already uses", "used"),
     _key(
-        "shift+up", "do('walk', 'LIGHTER')", "Lighter", "The neighbour that is lighter", "lighter"
+        "S",
+        "do('keep_limits')",
+        "Start",
+        "Let the project start with these limits, or without",
+        "start",
     ),
-    _key("shift+down", "do('walk', 'DARKER')", "Darker", "The neighbour that is darker", "darker"),
+    _key("0", "do('clear_limits')", "Clear", "Clear every limit, and put nothing first", "clear"),
+    _key(
+        "shift+up", "do('walk', 'LIGHTER')", "Lighter", "Go to a lighter recipe nearby", "lighter"
+    ),
+    _key("shift+down", "do('walk', 'DARKER')", "Darker", "Go to a darker recipe nearby", "darker"),
     _key(
         "shift+right",
         "do('walk', 'MORE_VIVID')",
         "Vivid",
-        "The neighbour that is more vivid",
+        "Go to a more vivid recipe nearby",
         "vivid",
     ),
-    _key("shift+left", "do('walk', 'DULLER')", "Duller", "The neighbour that is duller", "duller"),
-    _key("right", "do('walk', 'HUE_ON')", "Hue on", "The neighbour turned on in hue", "hue_on"),
+    _key("shift+left", "do('walk', 'DULLER')", "Duller", "Go to a duller recipe nearby", "duller"),
+    _key("right", "do('walk', 'HUE_ON')", "Next hue", "Go to the next hue nearby", "hue_on"),
     _key(
-        "left", "do('walk', 'HUE_BACK')", "Hue back", "The neighbour turned back in hue", "hue_back"
+        "left", "do('walk', 'HUE_BACK')", "Hue before", "Go to the hue before, nearby", "hue_back"
     ),
-    _key("U,ctrl+r", "do('redo')", "Redo", "Redo what was undone last", "redo"),
-    _key("E", "tints", "Tints", "The one more tint that would bring the project nearest", "tints"),
-    _key("z", "do('ask_picture')", "Picture", "Pick a target from a picture file", "picture"),
+    _key("U,ctrl+r", "do('redo')", "Redo", "Redo the change that was undone last", "redo"),
+    _key("E", "tints", "Tints", "Which one more tint would help this project most", "tints"),
+    _key("z", "do('ask_picture')", "Picture", "Pick a colour from a picture file", "picture"),
     _key("Z", "make", "Make", "Make a palette of your own, step by step", "make"),
-    _key("a", "apart", "Compare", "Compare with the project, as colour-blind readers see", "apart"),
+    _key(
+        "a", "apart", "Compare", "Compare with the project as colour-blind readers see it", "apart"
+    ),
 ]

@@ -119,7 +119,7 @@ def _fusing(match: Match, row: int, look: Look) -> str:
 
     if not any(0 < tint < 100 for tint in match.recipes.tints_of(row)):
         return "solids have no dots"
-    return f"{look.ruling} lines an inch fuse from {fusing_distance(look.ruling):.1f} m"
+    return f"{look.ruling} lines an inch: dots merge from {fusing_distance(look.ruling):.1f} m"
 
 
 def _register(match: Match, row: int, look: Look) -> str:
@@ -127,4 +127,4 @@ def _register(match: Match, row: int, look: Look) -> str:
     ink = look.shifted
     if ink is None or not 0 < match.recipes.tints_of(row)[ink] < 100:
         return ""
-    return f"{match.recipes.palette.inks[ink].name} off by {percent(look.shift)} dot"
+    return f"{match.recipes.palette.inks[ink].name} out of register by {percent(look.shift)} dot"

@@ -415,7 +415,7 @@ class MatchScreen(AskingScreen[None]):
         """The chart of every recipe; what is picked there is shown or taken here."""
         state = self.state
         if state.recipes is None or (state.match is not None and state.candidate is None):
-            said = "the inks are not mixed yet" if state.recipes is None else NOTHING_LEFT
+            said = "still mixing the inks" if state.recipes is None else NOTHING_LEFT
             self.action_do("say", said)
             return
         from tuimatch.tui.screens.reach_screen import Picked, ReachScreen

@@ -40,7 +40,7 @@ def notice(match: Match, room: int = _ROOM) -> str:
         size = f"the nearest is ΔE {nearest.delta_e:.1f}"
         first, more = (*(f"{size}, {words}" for words in shorter(nearest.differs)), size), []
     if match.without_limits is not None:
-        more.insert(0, (f"without these limits ΔE {match.without_limits.delta_e:.1f}",))
+        more.insert(0, (f"without these limits it would be ΔE {match.without_limits.delta_e:.1f}",))
     second = _as_fit(more, room)
     if match.before is not None:
         off = f", ΔE {match.before.delta_e:.1f}"
@@ -80,10 +80,14 @@ def limits(match: Match, room: int = _ROOM) -> str:
         return whole(room, f"all {total:,} recipes")
     said = f"{left:,} of {total:,} recipes"
     shown = (
-        ", ".join((said, *on[:count], *([f"and {len(on) - count} more"] * (count < len(on)))))
+        f"{said}: "
+        + ", ".join((*on[:count], *([f"and {len(on) - count} more"] * (count < len(on)))))
         for count in range(len(on), 0, -1)
     )
-    return whole(room, *shown, f"{said}, {len(on)} limits", said)
+    count = f"{len(on)} limit{'s' * (len(on) > 1)}"
+    explained = f"{said}: {', '.join(on)} (all inks added up)"
+    full = [explained] if match.narrowing.max_coverage is not None else []
+    return whole(room, *full, *shown, f"{said}: {count}", said)
 
 
 def candidate_lines(
@@ -147,6 +151,6 @@ def _recipe(palette: Palette, tints: tuple[float, ...], room: int, *, spacious: 
 def _lettering(match: Match, row: int, room: int) -> str:
     """What letters can be read on the colour: black ones and bare paper, or the better of both."""
     marks = lettering(match.recipes, row)
-    black, paper = f"black {in_words(marks.black)}", f"paper {in_words(marks.paper)}"
-    better = black if marks.black >= marks.paper else paper
-    return whole(room, f"letters: {black}, {paper}", f"letters: {better}")
+    black, white = in_words(marks.black), in_words(marks.paper)
+    better = f"black letters {black}" if marks.black >= marks.paper else f"white letters {white}"
+    return whole(room, f"black letters {black}, white {white}", better)

@@ -37,7 +37,7 @@ BEYOND_SCREEN = "beyond the screen"
 TYPE_ONE = "paste a colour, or press t to type one"
 TYPE_ONE_SHORT = ("paste a colour, or type it: t", "paste a colour, or t")
 NOTHING_LEFT = "no recipe left; 0 clears limits"
-NO_TARGET = f"no target yet: {TYPE_ONE}"
+NO_TARGET = f"no colour yet: {TYPE_ONE}"
 _NEWEST = 12
 
 
@@ -101,7 +101,7 @@ class MatchState:
     def wanted(self) -> str:
         """The target in words."""
         if self.match is None:
-            return self._colour or "no target yet"
+            return self._colour or "no colour yet"
         from tuimatch.colour.intent import Intent
 
         match = self.match
@@ -153,7 +153,7 @@ class MatchState:
             wanted, hold = self.match.question.target, self.match.question.hold
         said = "" if wanted else TYPE_ONE
         if self.palette is self.stored:
-            said = f"{self.palette.stem}.toml is not here: its inks are as the log has kept them"
+            said = f"{self.palette.stem}.toml is not here: these inks come from the log"
         self.say(self.keeper.problem or printable(said))
         if wanted is not None:
             self.ask(self._first(wanted, hold))
@@ -273,17 +273,17 @@ class MatchState:
         cycle = list(Hold)
         hold = cycle[(cycle.index(self.match.question.hold) + 1) % len(cycle)]
         self.ask(replace(self.match.question, hold=hold))
-        self.say(f"ordered by ΔE with {hold.value} held" if hold.value != "nothing" else "")
+        self.say(f"{hold.word} first: other differences count half" if hold.word else "")
 
     def next_intent(self) -> None:
-        """Take the target as measured, beside the paper's white, or as on the paper."""
+        """Take the colour as given, or fit its white, or white and black, to the paper."""
         if self.match is None:
             self.say(NO_TARGET)
             return
         intent = self.match.intent.following
         self.ask(self.match.question.taken(intent))
         self.keeper.note(Thing.INTENT, f"{intent.value} {self.palette.stem}")
-        self.say(f"the target is taken {intent.words}")
+        self.say(intent.meaning)
 
     def limit_inks(self) -> None:
         """At most so many inks."""
@@ -350,7 +350,7 @@ class MatchState:
         way = Direction[direction]
         row = neighbour(self.match.recipes, self.candidate.row, way, self.match.allowed)
         if row is None:
-            self.say(f"no {way.value} recipe nearby")
+            self.say(f"no {way.value} nearby")
         else:
             self.say("")
             self.look_at(row)
@@ -507,13 +507,15 @@ class MatchState:
         """
         self.want(target)
         if self.match is None:
-            self.say("the inks are not mixed yet; F goes back to the page")
+            self.say("still mixing the inks; F goes back to the page")
             return
         self._beside, self._known = beside, None
         self.ask(self.match.question.taken(intent))
         self.look_at(row)
         self._taker = taker
-        self.say(printable(f"{name}: Enter takes a recipe back to the page, F goes back without"))
+        self.say(
+            printable(f"{name}: Enter takes a recipe back to the page, F goes back without one")
+        )
 
     @property
     def is_for_page(self) -> bool:
@@ -608,7 +610,7 @@ class MatchState:
         self._again = choice
         row = row_of(self.match.recipes, choice)
         if row is None:
-            self.say(f"that recipe is of {printable(choice.palette)}; p changes the palette")
+            self.say(f"that recipe is for {printable(choice.palette)}; p changes the palette")
             return
         self.look_at(row)
         place = [f"“{choice.label}”"] * bool(choice.label) + [f"page {choice.page}"] * bool(
@@ -635,7 +637,7 @@ class MatchState:
             if not now.laid:
                 return ""
             self.keep(match, candidate)
-            self.say("kept in the log, since it is being laid")
+            self.say("kept in the log, because you are laying it")
             choice = self.being_laid(match, candidate)
         return self.keeper.problem if choice is None else self.keeper.lay(choice, now)
 
@@ -644,12 +646,12 @@ class MatchState:
     def edit_target(self, start: str = "") -> None:
         """Type another target."""
         current = self.match.question.target.text if self.match else ""
-        question = "target: a colour, or a recipe such as yellow 50, cyan 25; Esc leaves"
+        question = "colour, or a recipe such as yellow 50, cyan 25; Esc leaves"
         self.asked = Asked("target", question, start or current, replace=not start)
 
     def edit_page(self) -> None:
         """Ask which page the next choices are of."""
-        self.asked = Asked("page", "page for the next choices (empty: none)", self.page)
+        self.asked = Asked("page", "page of what you take next (empty: none)", self.page)
 
     def ask_picture(self) -> None:
         """Ask for a picture file to pick a colour from."""

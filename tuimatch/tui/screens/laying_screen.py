@@ -25,6 +25,7 @@ from tuimatch.text import percent, printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.big_digits import big
 from tuimatch.tui.widgets.foot import Foot
+from tuimatch.tui.widgets.lines import whole
 from tuimatch.tui.widgets.paint import RGB, beside, block, ground
 
 if TYPE_CHECKING:
@@ -99,16 +100,15 @@ class LayingPicture(Widget):
         ]
 
     def _captions_beside(self, width: int) -> list[Segment]:
-        """What is the canvas and what the print, under both halves."""
+        """Which colour is on screen and which in print, under both halves."""
         half = width if self.laying.next is None else width // 2
         cells = []
         for room, when, style in ((half, "now", _PLAIN), (width - half, "then", _NEXT)):
             print_ = room // 3
-            canvas = f" {when}, canvas"
-            if len(canvas) > room - print_:
-                canvas = f" {when}"
-            cells.append(Segment(set_cell_size(canvas, room - print_), style))
-            cells.append(Segment(set_cell_size(" print" if print_ > 5 else "print", print_), style))
+            screen = whole(room - print_, f" {when}, on screen", f" {when}")
+            print_words = whole(print_, " in print", " print", "print")
+            cells.append(Segment(set_cell_size(screen, room - print_), style))
+            cells.append(Segment(set_cell_size(print_words, print_), style))
         return cells
 
     def _now(self) -> tuple[RGB | None, RGB]:

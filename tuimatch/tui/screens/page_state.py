@@ -320,7 +320,7 @@ class PageState:
         whole = (
             (f"{name}{line_art}, {on}", f"{name}, {on}", name),
             (
-                f"{kept} neighbours that differ still do; {certainty}",
+                f"{kept} pairs of neighbours still differ; {certainty}",
                 f"{kept} still differ; {certainty}",
                 f"{kept} still differ",
             ),

@@ -168,7 +168,7 @@ class ReachScreen(AskingScreen[Picked | None]):
             self.map.show(now)
         self._show_head()
         said = self.query_one("#reach-said", Lines)
-        text = state.said or (TYPE_ONE if target is None else f"( ) target: {state.wanted}")
+        text = state.said or (TYPE_ONE if target is None else f"( ) your colour: {state.wanted}")
         said.show(whole(said.size.width, TYPE_ONE, *TYPE_ONE_SHORT) if text == TYPE_ONE else text)
         said.set_class(state.alarm, "-alarm")
         self.query_one(ChoicesStrip).show(state.newest, state.palette)

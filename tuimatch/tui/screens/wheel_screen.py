@@ -16,7 +16,7 @@ from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.foot import Foot
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Lines, whole
 from tuimatch.tui.widgets.paint import block
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ COUNTS = (6, 8, 12, 18, 24, 36)
 # Lines for the head, two facts and the keys; and what the build-up needs.
 _AROUND, _BUILD_UP = 4, 2
 _SWATCHES = 12
-_ROOM_FOR_CHROMA = 22
+_ROOM_FOR_CHROMA = 40
 
 
 class HueList(BlockList):
@@ -60,14 +60,14 @@ class HueList(BlockList):
         name = f"{mark}{hue.angle:4.0f}° {hue_name(hue.angle):12}"
         segments = [Segment(name, style)]
         if hue.row is None:
-            said = "no clean hue, no recipe holds it"
-            return [*segments, fitted(said, width - len(name), DIM)]
+            ways = ("not clean: no recipe comes near it", "not clean: no recipe", "not clean")
+            return [*segments, fitted(whole(width - len(name) - 1, *ways), width - len(name), DIM)]
         edges = [_SWATCHES * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
         segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]
         recipe = self._recipes.palette.recipe_words(self._recipes.tints_of(hue.row))
-        clean = recipe if hue.clean else f"no clean hue, {recipe}"
+        clean = recipe if hue.clean else f"not clean: {recipe}"
         room = width - len(name) - _SWATCHES
-        chroma = f"  C {hue.chroma:3.0f}" if room >= _ROOM_FOR_CHROMA else ""
+        chroma = f"  vividness {hue.chroma:3.0f}" if room >= _ROOM_FOR_CHROMA else ""
         said = f"{chroma}  {printable(clean)}"
         return [*segments, fitted(said, room, style if hue.clean else DIM)]
 
@@ -136,9 +136,9 @@ class WheelScreen(ExplainedScreen[int | None]):
 
         hues = wheel(self._recipes, self._count, allowed=self._allowed)
         palette = self._recipes.palette
-        trust = in_words(palette)
-        said = f"{summary(hues)} · {printable(palette.name)}{trust}"
-        self.query_one("#wheel-head", Lines).show(said)
+        name = f"{summary(hues)} · {printable(palette.name)}"
+        head = self.query_one("#wheel-head", Lines)
+        head.show(whole(self.app.size.width - 1, f"{name}{in_words(palette)}", name, summary(hues)))
         self.hues.show(hues, place)
         self._share_out()
 
@@ -153,7 +153,7 @@ class WheelScreen(ExplainedScreen[int | None]):
         else:
             screen = hexed(recipes.rgb_of(row))
             clipped = f", {BEYOND_SCREEN}" if recipes.clipped[row] else ""
-            held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}, C {hue.chroma:.1f}"
+            held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}, vividness {hue.chroma:.0f}"
             recipe = recipes.palette.recipe_words(recipes.tints_of(row))
             said = [recipe, f"{held}, {screen}{clipped}"]
         self.query_one("#wheel-facts", Lines).show("\n".join(map(printable, said)))

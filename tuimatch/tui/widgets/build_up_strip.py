@@ -1,7 +1,7 @@
 """The build-up: what should be on the page after each ink, from bare paper to done.
 
-Where a palette of print says how its inks look in the drawing program, the page is the canvas, and
-the last third of each swatch is the print.
+Where a palette of print says how its inks look in the drawing program, each swatch shows that, and
+in its last third the print.
 """
 
 from __future__ import annotations
@@ -66,7 +66,10 @@ def _paper_words(canvas: RGB | None, room: int) -> str:
     if canvas is None:
         return "paper"
     on, print_ = room - room // 3 - 1, room // 3
-    return set_cell_size("canvas", on) + "print" if on >= 7 and print_ >= 5 else "canvas"
+    for screen, print_words in (("on screen", "in print"), ("screen", "print")):
+        if on > len(screen) and print_ >= len(print_words):
+            return set_cell_size(screen, on) + print_words
+    return "screen"
 
 
 def _words(step: Step, room: int) -> str:

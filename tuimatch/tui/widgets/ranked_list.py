@@ -113,15 +113,14 @@ class RankedList(BlockList):
 
     @property
     def _held(self) -> str:
-        """The attribute that is held; empty for none."""
-        hold = self._match.question.hold.value if self._match else "nothing"
-        return "" if hold == "nothing" else hold
+        """The attribute that is put first; empty for none."""
+        return self._match.question.hold.word if self._match else ""
 
     def head_line(self, part: int, width: int) -> list[Segment]:
-        """What is held, and the inks."""
+        """What is put first, and the inks."""
         if self._match is None:
             return []
-        held = f"{self._held} held".rjust(self._left + _DELTA_E) if self._held else ""
+        held = f"{self._held} first".rjust(self._left + _DELTA_E) if self._held else ""
         heads = "".join(_right(name, w) for name, w in self._columns)
         return [Segment(held.ljust(self._left) + "ΔE".rjust(_DELTA_E) + heads, DIM)]
 

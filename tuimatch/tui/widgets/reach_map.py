@@ -85,8 +85,8 @@ class ReachMap(Widget, can_focus=True):
     ALLOW_SELECT = False
     DEFAULT_CSS = "ReachMap { width: 1fr; height: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "across(-1)", "Hue back", show=False, id="reach.left"),
-        Binding("right", "across(1)", "Hue on", show=False, id="reach.right"),
+        Binding("left", "across(-1)", "Hue before", show=False, id="reach.left"),
+        Binding("right", "across(1)", "Next hue", show=False, id="reach.right"),
         Binding("up,k", "down(-1)", "Lighter", show=False, id="reach.up"),
         Binding("down,j", "down(1)", "Darker", show=False, id="reach.down"),
         Binding("home", "nearest", "Nearest", show=False, id="reach.nearest"),
