@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import pytest
 from command import Cli
 from hypothesis import HealthCheck, settings
+from rest import go_on_at_rest
 from support import of_profile
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 # The terminal that screens are tested on, whatever the tests run in.
 os.environ |= {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
+go_on_at_rest()
 # A shell lets what it runs in the background ignore interrupts, and with it all that it starts.
 if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)

@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from textual.app import App
-from textual.events import Paste
+from textual.events import Event, Paste
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Static
 
 from tuimatch.tui.app import TuimatchApp
+from tuimatch.tui.in_order import InOrder
 from tuimatch.tui.widgets.block_list import BlockList
 from tuimatch.tui.widgets.lines import Lines
 
@@ -25,13 +26,23 @@ Shown = TypeVar("Shown", bound=Screen[Any])
 
 
 class Host(App[None]):
+    """Opens one screen, and hands keys to it in order as the interface does."""
+
     def __init__(self, screen: Screen[Any]) -> None:
         super().__init__()
+        self.input = InOrder(self)
         self.shown, self.answer = screen, OPEN
         self.copied: list[str] = []
 
     def on_mount(self) -> None:
         self.push_screen(self.shown, self.answered)
+
+    def on_ready(self) -> None:
+        self.input.begin()
+
+    async def on_event(self, event: Event) -> None:
+        if not self.input.holds(event):
+            await super().on_event(event)
 
     def answered(self, answer: Any) -> None:
         self.answer = answer
@@ -60,7 +71,7 @@ def play(
 
 async def settled(pilot: Pilot[None]) -> None:
     """Until all that was typed is done and nothing is worked on any more."""
-    if isinstance(pilot.app, TuimatchApp):
+    if isinstance(pilot.app, TuimatchApp | Host):
         await pilot.app.input.done()
     await pilot.pause()
     for _ in range(20):  # what a worker posts may start another

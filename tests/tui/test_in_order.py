@@ -10,6 +10,8 @@ from burst import DOWN, ESCAPE, UP, interface, played, played_slowly, quiet, sen
 from comic_log import put_comic
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from textual.events import Resize
+from textual.geometry import Size
 
 from tuimatch.log import Log
 
@@ -64,8 +66,9 @@ FEW = settings(max_examples=max(4, settings().max_examples // 20))
 
 @pytest.fixture(autouse=True)
 def _elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Files that are written land in a folder of their own, and no desktop's clipboard is used."""
+    """Files land in a folder of their own, no desktop's clipboard is used, frames last as usual."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("textual.screen.UPDATE_PERIOD", 1 / 60)
     for name in ("TMUX", "DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.delenv(name, raising=False)
 
@@ -137,7 +140,21 @@ def test_what_is_typed_after_quitting_does_nothing(path: Path) -> None:
     assert labels(path) == ["gull"]
 
 
+def test_what_is_done_after_a_resize_is_done_in_the_new_size(path: Path) -> None:
+    async def resized() -> None:
+        app = interface(path)
+        async with app.run_test(size=(100, 30)):
+            await quiet(app)
+            for size in (Size(60, 24), Size(160, 45), Size(100, 30)):
+                app.post_message(Resize(size, size))
+                await app.input.done()
+                assert max(one.region.bottom for one in app.screen.children) == size.height
+
+    asyncio.run(resized())
+
+
 def test_names_that_textual_does_not_promise_are_there() -> None:
+    from textual.app import App
     from textual.screen import Screen
 
     async def looked_at() -> None:
@@ -146,6 +163,7 @@ def test_names_that_textual_does_not_promise_are_there() -> None:
         assert asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
 
     asyncio.run(looked_at())
+    assert App()._resize_event is None
     screen: Screen[None] = Screen()
     assert not screen._layout_required
     assert not screen._recompose_required

@@ -71,7 +71,9 @@ def test_taking(play: Play, tmp_path: Path) -> None:
             (choice,) = log.choices("ferrow")
         assert _row_of(screen) == 3
         assert pilot.app.clipboard == choice.recipe
-        await pilot.press(*"fog", "enter", "2", *"fog", "enter")
+        await pilot.press(*"fog", "enter", "2")
+        await settled(pilot)  # the recipe is on the clipboard, and that is said
+        await pilot.press(*"fog", "enter")
         assert screen.prompt.placeholder.startswith("Enter replaces it")
         assert message(screen) == f"“fog” is {choice.recipe} already"
         await pilot.press("enter")
@@ -380,7 +382,9 @@ def test_a_key_that_is_not_in_use_says_so_and_changes_nothing(play: Play) -> Non
             await pilot.press(key)
             assert message(screen).endswith("is not in use here; ? lists the keys")
         assert (screen.state.match, screen.state.candidate, screen.state.look) == before
-        await pilot.press("enter", "s")  # in a question it is text
+        await pilot.press("enter")
+        await settled(pilot)
+        await pilot.press("s")  # in a question it is text
         assert screen.prompt.value == "s"
         assert "not in use" not in message(screen)
         await pilot.press("escape", "v", "w")

@@ -31,8 +31,9 @@ _UNTIL_LAID_OUT, _LOOKS = 0.004, 100
 class _Mark(InputEvent):
     """Stands among what waits, to tell when its turn has come."""
 
-    def __init__(self) -> None:
+    def __init__(self, after_work: bool) -> None:
         super().__init__()
+        self.after_work = after_work
         self.reached = asyncio.Event()
 
 
@@ -69,9 +70,13 @@ class InOrder:
         self._give()
         return True
 
-    async def done(self) -> None:
-        """Return when everything that came so far is done, or the program is ending."""
-        mark = _Mark()
+    async def done(self, *, work: bool = True) -> None:
+        """Return when everything that came so far is done, or the program is ending.
+
+        Args:
+            work: Whether to wait for what it set off in threads as well.
+        """
+        mark = _Mark(work)
         if self._app.post_message(mark):
             await mark.reached.wait()
 
@@ -109,27 +114,37 @@ class InOrder:
 
     async def _done_before(self, event: Event) -> None:
         """Return when all that was begun before an event is done."""
-        looks = 0
-        while self._app.return_code is None:
-            await asyncio.sleep(0)
-            if _is_busy(asyncio.get_running_loop()):
-                continue
-            if _awaits_layout(self._app) and looks < _LOOKS:
-                looks += 1
-                await asyncio.sleep(_UNTIL_LAID_OUT)
-            elif (work := self._work_for(event)) is not None:
-                with suppress(WorkerError):
-                    await work.wait()
-            else:
-                return
+        await at_rest(self._app)
+        while (work := self._work_for(event)) is not None:
+            with suppress(WorkerError):
+                await work.wait()
+            await at_rest(self._app)
 
     def _work_for(self, event: Event) -> Worker[Any] | None:
         """Some work that has to be done before an event."""
+        if self._app.return_code is not None or (isinstance(event, _Mark) and not event.after_work):
+            return None
         running = [work for work in self._app.workers if work.is_running]
         deed = _deed(self._app, event) if running else "quit"
         if deed == "quit":
             return None
         return next((work for work in running if _needs(work, deed)), None)
+
+
+async def at_rest(app: App[Any]) -> None:
+    """Return when nothing but threads is at work, or the program is ending; for one task at a time.
+
+    Two that wait for it would each take the other for what is left to run.
+    """
+    looks = 0
+    while app.return_code is None:
+        await asyncio.sleep(0)
+        if _is_busy(asyncio.get_running_loop()):
+            continue
+        if not _awaits_layout(app) or looks == _LOOKS:
+            return
+        looks += 1
+        await asyncio.sleep(_UNTIL_LAID_OUT)
 
 
 def _typed_ahead(event: Event) -> Event:
@@ -181,4 +196,9 @@ def _is_busy(loop: asyncio.AbstractEventLoop) -> bool:
 def _awaits_layout(app: App[Any]) -> bool:
     """Whether widgets have no place yet, or something is to be called after the next frame."""
     screen = app.screen
-    return bool(screen._layout_required or screen._recompose_required or screen._callbacks)
+    return bool(
+        app._resize_event is not None
+        or screen._layout_required
+        or screen._recompose_required
+        or screen._callbacks
+    )
