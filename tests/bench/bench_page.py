@@ -29,7 +29,8 @@ from tuimatch.match.limits import start
 from tuimatch.palette import file as palette_file
 from tuimatch.picture import flats, picture
 from tuimatch.planning import page as pages
-from tuimatch.planning.page_match import Wanted, broken, match_page, relations
+from tuimatch.planning.page_match import Wanted, match_page
+from tuimatch.planning.relations import broken, relations
 from tuimatch.recipe import recipes
 
 PALETTES = ("screen-quarters", "newsprint-quarters", "newsprint-sixty-four", "coated-tenths")
@@ -120,7 +121,10 @@ def main() -> None:
         wanted, pairs = made_up()
         mixed = recipes.mix(palette_file.load(name))
         answer, seconds = timed(
-            lambda w=wanted, m=mixed, p=pairs: match_page(w, m, relations(w, p)), 1
+            lambda w=wanted, m=mixed, p=pairs: match_page(
+                w, m, relations([one.given for one in w], p)
+            ),
+            1,
         )
         print(f"60 flats, {len(mixed):6,} recipes: {seconds:.2f} s, {answer.certainty()}")
     if sys.platform != "win32":

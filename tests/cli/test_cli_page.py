@@ -6,6 +6,8 @@ import json
 import os
 import pty
 import signal
+from itertools import combinations
+from math import inf
 from signal import pthread_kill
 from threading import Event, Thread, main_thread
 from time import sleep
@@ -13,14 +15,19 @@ from time import sleep
 import comic_page
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from page_by_trying import best_by_trying, breaks_of
 from PIL import Image
-from support import PATIENCE
+from support import PATIENCE, costly
 
 from tuimatch.cli.progress import searched
 from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.log import Log
 from tuimatch.palette import file as palette_file
+from tuimatch.planning.page_match import Wanted
+from tuimatch.planning.relations import broken, relations
 from tuimatch.recipe import recipes
 
 ON = ("--palette", "newsprint-quarters")
@@ -185,6 +192,88 @@ def test_a_list_is_matched_so_that_all_that_differ_stay_apart(cli):
 )
 def test_refusals(cli, flats, arguments, said):
     assert said in cli.refuses("page", *arguments, *ON)
+
+
+PALETTE = """\
+name = "Small"
+kind = "screen"
+[paper]
+name = "white"
+srgb = "#ffffff"
+[[inks]]
+name = "one"
+symbol = "A"
+srgb = "#{:06x}"
+tints = {}
+[[inks]]
+name = "other"
+symbol = "B"
+srgb = "#{:06x}"
+tints = {}
+"""
+codes = st.integers(0, (1 << 24) - 1)
+ladders = st.sampled_from(([100], [50, 100], [30, 60]))
+
+
+@costly
+@given(st.data())
+def test_cost_bound_and_what_is_kept_are_what_trying_every_choice_gives(cli, data) -> None:
+    """Of `page` on a list, and of `rematch` on what it took into the log."""
+    cli.log.unlink(missing_ok=True)
+    made = PALETTE.format(*(data.draw(one) for one in (codes, ladders, codes, ladders)))
+    (cli.folder / "small.toml").write_text(made, encoding="utf-8")
+    of = recipes.mix(palette_file.load(str(cli.folder / "small.toml")))
+    flats = [f"#{c:06x}" for c in data.draw(st.lists(codes, min_size=3, max_size=5, unique=True))]
+    given_ = [target.parse(flat).lab for flat in flats]
+    lock = {}
+    if data.draw(st.booleans()):
+        lock = {0: data.draw(st.integers(0, len(of) - 1))}
+    page = [Wanted(lab, lab, 1 / len(flats), lock.get(i)) for i, lab in enumerate(given_)]
+    kept = relations(given_, combinations(range(len(flats)), 2))
+    most_inks = data.draw(st.sampled_from((None, 1)))
+    tolerance = data.draw(st.sampled_from((None, 0, 5, 20)))
+    most_passes = data.draw(st.sampled_from((None, 2, 3)))
+    allowed = of.inks <= (2 if most_inks is None else most_inks)
+    least_breaks, least = best_by_trying(page, of, kept, allowed, tolerance, most_passes)
+    asked = ["page", "-", "--palette", "small.toml", "--page", "1", "--json", "--take"]
+    for name, value in (("inks", most_inks), ("passes", most_passes)):
+        asked += [] if value is None else [f"--max-{name}", str(value)]
+    asked += [] if tolerance is None else ["--tolerance", str(tolerance)]
+    locks = [f"{flats[i]}={of.palette.recipe_text(of.tints_of(row))}" for i, row in lock.items()]
+    asked += [part for text in locks for part in ("--lock", text)]
+    text = "".join(f"{flat} area {i}\n" for i, flat in enumerate(flats))
+    if least == inf:
+        assert "too few" in cli.refuses(*asked, stdin=text)
+        return
+    (said,) = cli.lines(*asked, stdin=text)
+    assert said["proved"]
+    assert least - 1e-4 <= said["cost"] <= least + 1e-4
+    assert said["cost"] - 1e-4 <= said["bound"] <= said["cost"]
+    rows = tuple(of.row_of(tuple(flat["tints"].values())) for flat in said["flats"])
+    assert breaks_of(of, kept, rows) == least_breaks
+    lost = {
+        (r.first, r.second)
+        for r in kept
+        if broken(r, of.lab[rows[r.first]], of.lab[rows[r.second]])
+    }
+    assert {(p["of"], p["and"]) for p in said["neighbours"] if not p["kept"]} == lost
+
+    again = ("rematch", "--palette", "small.toml", "--page", "1", "--json")
+    free = [Wanted(lab, lab, 1 / len(flats)) for lab in given_]
+    every = np.ones(len(of), dtype=bool)
+    least_breaks, least = best_by_trying(free, of, kept, every, None, None)
+    (said,) = cli.lines(*again)
+    assert said["proved"]
+    assert least - 1e-4 <= said["cost"] <= least + 1e-4
+    assert said["cost"] - 1e-4 <= said["bound"] <= said["cost"]
+    rows = tuple(of.row_of(tuple(area["new"]["tints"].values())) for area in said["areas"])
+    assert breaks_of(of, kept, rows) == least_breaks
+    lost = {
+        (f"area {r.first}", f"area {r.second}")
+        for r in kept
+        if broken(r, of.lab[rows[r.first]], of.lab[rows[r.second]])
+    }
+    assert {(pair["of"], pair["and"]) for pair in said["not_kept"]} == lost
 
 
 def test_what_is_json_is_one_line(cli, flats):

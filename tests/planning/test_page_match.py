@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-from itertools import product
 from math import inf
+from typing import Any, NamedTuple
+from unittest.mock import patch
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from page_by_trying import best_by_trying, breaks_of, passes
 from support import costly, screen_palettes
 
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.errors import UsageError
 from tuimatch.palette import file as palette_file
-from tuimatch.planning.page_match import (
-    APART,
-    LIGHTER,
-    Relation,
-    State,
-    Wanted,
-    broken,
-    match_page,
-    relations,
-)
+from tuimatch.planning import few_passes
+from tuimatch.planning import relations as module
+from tuimatch.planning.page_match import State, Wanted, match_page
+from tuimatch.planning.relations import APART, LIGHTER, Relation, broken
 from tuimatch.recipe import recipes
 from tuimatch.recipe.recipes import Recipes
 
@@ -35,91 +31,87 @@ def wanted(*labs: tuple[float, float, float], **how: object) -> list[Wanted]:
     return [Wanted(lab, lab, 1 / len(labs), **how) for lab in labs]
 
 
-def passes(of: Recipes, rows: tuple[int, ...]) -> int:
-    return len({(ink, step) for row in rows for ink, step in enumerate(of.steps[row]) if step})
+def relations(page: list[Wanted], pairs: list[tuple[int, int]]) -> list[Relation]:
+    return module.relations([one.given for one in page], pairs)
 
 
-def best_by_trying(
-    page: list[Wanted],
-    of: Recipes,
-    kept: list[Relation],
-    allowed: np.ndarray,
-    tolerance: float | None,
-    most_passes: int | None,
-) -> tuple[float, float]:
-    """The least that must be broken and the least cost with it, over every choice there is."""
-    far = [delta_e(one.aim, of.lab) for one in page]
-    offered = []
-    for one, own in zip(page, far, strict=True):
-        rows = [row for row in range(len(of)) if allowed[row]]
-        if tolerance is not None:
-            rows = [row for row in rows if own[row] <= own[rows].min() + tolerance + 1e-9]
-        offered.append(rows if one.locked is None else [one.locked])
-    best = (inf, inf)
-    for rows in product(*offered):
-        if most_passes is not None and passes(of, rows) > most_passes:
-            continue
-        breaks = 0.0
-        for relation in kept:
-            first, second = of.lab[rows[relation.first]], of.lab[rows[relation.second]]
-            breaks += bool(broken(relation, first, second))
-            if relation.apart:
-                # Nearer than 4, 3, 2 and 1 count a quarter each: see the module.
-                breaks += sum(float(delta_e(first, second)) < near for near in (4, 3, 2, 1)) / 4
-        # One that breaks nothing is never nearer than 5.
-        cost = sum(
-            np.sqrt(one.share) * own[row] for one, own, row in zip(page, far, rows, strict=True)
-        )
-        best = min(best, (round(breaks, 6), float(cost)))
-    return best
+class Case(NamedTuple):
+    """A small page with what is asked of it."""
+
+    page: list[Wanted]
+    of: Recipes
+    kept: list[Relation]
+    limits: dict[str, Any]
+    best: tuple[float, float]
 
 
-def breaks_of(of: Recipes, kept: tuple[Relation, ...], rows: tuple[int, ...]) -> float:
-    total = 0.0
-    for relation in kept:
-        first, second = of.lab[rows[relation.first]], of.lab[rows[relation.second]]
-        total += bool(broken(relation, first, second))
-        if relation.apart:
-            total += sum(float(delta_e(first, second)) < near for near in (4, 3, 2, 1)) / 4
-    return round(total, 6)
-
-
-@costly
-@given(
-    screen_palettes(most_inks=2).filter(lambda p: p.recipe_count <= 16),
-    st.lists(st.tuples(colours, shares), min_size=2, max_size=4),
-    st.data(),
-)
-def test_no_choice_is_better(palette, flats, data) -> None:
-    of = recipes.mix(palette)
+@st.composite
+def cases(draw: st.DrawFn) -> Case:
+    """Random inks, flats, neighbours, locks and limits, and the best by trying."""
+    of = recipes.mix(draw(screen_palettes(most_inks=2).filter(lambda p: p.recipe_count <= 16)))
+    flats = draw(st.lists(st.tuples(colours, shares), min_size=2, max_size=4))
     page = [Wanted(lab, lab, share) for lab, share in flats]
-    if data.draw(st.booleans(), "one is locked"):
-        row = data.draw(st.integers(0, len(of) - 1), "locked")
-        page[0] = Wanted(page[0].aim, page[0].given, page[0].share, row)
+    for place in draw(st.sets(st.integers(0, 1), max_size=2)):
+        row = draw(st.integers(0, len(of) - 1), "locked")
+        page[place] = Wanted(page[place].aim, page[place].given, page[place].share, row)
     every = [(i, j) for i in range(len(page)) for j in range(i)]
-    kept = relations(page, data.draw(st.lists(st.sampled_from(every), unique=True), "pairs"))
-    allowed = np.array(
-        data.draw(st.lists(st.booleans(), min_size=len(of), max_size=len(of)), "allowed")
-    )
-    allowed[0] = True
-    tolerance = data.draw(st.none() | st.floats(0, 30), "tolerance")
-    most = data.draw(st.none() | st.integers(0, 6), "passes")
-    expected = best_by_trying(page, of, kept, allowed, tolerance, most)
+    kept = relations(page, draw(st.lists(st.sampled_from(every), unique=True)))
+    allowed = np.array(draw(st.lists(st.booleans(), min_size=len(of), max_size=len(of))))
+    allowed[draw(st.integers(0, len(of) - 1))] = True
+    tolerance = draw(st.none() | st.floats(0, 30))
+    most = draw(st.none() | st.integers(0, 6))
+    best = best_by_trying(page, of, kept, allowed, tolerance, most)
     limits = {"allowed": allowed, "tolerance": tolerance, "max_passes": most}
-    if expected[0] == inf:
-        with pytest.raises(UsageError, match="too few"):
-            match_page(page, of, kept, **limits)
-        return
-    found = match_page(page, of, kept, **limits)
+    return Case(page, of, kept, limits, best)
+
+
+# Whether sets of tints are looked at one by one, or one programme is solved for all of them.
+by_sets = st.sampled_from((few_passes.MOST_SETS, 0))
+
+
+@given(cases(), by_sets)
+def test_no_choice_is_better(case, most_sets) -> None:
+    with patch.object(few_passes, "MOST_SETS", most_sets):
+        if case.best[0] == inf:
+            with pytest.raises(UsageError, match="too few"):
+                match_page(case.page, case.of, case.kept, **case.limits)
+            return
+        found = match_page(case.page, case.of, case.kept, **case.limits)
     assert found.proved
-    assert breaks_of(of, found.relations, found.rows) == expected[0]
-    assert found.cost == pytest.approx(expected[1], abs=1e-4)
-    assert found.bound <= found.cost
+    assert breaks_of(case.of, case.kept, found.rows) == case.best[0]
+    assert found.cost == pytest.approx(case.best[1], abs=1e-4)
+    assert found.cost - 1e-4 <= found.bound <= found.cost
     assert set(found.why_not) == {
         place
-        for place, r in enumerate(kept)
-        if broken(r, of.lab[found.rows[r.first]], of.lab[found.rows[r.second]])
+        for place, r in enumerate(case.kept)
+        if broken(r, case.of.lab[found.rows[r.first]], case.of.lab[found.rows[r.second]])
     }
+
+
+@given(cases(), by_sets, st.integers(0, 6))
+def test_a_search_that_is_stopped_says_what_is_true(case, most_sets, looks) -> None:
+    left = iter(range(looks))
+    with patch.object(few_passes, "MOST_SETS", most_sets):
+        try:
+            found = match_page(
+                *(case.page, case.of, case.kept),
+                watch=lambda _: next(left, None) is not None,
+                **case.limits,
+            )
+        except UsageError as error:
+            assert case.best[0] == inf or "in time" in str(error)
+            return
+    least_breaks, least = case.best
+    assert found.bound <= least + 1e-4
+    assert found.bound <= found.cost
+    breaks = breaks_of(case.of, case.kept, found.rows)
+    assert (breaks, found.cost + 1e-4) >= (least_breaks, least)
+    if found.proved:
+        assert (breaks, found.cost) == (least_breaks, pytest.approx(least, abs=1e-4))
+    elif found.why_not:
+        assert "perhaps more of them can be kept" in found.certainty()
+    most = case.limits["max_passes"]
+    assert most is None or passes(case.of, found.rows) <= most
 
 
 @costly
@@ -210,7 +202,7 @@ def test_a_search_that_is_stopped_gives_a_whole_answer_and_says_what_it_is_worth
     assert not found.proved
     assert found.bound <= match_page(page, of, kept).cost + 1e-6
     assert len(found.rows) == 12
-    assert "stopped early" in found.certainty()
+    assert "above the least possible" in found.certainty()
     few = match_page(page, of, kept, watch=stop, max_passes=3)
     assert passes(of, few.rows) <= 3
 

@@ -347,7 +347,7 @@ def _print(
 ) -> None:
     """Print the answer for people."""
     from tuimatch.planning.page import verdict
-    from tuimatch.planning.page_match import broken
+    from tuimatch.planning.relations import broken
 
     recipes, palette = page.recipes, page.recipes.palette
     what = "flats" if found else "colours"

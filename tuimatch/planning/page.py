@@ -27,8 +27,8 @@ from tuimatch.planning.page_match import (
     Wanted,
     Watch,
     match_page,
-    relations,
 )
+from tuimatch.planning.relations import relations
 from tuimatch.recipe import typed_recipe
 from tuimatch.recipe.recipes import Recipes
 
@@ -234,7 +234,8 @@ def solve(
         Wanted(colour.meant.lab, colour.given.lab, colour.share, locked.get(place))
         for place, colour in enumerate(page.colours)
     ]
-    kept = relations(wanted, ((n.first, n.second) for n in page.neighbours))
+    given = [colour.given.lab for colour in page.colours]
+    kept = relations(given, ((n.first, n.second) for n in page.neighbours))
     return match_page(
         wanted,
         page.recipes,

@@ -1,11 +1,8 @@
 """All colours of a page matched together, so that what differs on it still differs in print.
 
 Matched one by one, a light and its shade often get the same recipe. Here a recipe is chosen for
-every colour at once. The total of √share · ΔE is least among the choices that keep the most
-relations between neighbours:
-
-- where the colours given differ by `APART` or more, their recipes differ by `APART` or more;
-- where one colour given is lighter by `LIGHTER` or more, its recipe is lighter too.
+every colour at once. The total of √share · ΔE is least among the choices that break the least of
+the relations between neighbours (`relations`).
 
 It is an integer programme: a column for each colour and recipe, one recipe for each colour, and for
 two neighbours no two recipes that break their relation. Said pair by pair that is slow. Where every
@@ -18,12 +15,14 @@ costs as little as the nearest of these and breaks no relation. Nothing costs le
 to that programme, and where the answer takes none of these columns, it is the answer over all
 recipes. Where it takes one, that colour gets more recipes, and the programme is solved again.
 
-Colours whose recipes cannot get in each other's way are solved apart from each other.
+Colours whose recipes cannot get in each other's way are solved apart from each other. Where the
+answer has more passes than there may be, sets of tints are chosen first (`few_passes`), and what
+goes with each is matched in the same way.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf, isfinite
 from time import monotonic
@@ -32,27 +31,22 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from tuimatch.colour.ciede2000_bounds import promising
+from tuimatch.colour import ciede2000_bounds
 from tuimatch.colour.colorimetry import Array, delta_e
 from tuimatch.errors import UsageError
 from tuimatch.match.limits import Mask
 from tuimatch.palette.model import Triple
+from tuimatch.planning import few_passes
 from tuimatch.planning.integer_programme import TOLERANCE, Answer, Programme, Progress
+from tuimatch.planning.relations import NEARER, TIE, Relation, breaks, broken
 from tuimatch.recipe.recipes import Recipes
 
 Ints = npt.NDArray[np.intp]
 
-# Neighbours that differ so far in CIEDE2000, or in L, are meant to be told apart.
-APART, LIGHTER = 5.0, 2.0
 SECONDS = 20.0
 
-# What differs by less is the noise of the arithmetic.
-_TIE = 1e-9
 # Recipes of each colour to begin with, and at most.
 _FIRST, _MOST = 16, 1024
-# Where not every relation can be kept, two recipes nearer than one of these break it further; all
-# of them together weigh as much as a relation broken.
-_NEARER = (4.0, 3.0, 2.0, 1.0)
 # Of a search that was stopped: recipes of each colour, and how often each colour is looked at.
 _MENDED_FROM, _SWEEPS = 500, 10
 
@@ -72,46 +66,6 @@ class Wanted:
     given: Triple
     share: float
     locked: int | None = None
-
-
-@dataclass(frozen=True)
-class Relation:
-    """What is to stay between two colours of the page.
-
-    Attributes:
-        first: The place of one of them.
-        second: The place of the other.
-        apart: Whether their recipes must differ by `APART`.
-        lighter: 1 where the first must be lighter, -1 where the second must, 0 for neither.
-    """
-
-    first: int
-    second: int
-    apart: bool
-    lighter: int
-
-
-def relations(wanted: Sequence[Wanted], neighbours: Iterable[tuple[int, int]]) -> list[Relation]:
-    """What is to stay between neighbours; those that hardly differ have nothing to keep."""
-    found = []
-    for first, second in neighbours:
-        one, other = wanted[first].given, wanted[second].given
-        apart = bool(delta_e(one, other) >= APART)
-        more = one[0] - other[0]
-        lighter = int(np.sign(more)) if abs(more) >= LIGHTER else 0
-        if apart or lighter:
-            found.append(Relation(first, second, apart, lighter))
-    return found
-
-
-def broken(relation: Relation, first: Array, second: Array) -> Mask:
-    """Which recipes break a relation, of Lab arrays that broadcast, last axis 3."""
-    found = np.zeros(np.broadcast_shapes(first.shape, second.shape)[:-1], dtype=np.bool_)
-    if relation.apart:
-        found |= delta_e(first, second) < APART - _TIE
-    if relation.lighter:
-        found |= relation.lighter * (first[..., 0] - second[..., 0]) <= _TIE
-    return found
 
 
 @dataclass(frozen=True)
@@ -144,7 +98,7 @@ class PageMatch:
         relations: What was to stay between neighbours.
         why_not: Why a relation is not kept, by its place, for each that is not.
         cost: The total of √share · ΔE.
-        bound: No choice that keeps as many relations costs less.
+        bound: The best choice costs no less.
         proved: Whether no better choice exists at all.
     """
 
@@ -163,7 +117,9 @@ class PageMatch:
         """Whether a better choice could exist, in words."""
         if self.proved:
             return "proved: no other choice is nearer"
-        gap = max(self.cost - self.bound, 0) / max(self.cost, _TIE)
+        if self.why_not:
+            return "stopped early: perhaps more of them can be kept, or with less ΔE"
+        gap = (self.cost - self.bound) / max(self.cost, TIE)
         return f"stopped early: the total ΔE is at most {gap:.1%} above the least possible"
 
 
@@ -197,47 +153,59 @@ def match_page(
     rows = np.arange(len(recipes)) if allowed is None else np.flatnonzero(allowed)
     if not len(rows):
         raise UsageError("the limits leave out every recipe; remove one of them")
-    offers = [_Offer(one, recipes, rows, tolerance) for one in wanted]
-    alone = tuple(int(offer.rows[0]) for offer in offers)
-    search = _Search(recipes, offers, tuple(kept), max_passes, monotonic() + seconds, watch)
-    picks, bound, proved = search.run()
-    lab, cost = recipes.lab[picks], search.cost(picks)
-    aims = [one.aim for one in wanted]
+    offers = [_Offer(one, recipes, _may_take(one, recipes, rows, tolerance)) for one in wanted]
+    alone = [int(offer.rows[0]) for offer in offers]
+    search = _Search(recipes, offers, tuple(kept), monotonic() + seconds, watch)
+    found = search.run()
+    if max_passes is not None and search.brushes(found.picks).any(axis=0).sum() > max_passes:
+        found = _with_few_passes(search, max_passes, found.bound)
+    broken_, cost = search.worth(found.picks)
+    # Where a relation is lost, nothing is known of a search that was stopped.
+    bound = found.bound if found.proved or not broken_ else search.least
+    aims, lab = [one.aim for one in wanted], recipes.lab[found.picks]
     lost = (p for p, r in enumerate(kept) if broken(r, lab[r.first], lab[r.second]))
     return PageMatch(
         wanted=tuple(wanted),
-        rows=tuple(picks),
+        rows=tuple(found.picks),
         delta_e=tuple(delta_e(aims, lab).tolist()),
-        alone=alone,
-        alone_delta_e=tuple(delta_e(aims, recipes.lab[list(alone)]).tolist()),
+        alone=tuple(alone),
+        alone_delta_e=tuple(delta_e(aims, recipes.lab[alone]).tolist()),
         relations=tuple(kept),
         why_not={place: search.why_not(kept[place]) for place in lost},
         cost=cost,
         bound=min(bound, cost),
-        proved=proved and cost - bound <= TOLERANCE * len(wanted),
+        proved=found.proved and cost - bound <= TOLERANCE * len(wanted),
     )
+
+
+def _may_take(wanted: Wanted, recipes: Recipes, allowed: Ints, tolerance: float | None) -> Ints:
+    """The rows of the recipes that a colour may take."""
+    if wanted.locked is not None:
+        return np.array([wanted.locked])
+    if tolerance is None:
+        return allowed
+    far = delta_e(wanted.aim, recipes.lab[allowed])
+    return np.asarray(allowed[far <= far.min() + tolerance + TIE])
 
 
 class _Offer:
     """What a colour may take: the nearest recipes, more of them as they are asked for.
 
     Attributes:
-        rows: Rows of the recipes, the nearest first, shape (k,).
+        allowed: Rows of all recipes that it may take.
+        rows: Rows of those offered, the nearest first, shape (k,).
         cost: √share · ΔE of each, shape (k,).
         further: The least cost of those that are not among them; infinite where they are all.
         cut: Whether some that may be taken are left out for good, there being too many.
     """
 
-    def __init__(
-        self, wanted: Wanted, recipes: Recipes, allowed: Ints, tolerance: float | None
-    ) -> None:
+    rows: Ints
+    cost: Array
+    further: float
+
+    def __init__(self, wanted: Wanted, recipes: Recipes, allowed: Ints) -> None:
         self.wanted, self.weight = wanted, float(np.sqrt(wanted.share))
-        self._recipes, self._tolerance = recipes, tolerance
-        self.allowed = allowed if wanted.locked is None else np.array([wanted.locked])
-        self.cut = False
-        self.rows: Ints
-        self.cost: Array
-        self.further: float
+        self.recipes, self.allowed, self.cut = recipes, allowed, False
         self._take(_FIRST)
 
     def more(self) -> None:
@@ -248,21 +216,18 @@ class _Offer:
             self._take(2 * len(self.rows))
 
     def _take(self, count: int) -> None:
-        """Offer so many, or all that there are within the tolerance."""
-        rows, far = self.nearest(count + 1)  # one more tells how far the next one is
-        if self._tolerance is not None:
-            within = far <= far[0] + self._tolerance + _TIE
-            rows, far = rows[within], far[within]
-        self.further = self.weight * float(far[count]) if len(far) > count else inf
-        self.rows, self.cost = rows[:count], self.weight * far[:count]
+        """Offer so many, or all that there are."""
+        rows, cost = self.nearest(count + 1)  # one more tells how far the next one is
+        self.further = float(cost[count]) if len(cost) > count else inf
+        self.rows, self.cost = rows[:count], cost[:count]
 
     def nearest(self, count: int) -> tuple[Ints, Array]:
-        """The nearest recipes that are allowed, as many or fewer, and their CIEDE2000."""
-        lab = self._recipes.lab[self.allowed]
-        some = promising(self.wanted.aim, lab, min(count, len(lab)))
+        """The nearest recipes that are allowed, as many or fewer, and their cost."""
+        lab = self.recipes.lab[self.allowed]
+        some = ciede2000_bounds.promising(self.wanted.aim, lab, min(count, len(lab)))
         far = delta_e(self.wanted.aim, lab[some])
         order = np.argsort(far, kind="stable")[:count]
-        return self.allowed[some[order]], far[order]
+        return self.allowed[some[order]], self.weight * far[order]
 
 
 class _Pair(NamedTuple):
@@ -293,6 +258,21 @@ class _Part(NamedTuple):
     finished: bool
 
 
+class _Found(NamedTuple):
+    """What a search found.
+
+    Attributes:
+        picks: The row of each colour's recipe.
+        bound: No choice that keeps every relation costs less; where it is proved, none at all that
+            breaks no more of them.
+        proved: Whether nothing better exists.
+    """
+
+    picks: list[int]
+    bound: float
+    proved: bool
+
+
 class _Search:
     """The programmes, solved one after another until their answer is one over all recipes."""
 
@@ -301,37 +281,45 @@ class _Search:
         recipes: Recipes,
         offers: list[_Offer],
         relations: tuple[Relation, ...],
-        max_passes: int | None,
         deadline: float,
         watch: Watch | None,
+        max_passes: int | None = None,
     ) -> None:
         self.recipes, self.offers, self.relations = recipes, offers, relations
-        self.max_passes, self._deadline, self._watch = max_passes, deadline, watch
+        self.deadline, self.watch, self.max_passes = deadline, watch, max_passes
+        self.least = sum(float(offer.cost[0]) for offer in offers)
+        # Each relation from both sides.
+        one, other = ([r.first for r in relations], [r.second for r in relations])
+        self._of = np.array(one + other, dtype=np.intp)
+        self._beside = np.array(other + one, dtype=np.intp)
+        self._apart = np.array([r.apart for r in relations] * 2, dtype=np.bool_)
+        lighter = np.array([r.lighter for r in relations], dtype=np.intp)
+        self._lighter = np.concatenate([lighter, -lighter])
         self._known: dict[tuple[tuple[int, int], ...], _Part] = {}
-        self._state = State(len(offers), 0.0)
+        self._state = State(len(offers), self.least)
 
-    def cost(self, picks: Sequence[int]) -> float:
-        """The total of √share · ΔE."""
+    def worth(self, picks: Sequence[int]) -> tuple[float, float]:
+        """How much a choice breaks of the relations, and its total of √share · ΔE."""
+        lab = self.recipes.lab[picks]
+        lost = breaks(self._apart, self._lighter, lab[self._of], lab[self._beside]).sum() / 2
         aims = [offer.wanted.aim for offer in self.offers]
-        weights = [offer.weight for offer in self.offers]
-        return float(delta_e(aims, self.recipes.lab[picks]) @ weights)
+        return float(lost), float(delta_e(aims, lab) @ [offer.weight for offer in self.offers])
 
-    def run(self) -> tuple[list[int], float, bool]:
-        """The row of each colour's recipe, the bound, and whether it is the best of all."""
-        picks = [int(offer.rows[0]) for offer in self.offers]
-        bound = self.cost(picks)
+    def run(self) -> _Found:
+        """The best choice; of a search that is stopped, a good one."""
+        picks, bound = [int(offer.rows[0]) for offer in self.offers], self.least
         while True:
-            self._state = State(self._state.open, bound)
             parts = [self._part(group, pairs) for group, pairs in self._groups()]
             for part in parts:
                 for place, row in part.picks.items():
                     picks[place] = row
-            bound = max(bound, sum(part.bound for part in parts))
+            if not (cut := any(offer.cut for offer in self.offers)):
+                bound = max(bound, sum(part.bound for part in parts))
             wanting = [place for part in parts for place in part.open]
             if not all(part.finished for part in parts):
-                return self._mended(picks), bound, False
+                return _Found(self._mended(picks), bound, False)
             if not wanting:
-                return picks, bound, not any(offer.cut for offer in self.offers)
+                return _Found(picks, bound if cut else sum(p.bound for p in parts), not cut)
             self._state = State(len(wanting), bound)
             for place in wanting:
                 self.offers[place].more()
@@ -384,16 +372,19 @@ class _Search:
             self._known[key] = _solved(self, group, pairs)
         return self._known[key]
 
+    def go_on(self) -> bool:
+        """Whether there is time and the caller has not stopped it."""
+        return monotonic() < self.deadline and (self.watch is None or self.watch(self._state))
+
     def solve(self, programme: Programme, costs: Array) -> Answer:
-        """The least cost of a programme, while there is time and the caller has not stopped it."""
-        look, state = self._watch, self._state
+        """The least cost of a programme, as far as there is time to find it."""
 
-        def go_on(_: Progress) -> bool:
-            return look is None or look(state)
+        def look(_: Progress) -> bool:
+            return self.go_on()
 
-        if look is not None and not look(state):
+        if not self.go_on():
             return Answer("stopped", None, -inf)
-        return programme.least(costs, deadline=self._deadline, watch=look and go_on)
+        return programme.least(costs, deadline=self.deadline, watch=self.watch and look)
 
     def brushes(self, rows: Sequence[int] | Ints) -> Mask:
         """Which tints of inks recipes take, shape (n, tints of all inks)."""
@@ -404,49 +395,82 @@ class _Search:
         )
 
     def _mended(self, picks: list[int]) -> list[int]:
-        """A choice bettered one colour at a time, with no more passes than there may be."""
-        some = None if self.max_passes is not None else _MENDED_FROM
-        offered = [offer.nearest(some or len(offer.allowed)) for offer in self.offers]
+        """A choice bettered one colour at a time; with passes counted, as it is."""
         if self.max_passes is not None:
-            laid = self._few_brushes(picks, offered, self.max_passes)
-            within = [~(self.brushes(own) & ~laid).any(axis=1) for own, _ in offered]
-            offered = [(own[ok], far[ok]) for (own, far), ok in zip(offered, within, strict=True)]
-            picks = [int(own[0]) for own, _ in offered]
-        lab = self.recipes.lab
+            return picks
+        lab, found = self.recipes.lab, np.array(picks)
         for _ in range(_SWEEPS):
-            before = list(picks)
-            for place, (rows, far) in enumerate(offered):
-                lost = np.zeros(len(rows))
-                for relation in self.relations:
-                    if relation.first == place:
-                        lost += broken(relation, lab[rows], lab[picks[relation.second]])
-                    elif relation.second == place:
-                        lost += broken(relation, lab[picks[relation.first]], lab[rows])
-                picks[place] = int(rows[np.lexsort((far, lost))[0]])
-            if picks == before:
+            before = found.copy()
+            for place, offer in enumerate(self.offers):
+                rows, cost = offer.nearest(max(_MENDED_FROM, len(offer.rows)))
+                at = self._of == place
+                beside = lab[found[self._beside[at]]]
+                lost = breaks(self._apart[at], self._lighter[at], lab[rows][:, None], beside)
+                found[place] = rows[np.lexsort((cost, lost.sum(axis=1)))[0]]
+            if (found == before).all():
                 break
-        return picks
+        return [int(row) for row in found]
 
-    def _few_brushes(
-        self, picks: list[int], offered: list[tuple[Ints, Array]], most: int
-    ) -> npt.NDArray[np.bool_]:
-        """At most so many tints of inks, given up one by one, each time the one missed least."""
-        takes = [self.brushes(own) for own, _ in offered]
-        laid: Mask = np.asarray(self.brushes(picks).any(axis=0))
-        while laid.sum() > most:
-            within = [~(own & ~laid).any(axis=1) for own in takes]
-            losses = {}
-            for brush in np.flatnonzero(laid).tolist():
-                without = [ok & ~own[:, brush] for ok, own in zip(within, takes, strict=True)]
-                if all(ok.any() for ok in without):
-                    losses[brush] = sum(
-                        offer.weight * float(far[np.argmax(ok)])  # the first one is the nearest
-                        for offer, (_, far), ok in zip(self.offers, offered, without, strict=True)
-                    )
-            if not losses:
-                raise _too_few(most)
-            laid[min(losses, key=losses.__getitem__)] = False
-        return laid
+    def within(self, rows: Ints) -> _Search:
+        """The same search with some recipes only, at least one for each colour."""
+        offers = [
+            _Offer(own.wanted, self.recipes, np.intersect1d(own.allowed, rows))
+            for own in self.offers
+        ]
+        return _Search(self.recipes, offers, self.relations, self.deadline, self.watch)
+
+    def few_passes(self, most: int) -> tuple[few_passes.Page, Ints]:
+        """The page for a search by sets of tints, and the rows of its recipes."""
+        rows = np.unique(np.concatenate([offer.allowed for offer in self.offers]))
+        costs = np.full((len(self.offers), len(rows)), inf)
+        for own, offer in zip(costs, self.offers, strict=True):
+            taken, cost = offer.nearest(len(offer.allowed))
+            own[np.searchsorted(rows, taken)] = cost
+        uses = self.brushes(rows)
+        used = uses[:, uses.any(axis=0)]
+        return few_passes.Page(costs, self.recipes.lab[rows], used, self.relations, most), rows
+
+
+def _with_few_passes(search: _Search, most: int, bound: float) -> _Found:
+    """The best choice with no more tints of inks than may be laid.
+
+    Args:
+        search: The search without that limit.
+        most: How many may be laid.
+        bound: No choice that keeps every relation costs less.
+    """
+    page, rows = search.few_passes(most)
+    found: list[tuple[float, list[int]]] = []
+
+    def worth(picks: list[int]) -> float:
+        broken_, cost = search.worth(picks)
+        return page.weight * broken_ + cost
+
+    def solve(within: Mask, bound: float) -> tuple[float, float]:
+        own = search.within(rows[within]).run()
+        found.append((worth(own.picks), own.picks))
+        return found[-1][0], found[-1][0] if own.proved else bound
+
+    if page.few:
+        least = page.best(solve, search.go_on)
+    else:
+        good = page.good_set()
+        if good is not None:
+            solve(good, 0.0)
+        whole = _Search(
+            search.recipes, search.offers, search.relations, search.deadline, search.watch, most
+        ).run()
+        if search.brushes(whole.picks).any(axis=0).sum() <= most:
+            found.append((worth(whole.picks), whole.picks))
+        least = found[-1][0] if whole.proved else whole.bound
+    if not found and least < inf:
+        raise UsageError(f"nothing with at most {most} passes was found in time; allow more passes")
+    if not found:
+        raise _too_few(most)
+    best, picks = min(found)
+    if least >= best - TOLERANCE * len(picks):
+        return _Found(picks, search.worth(picks)[1], proved=True)
+    return _Found(picks, max(bound, least), proved=False)
 
 
 class _Written:
@@ -478,8 +502,8 @@ class _Written:
                 far = delta_e(
                     search.lab(pair.relation.first)[:, None], search.lab(pair.relation.second)
                 )
-                for near in _NEARER:
-                    self._keep(pair.relation, far < near, 1 / len(_NEARER))
+                for near in NEARER:
+                    self._keep(pair.relation, far < near, 1 / len(NEARER))
         if search.max_passes is not None:
             self._limit_passes(search, search.max_passes)
 
