@@ -14,9 +14,13 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Static
 
-from tuimatch.tui.screens.help_screen import CAUTIONS, NUMBERS, HelpScreen, Key, keys_of
+from tuimatch.tui.all_keys import OWNERS
+from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.glossary import CAUTIONS, GLOSSARY
+from tuimatch.tui.screens.help_screen import HelpScreen, Key, keys_of
 
 LOOKING = Binding.Group("Looking")
+OWN = ("pass", "change of brush")  # the words of the table
 _LEFT = 18  # where the sentences begin
 Scene = Callable[[Pilot[None], HelpScreen], Coroutine[Any, Any, None]]
 
@@ -43,7 +47,7 @@ class Host(App[None]):
 
     def on_mount(self) -> None:
         self.push_screen(self.table)
-        self.call_after_refresh(lambda: self.push_screen(HelpScreen(keys_of(self.table))))
+        self.call_after_refresh(lambda: self.push_screen(HelpScreen(keys_of(self.table), OWN)))
 
 
 def play(scene: Scene, size: tuple[int, int] = (100, 30), keymap: Any = None) -> None:
@@ -63,9 +67,11 @@ def play(scene: Scene, size: tuple[int, int] = (100, 30), keymap: Any = None) ->
 
 def rows(screen: HelpScreen) -> list[str]:
     scroll = screen.query_one(VerticalScroll)
+    more = screen.query_one("#help-more")
+    shown = [one for one in scroll.children if one is not more]
     return [
         "".join(s.text for s in line)
-        for child in scroll.children
+        for child in [*shown, *(more.children if more.display else ())]
         for line in child.render_lines(child.size.region)
     ]
 
@@ -92,31 +98,47 @@ def test_remapped_keys_are_shown_as_they_are_now() -> None:
     play(scene, keymap={"table.target": "x", "table.silent": "y"})
 
 
+def words(shown: list[str]) -> str:
+    return " ".join(" ".join(shown).split())
+
+
 @pytest.mark.parametrize("size", [(60, 24), (100, 30), (160, 45)])
-def test_every_number_and_caution_is_told_whole(size: tuple[int, int]) -> None:
+def test_the_words_of_the_screen_are_told_and_no_others_until_asked(size: tuple[int, int]) -> None:
     async def scene(pilot: Pilot[None], screen: HelpScreen) -> None:
+        told = words([row[_LEFT:] for row in rows(screen)])
+        for word, sentence in GLOSSARY.items():
+            assert (sentence in told) == (word in OWN), word
+        assert CAUTIONS[0] not in words(rows(screen))
+        await pilot.press("question_mark")
         shown = rows(screen)
         assert max(map(len, shown)) <= size[0]
-        words = " ".join(" ".join(shown).split())
-        told = " ".join(" ".join(row[_LEFT:] for row in shown).split())
-        for name, sentence in NUMBERS:
-            assert name in words
-            assert sentence in told
+        told = words([row[_LEFT:] for row in shown])
+        for word, sentence in GLOSSARY.items():
+            assert word in words(shown) or set(word.split()) <= set(words(shown).split())
+            assert told.count(sentence) == 1
         for caution in CAUTIONS:
-            assert caution in words
+            assert caution in words(shown)
+        await pilot.press("question_mark")
+        assert CAUTIONS[0] not in words(rows(screen))
 
     play(scene, size=size)
 
 
-def test_each_number_is_one_sentence() -> None:
-    for _, sentence in NUMBERS:
+def test_each_word_is_explained_in_one_sentence_and_stands_on_a_screen() -> None:
+    for sentence in GLOSSARY.values():
         assert sentence.endswith(".") and ". " not in sentence
-        assert sentence[0].isupper()
+        assert sentence[0].isupper() or sentence[0].isdigit()
+    screens = [owner for owner in OWNERS if issubclass(owner, ExplainedScreen)]
+    assert {word for screen in screens for word in screen.WORDS} == set(GLOSSARY)
+    for screen in screens:  # each has its own, not all of them
+        assert len(set(screen.WORDS)) == len(screen.WORDS) < 0.7 * len(GLOSSARY)
 
 
 def test_it_scrolls_to_the_end_and_back() -> None:
     async def scene(pilot: Pilot[None], screen: HelpScreen) -> None:
         scroll = screen.query_one(VerticalScroll)
+        await pilot.press("question_mark", "home")  # there is something to scroll
+        await pilot.wait_for_scheduled_animations()
         places = []
         for key in ("down", "j", "up", "k", "pagedown", "pageup"):
             await pilot.press(key)
@@ -134,10 +156,9 @@ def test_it_scrolls_to_the_end_and_back() -> None:
     play(scene, size=(60, 24))
 
 
-@pytest.mark.parametrize("key", ["escape", "question_mark"])
-def test_closing(key: str) -> None:
+def test_closing() -> None:
     async def scene(pilot: Pilot[None], screen: HelpScreen) -> None:
-        await pilot.press(key)
+        await pilot.press("escape")
         assert isinstance(pilot.app.screen, Table)
         assert pilot.app.is_running
 

@@ -108,7 +108,7 @@ def test_the_colours_of_all_cells_are_exact_and_spread_to_the_cells_nearest(
         assert grid.left(grid.columns) + grid.width(grid.columns) < screen.map.size.width
         text = "".join(sign for line in drawn for sign, _ in line)
         assert text.count("(") == text.count(")") == 1
-        for name in ("red", "yellow", "green", "blue", "neutral"):
+        for name in ("red", "yellow", "green", "blue", "greys"):
             assert name in text
 
     play(scene, palette, size=size)
@@ -325,9 +325,9 @@ def test_in_a_small_pane_map_hint_and_choices_are_seen(size: tuple[int, int]) ->
         hues = next(
             line.split()
             for y in range(screen.map.size.height)
-            if "neutral" in (line := screen.map.render_line(y).text)
+            if "greys" in (line := screen.map.render_line(y).text)
         )
-        assert set(hues) <= {"L", "red", "yellow", "green", "blue", "neutral"}
+        assert set(hues) <= {"light", "red", "yellow", "green", "blue", "greys"}
 
     play(scene, colour=None, size=size)
 

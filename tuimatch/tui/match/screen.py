@@ -53,6 +53,32 @@ class MatchScreen(AskingScreen[None]):
         state: All that is asked, seen, said and taken.
     """
 
+    WORDS = (
+        "ΔE",
+        "recipe",
+        "rank",
+        "in words",
+        "within reach",
+        "between your tints",
+        "beyond these inks",
+        "coverage",
+        "vividness",
+        "hue",
+        "put first",
+        "as given",
+        "white fitted",
+        "fitted to this paper",
+        "prints within",
+        "overprints estimated",
+        "on screen, in print",
+        "black letters, white",
+        "beyond the screen",
+        "#rrggbb",
+        "lab(L a b)",
+        "lines an inch",
+        "dots merge",
+        "alike",
+    )
     BINDINGS: ClassVar[list[BindingType]] = MATCH_KEYS
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (Textual declares it so)
         (0, "-tiny"),

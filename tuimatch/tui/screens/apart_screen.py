@@ -151,8 +151,20 @@ class ApartScreen(ExplainedScreen[None]):
         #apart-foot { height: 3; padding: 1 1 0 1; color: $secondary; }
     }
     """
+    WORDS = (
+        "protan, deutan, tritan",
+        "alike",
+        "ΔE",
+        "recipe",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark", "help", "Help", id="apart.help", tooltip="Every key"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            id="apart.help",
+            tooltip="What the keys and words here mean",
+        ),
         Binding("escape", "dismiss(None)", "Back", id="apart.back", tooltip="Back to the match"),
     ]
 

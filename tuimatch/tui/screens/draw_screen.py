@@ -97,11 +97,18 @@ class DrawScreen(ExplainedScreen[None]):
         &.-asking Foot { display: none; }
     }
     """
+    WORDS = (
+        "plate",
+        "proof",
+        "lines an inch",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("space", "tick", "Tick", "Tick a line, or untick it", "tick", show=True),
         _key("enter", "change", "Change", "Type another name or number", "change", show=True),
         _key("D", "begin", "Draw", "Draw what is ticked", "draw", show=True),
-        _key("question_mark", "help", "Help", "Every key", "help", show=True),
+        _key(
+            "question_mark", "help", "Help", "What the keys and words here mean", "help", show=True
+        ),
         _key("escape", "leave", "Back", "Stop the drawing, or go back", "back", show=True),
     ]
 

@@ -52,6 +52,14 @@ class EconomyScreen(ExplainedScreen[bool]):
     }
     """
     # What fits at the foot of 36 cells is shown there.
+    WORDS = (
+        "pass",
+        "tolerance",
+        "ΔE",
+        "recipe",
+        "proved",
+        "stopped early",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "plus,equals_sign",
@@ -122,7 +130,11 @@ class EconomyScreen(ExplainedScreen[bool]):
             "u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo", show=False
         ),
         Binding(
-            "question_mark", "help", "Help", tooltip="Every key and every number", id="economy.help"
+            "question_mark",
+            "help",
+            "Help",
+            tooltip="What the keys and words here mean",
+            id="economy.help",
         ),
         Binding("escape", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
     ]

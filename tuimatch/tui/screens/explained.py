@@ -18,7 +18,13 @@ Answer = TypeVar("Answer")
 
 
 class ExplainedScreen(Screen[Answer]):
-    """Has the action ``help``, to be bound to the question mark, and a word on false colours."""
+    """Has the action ``help``, to be bound to the question mark, and a word on false colours.
+
+    Attributes:
+        WORDS: What it shows and not everybody knows, as the glossary has it.
+    """
+
+    WORDS: ClassVar[tuple[str, ...]] = ()
 
     DEFAULT_CSS = """
     ExplainedScreen > #false-colours { dock: top; height: 1; padding: 0 1; text-style: reverse; }
@@ -49,10 +55,10 @@ class ExplainedScreen(Screen[Answer]):
         self.notify(not_in_use(key), timeout=2, markup=False)
 
     def action_help(self) -> None:
-        """Every key and every number."""
+        """What the keys and words of this screen mean."""
         from tuimatch.tui.screens.help_screen import HelpScreen, keys_of
 
-        self.app.push_screen(HelpScreen(keys_of(self)))
+        self.app.push_screen(HelpScreen(keys_of(self), self.WORDS))
 
 
 def not_in_use(key: str) -> str:

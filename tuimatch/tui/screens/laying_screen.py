@@ -151,10 +151,20 @@ def _numbered(step: Step, y: int, height: int, width: int) -> list[Segment]:
 class LayingScreen(ExplainedScreen[None]):
     """Ticks the inks of a recipe off, one after another."""
 
+    WORDS = (
+        "recipe",
+        "on screen, in print",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "tick", "Laid", id="laying.tick", tooltip="This ink is laid"),
         Binding("escape", "leave", "Back", id="laying.back", tooltip="Go back"),
-        Binding("question_mark", "help", "Help", id="laying.help", tooltip="Every key"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            id="laying.help",
+            tooltip="What the keys and words here mean",
+        ),
         Binding(
             "backspace,u",
             "untick",

@@ -74,9 +74,13 @@ class MakeScreen(ExplainedScreen[Path | None]):
         #make-said { text-style: bold; }
     }
     """
+    WORDS = (
+        "swatch",
+        "recipe",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+z", "undo", "Undo", tooltip="Take back the last answer", id="make.undo"),
-        Binding("f1", "help", "Help", tooltip="Every key", id="make.help"),
+        Binding("f1", "help", "Help", tooltip="What the keys and words here mean", id="make.help"),
     ]
 
     swatches = getters.query_one(SwatchList)

@@ -113,6 +113,19 @@ class PageScreen(ExplainedScreen[int | None]):
         Seam { height: 1fr; max-height: 9; min-height: 2; }
     }
     """
+    WORDS = (
+        "flat",
+        "line art",
+        "ΔE",
+        "given",
+        "within reach",
+        "between your tints",
+        "beyond these inks",
+        "locked",
+        "recipe",
+        "proved",
+        "stopped early",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("down,j", "move(1)", "Next", "The next flat", "next", show=True),
         _key("up,k", "move(-1)", "Back", "The flat before", "previous"),
@@ -138,7 +151,9 @@ class PageScreen(ExplainedScreen[int | None]):
         _key("n", "passes", "Passes", "Plan the passes of this page", "passes", show=True),
         _key("e", "economy", "Economy", "Fewer passes for this page", "economy", show=True),
         _key("D", "draw", "Draw", "Draw its layers, plates and proof into files", "draw"),
-        _key("question_mark", "help", "Help", "Every key", "help", show=True),
+        _key(
+            "question_mark", "help", "Help", "What the keys and words here mean", "help", show=True
+        ),
     ]
 
     AUTO_FOCUS = ""  # no widget: every key is the screen's until something is asked

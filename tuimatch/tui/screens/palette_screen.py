@@ -145,9 +145,22 @@ class PaletteScreen(ExplainedScreen[Palette | None]):
     }
     """
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012 (Textual's way)
+    WORDS = (
+        "recipe",
+        "measured, screen",
+        "prints within",
+        "overprints estimated",
+        "n",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Use", id="palette.take", tooltip="Use this palette"),
-        Binding("question_mark", "help", "Help", id="palette.help", tooltip="Every key"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            id="palette.help",
+            tooltip="What the keys and words here mean",
+        ),
         Binding("escape", "dismiss(None)", "Back", id="palette.back", tooltip="Change nothing"),
     ]
 

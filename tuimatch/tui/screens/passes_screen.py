@@ -113,6 +113,10 @@ class PassesScreen(LogScreen[None]):
     """The plan, ticked off as it is painted; what is ticked stays ticked in the log."""
 
     DEFAULT_CSS = "PassesScreen #passes-head { height: 2; padding: 0 0 0 1; text-style: bold; }"
+    WORDS = (
+        "pass",
+        "change of brush",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         # What fits at the foot of 36 cells.
         Binding(
@@ -139,7 +143,13 @@ class PassesScreen(LogScreen[None]):
             show=False,
         ),
         Binding("e", "economy", "Save", id="passes.economy", tooltip="Fewer passes of these areas"),
-        Binding("question_mark", "help", "Help", id="passes.help", tooltip="Every key"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            id="passes.help",
+            tooltip="What the keys and words here mean",
+        ),
         Binding("escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
 

@@ -37,9 +37,19 @@ class PickScreen(ExplainedScreen[str | None]):
         #pick-facts { width: 2fr; max-width: 64; height: 100%; padding: 0 1; }
     }
     """
+    WORDS = (
+        "#rrggbb",
+        "lab(L a b)",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "pick", "Pick", tooltip="Make it the target", id="pick.take"),
-        Binding("question_mark", "help", "Help", tooltip="Every key", id="pick.help"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            tooltip="What the keys and words here mean",
+            id="pick.help",
+        ),
         Binding("escape", "dismiss(None)", "Back", tooltip="Back without", id="pick.back"),
     ]
 

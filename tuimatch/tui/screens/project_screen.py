@@ -126,7 +126,7 @@ class ProjectScreen(LogScreen[str | None]):
             "question_mark",
             "help",
             "Help",
-            tooltip="Every key and every number",
+            tooltip="What the keys and words here mean",
             id="project.help",
         ),
         Binding("escape", "back", "Back", tooltip="Go back", id="project.back"),

@@ -88,10 +88,28 @@ class ReachScreen(AskingScreen[Picked | None]):
     """
     HORIZONTAL_BREAKPOINTS = [(0, "-small"), (60, "-roomy")]  # noqa: RUF012 (Textual's way)
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012
+    WORDS = (
+        "hue",
+        "greys",
+        "lightness",
+        "recipe",
+        "ΔE",
+        "in words",
+        "prints within",
+        "overprints estimated",
+        "beyond the screen",
+        "#rrggbb",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("enter", "pick(True)", "Take", "Take this recipe", "take"),
         _key("escape", "dismiss(None)", "Back", "Back to the match", "back"),
-        Binding("question_mark", "help", "Help", id="reach.help", tooltip="Every key"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            id="reach.help",
+            tooltip="What the keys and words here mean",
+        ),
         *_of_match(),
         _key("V", "pick(False)", "Look", "Look at this recipe in the list", "show"),
     ]

@@ -154,10 +154,18 @@ class RematchScreen(LogScreen[str | None]):
         #rematch-foot { height: 4; margin-top: 1; padding: 0 1; }
     }
     """
+    WORDS = (
+        "ΔE",
+        "recipe",
+        "proved",
+        "stopped early",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("enter", "take", "Take", "Put all these recipes into the log", "take", show=True),
         _key("escape", "leave", "Back", "Stop the search, or change nothing", "back", show=True),
-        _key("question_mark", "help", "Help", "Every key", "help", show=True),
+        _key(
+            "question_mark", "help", "Help", "What the keys and words here mean", "help", show=True
+        ),
     ]
 
     areas = getters.query_one(RematchList)

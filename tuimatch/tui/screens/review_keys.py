@@ -54,7 +54,7 @@ REVIEW_KEYS: list[BindingType] = [
         "conflict",
     ),
     _key("escape", "back", "Back", "Take the filter off, or go back", "back", show=True),
-    _key("question_mark", "help", "Help", "Every key and every number", "help", show=True),
+    _key("question_mark", "help", "Help", "What the keys and words here mean", "help", show=True),
     _key("0", "do('clear')", "Clear", "Untick all", "clear"),
     _key("U,ctrl+r", "change('redo')", "Redo", "Redo what was undone last", "redo"),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit"),

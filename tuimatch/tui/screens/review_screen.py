@@ -56,6 +56,15 @@ class ReviewScreen(LogScreen[Choice | None]):
         state: What is found, where the cursor is, what is ticked and asked.
     """
 
+    WORDS = (
+        "ΔE",
+        "recipe",
+        "conflict",
+        "fitted to this paper",
+        "white fitted",
+        "as given",
+        "#rrggbb",
+    )
     BINDINGS: ClassVar[list[BindingType]] = REVIEW_KEYS
     DEFAULT_CSS = """
     ReviewScreen {

@@ -72,9 +72,19 @@ class TintsScreen(LogScreen[None]):
     """The tints of a project or a page."""
 
     DEFAULT_CSS = "TintsScreen #tints-head { height: 2; padding: 0 0 0 1; text-style: bold; }"
+    WORDS = (
+        "total ΔE",
+        "ΔE",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "page", "Page", id="tints.page", tooltip="The next page, or all of them"),
-        Binding("question_mark", "help", "Help", id="tints.help", tooltip="Every key"),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            id="tints.help",
+            tooltip="What the keys and words here mean",
+        ),
         Binding("escape", "dismiss(None)", "Back", id="tints.back", tooltip="Go back"),
     ]
 

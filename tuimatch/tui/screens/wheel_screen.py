@@ -83,11 +83,26 @@ class WheelScreen(ExplainedScreen[int | None]):
         &.-airy BuildUpStrip { margin-top: 1; }
     }
     """
+    WORDS = (
+        "hue",
+        "vividness",
+        "clean",
+        "recipe",
+        "prints within",
+        "overprints estimated",
+        "on screen, in print",
+        "beyond the screen",
+        "#rrggbb",
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "look", "Look", tooltip="Look at it in the match", id="wheel.take"),
         Binding("escape", "dismiss(None)", "Back", tooltip="Back to the match", id="wheel.back"),
         Binding(
-            "question_mark", "help", "Help", tooltip="Every key and every number", id="wheel.help"
+            "question_mark",
+            "help",
+            "Help",
+            tooltip="What the keys and words here mean",
+            id="wheel.help",
         ),
         Binding(
             "plus,equals_sign", "count(1)", "More", tooltip="Smaller steps of hue", id="wheel.more"

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 Cell = tuple[int, int]
 
 _GUTTER, _GAP, _NEUTRAL, _MARGIN = 4, 2, 7, 1  # terminal cells across
-_NEUTRALS = "neutral"
+_NEUTRALS, _LIGHTNESS = "greys", "light"
 _SPREAD = 24.0  # how far from its recipe a colour spreads, in steps of L
 _FEWEST, _MOST = 24, 72  # columns wanted: one for 15° for few recipes, one for 5° for many
 _FAINT, _WORDS = "#4c4c4c", Style(color="#a0a0a0")
@@ -274,7 +274,7 @@ class ReachMap(Widget, can_focus=True):
     def _axis(self, width: int) -> Strip:
         grid, text = self._grid, [" "] * width
         neutrals = grid.left(grid.columns)
-        free = _GUTTER
+        free = len(_LIGHTNESS) + 1
         for name, angle in UNIQUE_HUES:
             start = _GUTTER + round(angle / 360 * grid.columns * grid.wide) - len(name) // 2
             # Where there is no room a name moves on a little, or is left out.
@@ -283,7 +283,7 @@ class ReachMap(Widget, can_focus=True):
                 _write(text, begin, name)
                 free = begin + len(name) + 1
         _write(text, neutrals, _NEUTRALS)
-        _write(text, 1, "L")
+        _write(text, 0, _LIGHTNESS)
         return Strip([Segment("".join(text[:width]), _WORDS)], width)
 
 
