@@ -6,6 +6,7 @@ import io
 import json
 import os
 import pty
+import signal
 import subprocess
 import sys
 from contextlib import chdir, closing
@@ -95,6 +96,21 @@ def _said(stream: io.TextIOWrapper) -> str:
     written = stream.buffer
     assert isinstance(written, io.BytesIO)
     return written.getvalue().decode()
+
+
+def interrupted(cli: Cli, *arguments: str) -> tuple[int, str, str]:
+    """A long search, interrupted once it shows the time: its code, what it printed and showed."""
+    ours, theirs = pty.openpty()
+    shown = b""
+    with cli.start(*arguments, stderr=theirs) as process:
+        os.close(theirs)
+        while b"Ctrl-C takes the best so far" not in shown:
+            shown += os.read(ours, 1000)
+        process.send_signal(signal.SIGINT)
+        assert process.stdout is not None
+        out = process.stdout.read()
+        os.close(ours)
+        return process.wait(), out, shown.decode()
 
 
 def in_terminal(cli: Cli, *arguments: str, **environment: str) -> str:

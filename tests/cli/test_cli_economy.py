@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from comic_log import contents, lose_palette, put_comic, steps
-from command import Cli, in_terminal
+from command import Cli, in_terminal, interrupted
 
 from tuimatch.log import Log, Tick
 from tuimatch.palette import file as palette_file
@@ -171,6 +173,23 @@ def test_taking_is_one_step_and_one_undo_brings_all_back(cli):
         "undone: economised page 1: 11 passes to 8\n"
     )
     assert contents(cli.log) == before
+
+
+def test_an_interrupt_takes_the_best_found_so_far(tmp_path):
+    """Of more than can be searched to the end: 60 areas that take what is up to 5 ΔE further."""
+    cli = Cli(tmp_path)
+    random = np.random.default_rng(1)
+    colours = ["#{:02x}{:02x}{:02x}".format(*rgb) for rgb in random.integers(0, 256, (60, 3))]
+    found = cli.lines("match", *colours, "--palette", "coated-tenths", "--top", "1", "--json")
+    named = [one | {"label": f"area {place}"} for place, one in enumerate(found)]
+    cli("take", "--project", "large", stdin="".join(json.dumps(one) + "\n" for one in named))
+    search = ("economy", "--project", "large", "--extra", "5", "--json")
+    code, out, shown = interrupted(cli, *search)
+    assert code == 0
+    said = json.loads(out)
+    assert not said["optimal"]
+    assert said["passes_after"] <= said["passes_before"]
+    assert "planning 60 areas, 1 s" in shown
 
 
 def test_taking_as_json_says_how_many(cli):

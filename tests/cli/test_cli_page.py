@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import pty
 import signal
 from itertools import combinations
 from math import inf
@@ -15,6 +13,7 @@ from time import sleep
 import comic_page
 import numpy as np
 import pytest
+from command import interrupted
 from hypothesis import given
 from hypothesis import strategies as st
 from page_by_trying import best_by_trying, breaks_of
@@ -289,22 +288,8 @@ def hard(cli) -> tuple[str, ...]:
     return ("page", "many.txt", *ON, "--max-passes", "6", "--json")
 
 
-def interrupted(cli) -> tuple[int, str, str]:
-    """The command on a terminal's standard error, interrupted once it shows the time."""
-    ours, theirs = pty.openpty()
-    shown = b""
-    with cli.start(*hard(cli), stderr=theirs) as process:
-        os.close(theirs)
-        while b"Ctrl-C takes the best so far" not in shown:
-            shown += os.read(ours, 1000)
-        process.send_signal(signal.SIGINT)
-        out = process.stdout.read()
-        os.close(ours)
-        return process.wait(), out, shown.decode()
-
-
 def test_an_interrupt_takes_the_best_found_so_far(cli):
-    code, out, shown = interrupted(cli)
+    code, out, shown = interrupted(cli, *hard(cli))
     assert code == 0
     said = json.loads(out)
     assert not said["proved"]

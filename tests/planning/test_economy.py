@@ -462,8 +462,12 @@ def test_no_time_at_all_leaves_everything_as_it_is_and_says_so():
 def test_an_early_stop_claims_no_more_than_it_knows():
     whole = economise(crowded(20), TABLES, allowance=8)
     assert whole.optimal
-    for seconds in (0.005, 0.02, 0.08, 0.3):
-        early = economise(crowded(20), TABLES, allowance=8, seconds=seconds)
+    stops = [{"seconds": seconds} for seconds in (0.005, 0.02, 0.08, 0.3)]
+    for looks in (0, 1, 10, 100, 1000):
+        left = iter(range(looks))
+        stops.append({"go_on": lambda left=left: next(left, None) is not None})
+    for stop in stops:
+        early = economise(crowded(20), TABLES, allowance=8, **stop)
         assert early.fewest <= whole.after.by_passes <= early.after.by_passes
         assert early.after.by_passes <= early.before.by_passes
         if early.after.by_passes == whole.after.by_passes:

@@ -13,6 +13,7 @@ from tuimatch.cli.arguments import (
     project_meant,
     say_which,
 )
+from tuimatch.cli.progress import searched
 from tuimatch.cli.tables import RGB, print_table
 from tuimatch.errors import UsageError
 from tuimatch.files.json_out import to_json
@@ -61,8 +62,15 @@ def run(arguments: argparse.Namespace) -> None:
         work = economy_of_log.gather(log, project, arguments.page, arguments.only)
         single, keep = _single(work, arguments.area)
         tables: dict[str, Recipes] = {}
-        found = economy_of_log.plan(
-            work, tables, allowance=arguments.extra, allowances=single, keep=keep
+        found = searched(
+            f"planning {len(work.areas)} areas",
+            lambda watch: economy_of_log.plan(
+                *(work, tables),
+                allowance=arguments.extra,
+                allowances=single,
+                keep=keep,
+                go_on=lambda: watch(None),
+            ),
         )
         taken = economy_of_log.take(log, work, found, tables) if arguments.take else 0
     tolerances = {area.key: single.get(area.key, arguments.extra) for area in work.areas}

@@ -12,9 +12,9 @@ counts as different from every other, since nothing says that it may look like o
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
-from math import inf, isfinite
+from math import isfinite
 from time import monotonic
 
 import numpy as np
@@ -159,6 +159,7 @@ def economise(
     allowed: Mapping[str, Mask] | None = None,
     stay: Collection[int] = (),
     seconds: float = SECONDS,
+    go_on: Callable[[], bool] = lambda: True,
 ) -> Economy:
     """Choose recipes with the fewest passes and, among those, the least total ΔE.
 
@@ -172,6 +173,7 @@ def economise(
         stay: The areas that keep their recipe, by key.
         seconds: When to stop with the best answer so far; about, as a step is not interrupted. No
             step is long: what would be too much to write down is not searched exactly.
+        go_on: Asked again and again whether to go on; once it says no, the best so far is given.
 
     Raises:
         UsageError: An allowance is not a ΔE or is for no area, two areas have the same key, or a
@@ -195,7 +197,7 @@ def economise(
         )
         for area, extra in zip(given, tolerances, strict=True)
     ]
-    found = search(_problem(given, tables, offers, deadline))
+    found = search(_problem(given, tables, offers, deadline, go_on))
     changes = tuple(
         _change(area, tables[area.palette.digest], offer, pick)
         for area, offer, pick in zip(given, offers, found.picks, strict=True)
@@ -256,6 +258,7 @@ def _problem(
     tables: Mapping[str, Recipes],
     offers: list[_Offer],
     deadline: float,
+    go_on: Callable[[], bool],
 ) -> Problem:
     """Number the offered recipes and the brushes of all palettes through."""
     colours: list[Ints] = [np.empty(0, dtype=np.intp)] * len(areas)
@@ -292,10 +295,11 @@ def _problem(
         labs=lab,
         labels=np.unique(names, return_inverse=True)[1],
         now=now_of,
-        alike=close_pairs(lab[now], inf),
+        alike=close_pairs(lab[now]),
         nearest=sum(offer.nearest for offer in offers),
         whole=all(offer.whole for offer in offers),
         deadline=deadline,
+        go_on=go_on,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from time import monotonic
 
@@ -108,6 +108,7 @@ def plan(
     allowances: Mapping[int, float] | None = None,
     keep: Collection[int] = (),
     seconds: float = economy.SECONDS,
+    go_on: Callable[[], bool] = lambda: True,
 ) -> Economy:
     """Choose recipes with the fewest passes, each area on the recipes of its own palette.
 
@@ -120,6 +121,7 @@ def plan(
         allowances: The same for single areas, by key.
         keep: The areas that are to keep just the recipe they have, by key.
         seconds: When to stop, about, with the best found so far.
+        go_on: Asked again and again whether to go on; once it says no, the best so far is given.
 
     Raises:
         UsageError: An allowance is not a ΔE, or is for no area.
@@ -137,6 +139,7 @@ def plan(
         allowed={d: allowed(tables[d], start(palette)) for d, palette in palettes.items()},
         stay=work.laid | frozenset(keep),
         seconds=deadline - monotonic(),
+        go_on=go_on,
     )
 
 

@@ -7,7 +7,7 @@ of colours that are all too close can be joined at most once, and one row says s
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from time import monotonic
@@ -56,6 +56,7 @@ class Problem:
         nearest: No assignment at all has less total ΔE.
         whole: Whether nothing that an area may take was left out for want of time or room.
         deadline: When to stop, by `time.monotonic`; what takes long raises TimeoutError then.
+        go_on: Asked again and again whether to go on; once it says no, the time is over too.
     """
 
     colours: tuple[Ints, ...]
@@ -69,6 +70,7 @@ class Problem:
     nearest: float
     whole: bool
     deadline: float
+    go_on: Callable[[], bool]
 
     @property
     def small(self) -> bool:
@@ -78,12 +80,13 @@ class Problem:
 
     def check_time(self) -> None:
         """Raise TimeoutError once the time is over."""
-        check_time(self.deadline)
+        if monotonic() >= self.deadline or not self.go_on():
+            raise TimeoutError
 
     @cached_property
     def close(self) -> Mask:
         """Which colours are too close to tell apart; true on the diagonal, shape (u, u)."""
-        return close_pairs(self.labs, self.deadline)
+        return close_pairs(self.labs, self.check_time)
 
     @cached_property
     def offsets(self) -> Ints:
@@ -104,12 +107,12 @@ class Problem:
     def crowds(self) -> list[list[int]]:
         """Cliques of areas that must all stay apart; every such pair is in one."""
         every = np.arange(len(self.colours))
-        return cliques(self.apart(every[:, None], every), self.deadline)
+        return cliques(self.apart(every[:, None], every), self.check_time)
 
     @cached_property
     def shades(self) -> list[list[int]]:
         """Cliques of colours that are all too close; every such pair is in one."""
-        return cliques(self.close, self.deadline)
+        return cliques(self.close, self.check_time)
 
     def picks(self, values: Array) -> Picks:
         """For each area the colour whose column has the largest value."""
@@ -181,44 +184,32 @@ class Problem:
         return np.array([own[pick] for own, pick in zip(self.colours, picks, strict=True)])
 
 
-def check_time(deadline: float) -> None:
-    """Raise TimeoutError once a deadline is over."""
-    if monotonic() >= deadline:
-        raise TimeoutError
-
-
-def close_pairs(labs: Array, deadline: float) -> Mask:
+def close_pairs(labs: Array, check: Callable[[], None] = lambda: None) -> Mask:
     """Which colours are too close to each other, and to themselves, shape (u, u).
 
     Args:
         labs: Shape (u, 3).
-        deadline: When to stop, by `time.monotonic`.
-
-    Raises:
-        TimeoutError: The time is over.
+        check: Called again and again; what it raises is raised here.
     """
     close = np.eye(len(labs), dtype=np.bool_)
     for first, second, _ in pairs(labs, CLOSE - TIE):
-        check_time(deadline)
+        check()
         close[first, second] = close[second, first] = True
     return close
 
 
-def cliques(related: Mask, deadline: float) -> list[list[int]]:
+def cliques(related: Mask, check: Callable[[], None] = lambda: None) -> list[list[int]]:
     """Cliques of a graph that have every vertex and every edge in one of them, by greedy growth.
 
     Args:
         related: Which vertices are joined, symmetric, shape (v, v); the diagonal is not looked at.
-        deadline: When to stop, by `time.monotonic`.
-
-    Raises:
-        TimeoutError: The time is over.
+        check: Called again and again; what it raises is raised here.
     """
     graph = related & ~np.eye(len(related), dtype=np.bool_)
     missing = graph.copy()
     found = []
     for vertex in range(len(graph)):
-        check_time(deadline)
+        check()
         if not graph[vertex].any():
             found.append([vertex])
         while missing[vertex].any():

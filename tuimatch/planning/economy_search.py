@@ -17,7 +17,7 @@ import numpy as np
 
 from tuimatch.planning.economy_problem import SAME_TOTAL, Ints, Picks, Problem
 from tuimatch.planning.economy_start import good_start
-from tuimatch.planning.integer_programme import TOLERANCE, Answer, Programme
+from tuimatch.planning.integer_programme import TOLERANCE, Answer, Programme, Progress
 
 # How much of the time the question for the fewest brushes may take.
 _FIRST_SHARE = 0.75
@@ -55,18 +55,22 @@ def _by_programme(problem: Problem, start: Picks) -> Found:
     Raises:
         TimeoutError: There was no time even to begin.
     """
+
+    def watch(_: Progress) -> bool:
+        return problem.go_on()
+
     programme, brushes = _with_brushes(problem)
     now = monotonic()
     none, one = np.zeros(len(problem.all_costs)), np.ones(len(brushes))
     deadline = now + _FIRST_SHARE * (problem.deadline - now)
-    answer = programme.least(np.concatenate([none, one]), deadline=deadline)
+    answer = programme.least(np.concatenate([none, one]), deadline=deadline, watch=watch)
     best = _better(problem, start, answer)
     count = problem.brushes(best)
     fewest = ceil(max(0, _believed(answer, count)) - SAME_TOTAL)
 
     programme.row(brushes, 1, upper=count)
     costs = np.concatenate([problem.all_costs, 0 * one])
-    answer = programme.least(costs, deadline=problem.deadline)
+    answer = programme.least(costs, deadline=problem.deadline, watch=watch)
     best = _better(problem, best, answer)
     total = problem.total(best)
     return Found(best, fewest, min(total, max(problem.nearest, _believed(answer, total))))
