@@ -17,7 +17,7 @@ from contextlib import closing, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from kept import PALETTE, choice, fill, keep, whole
+from kept import PALETTE, choice, fill, keep, tick, whole
 
 from tuimatch.errors import LogError
 from tuimatch.log import Choice, Log, Tick
@@ -33,7 +33,7 @@ def filled(path: Path, count: int = 60) -> State:
         first, *_ = log.choices()
         log.edit(first.id, page="99", note="by the quay")
         log.remove(log.choices(last=2)[0].id)
-        log.ticks.put("laying", [Tick(first.id, "yellow", 25)])
+        tick(log, [Tick(first.id, "yellow", 25)])
         keep(log, "other", project="second")
         return state(log)
 
@@ -71,7 +71,7 @@ def used(path: Path) -> tuple[State, list[Choice], list[str]]:
             lambda: log.find("lamp", limit=-1),
             lambda: log.find("la", order="page", limit=-1),
             lambda: log.projects.all(archived=True),
-            lambda: log.ticks.of(None),
+            lambda: log.ticks.of(),
             lambda: [log.palette(c) for c in log.choices()],
             lambda: log.undo("second"),
             lambda: log.redo("second"),

@@ -8,7 +8,7 @@ from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
-from tuimatch.log import Choice, Log, new_choice, schema
+from tuimatch.log import Choice, Log, Tick, new_choice, schema
 from tuimatch.log.choice import COLUMNS
 from tuimatch.log.search import indexed_row
 from tuimatch.palette import file as palette_file
@@ -50,6 +50,12 @@ def choice(
 
 def keep(log: Log, *labels: str, project: str = "ferrow") -> list[Choice]:
     return [log.keep(PALETTE, choice(label, project=project)) for label in labels]
+
+
+def tick(log: Log, ticks: Iterable[Tick], on: bool = True) -> None:
+    """Tick inks of choices of one project, or take that back."""
+    ticks = list(ticks)
+    log.tick(ticks, on, "ticked", log.choice(ticks[0].choice).project)
 
 
 def labels(choices: Iterable[Choice]) -> list[str]:
@@ -98,6 +104,11 @@ def version_1(path: Path, *kept: Choice) -> None:
 def version_2(path: Path, *kept: Choice) -> None:
     """A log as the second schema kept it."""
     _of_version(path, 2, kept)
+
+
+def version_3(path: Path, *kept: Choice) -> None:
+    """A log as the third schema kept it."""
+    _of_version(path, 3, kept)
 
 
 def _of_version(path: Path, version: int, kept: Iterable[Choice]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from kept import PALETTE, choice, keep
+from kept import PALETTE, choice, keep, tick
 
 from tuimatch.log import Log, Tick
 
@@ -23,7 +23,7 @@ def write_on(path: Path, acknowledge: Connection) -> None:
                 log.edit(kept.id, page="12")
                 acknowledge.send(("edited", kept.identity))
             if number % 7 == 0:
-                log.ticks.put("laying", [Tick(kept.id, "yellow", 100)])
+                tick(log, [Tick(kept.id, "yellow", 100)])
             if number % 11 == 0:
                 with log.together("both", "ferrow"):
                     log.edit(kept.id, page="both")

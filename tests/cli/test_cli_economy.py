@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from comic_log import contents, lose_palette, put_comic, steps
 from command import Cli, in_terminal, interrupted
+from kept import tick
 
 from tuimatch.log import Log, Tick
 from tuimatch.palette import file as palette_file
@@ -87,7 +88,7 @@ def test_words_show_before_and_after_side_by_side(cli):
 def test_what_is_laid_already_is_kept_counted_and_named(cli):
     quay = next(choice for choice in contents(cli.log) if choice.label == "wet quay")
     with Log(cli.log) as log:
-        log.ticks.put("pass", [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
+        tick(log, [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
     page = ("--page", "1", "--extra", "3")
     found = plan(cli, *page, "--take")
     assert found["laid"] == [quay.id]

@@ -6,6 +6,7 @@ import json
 
 import comic
 import pytest
+from kept import tick
 
 from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e
@@ -136,7 +137,7 @@ def test_all_is_taken_in_one_step_and_undone_in_one(cli, drawn):
     with Log(cli.log) as log:
         before = log.choices()
         laid = next(c for c in before if c.label == "oranges")
-        log.ticks.put("passes", [Tick(laid.id, "yellow", laid.tints["yellow"])])
+        tick(log, [Tick(laid.id, "yellow", laid.tints["yellow"])])
     said = cli("rematch", *drawn, "--palette", "screen-quarters", "--take")
     assert "laid already, so kept: oranges" in said
     with Log(cli.log) as log:
@@ -169,3 +170,31 @@ def test_the_guide_of_one_page(cli, drawn):
     assert "mackerel" in text
     assert "rat" not in text.split()
     assert "no page '99'" in cli.refuses("guide", *drawn, "--page", "99", "--out", "a.csv")
+
+
+def test_what_is_laid_stays_when_a_page_is_taken_again(cli):
+    text = "#b9855f skin\n#c48f30 scarf\n"
+    page = ("page", "-", *ON, "--page", "12", "--take", "--project", "ferrow")
+    cli(*page, stdin=text)
+    with Log(cli.log) as log:
+        skin, scarf = log.choices("ferrow")
+        tick(log, [Tick(skin.id, "yellow", skin.tints["yellow"])])
+    locks = ("--lock", "skin=cyan 100", "--lock", "scarf=cyan 75")
+    cli(*page, *locks, stdin=text)
+    with Log(cli.log) as log:
+        assert {c.label: c.recipe for c in log.choices("ferrow")} == {
+            "skin": skin.recipe,
+            "scarf": "cyan 75 %",
+        }
+        log.undo("ferrow")
+    found = cli("page", "-", *ON, *locks, "--json", stdin=text)
+    assert cli("take", "--page", "12", "--project", "ferrow", stdin=found).splitlines() == [
+        "taken into project 'ferrow': 1 recipe, 1 earlier ones replaced;"
+        " `tuimatch log undo --project ferrow` undoes it",
+        "laid already, so kept: skin",
+    ]
+    again = cli("take", "--page", "12", "--project", "ferrow", stdin=found)
+    assert again.splitlines()[-1] == "laid already, so kept: skin"
+    with Log(cli.log) as log:
+        assert log.ticks.laid(log.choices("ferrow"))[skin.id] == ("yellow",)
+        assert scarf.identity not in {c.identity for c in log.choices("ferrow")}

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from kept import PALETTE, choice, keep, labels
+from kept import PALETTE, choice, keep, labels, tick
 
 from tuimatch.errors import LogError
 from tuimatch.log import UNSORTED, Log, Tick, log_path
@@ -140,22 +140,20 @@ def test_ticks_stay_and_go_one_by_one(path):
     with Log(path) as log:
         coat, sea = keep(log, "coat", "sea")
         done = [Tick(coat.id, "yellow", 75), Tick(sea.id, "cyan", 100)]
-        log.ticks.put("laying", done)
-        log.ticks.put("laying", done)
-        log.ticks.put("pass", done[:1])
+        tick(log, done)
+        tick(log, done)
+        tick(log, done[:1])
     with Log(path) as log:
-        assert log.ticks.of("laying") == set(done)
-        assert log.ticks.of("laying", [sea.id]) == {done[1]}
-        log.ticks.put("laying", done[:1], on=False)
-        assert log.ticks.of("laying") == {done[1]}
-        assert log.ticks.of("pass") == {done[0]}
-        assert log.ticks.of(None) == set(done)
-        assert log.ticks.of(None, [sea.id]) == {done[1]}
+        assert log.ticks.of() == set(done)
+        assert log.ticks.of([sea.id]) == {done[1]}
+        tick(log, done[:1], on=False)
+        assert log.ticks.of() == {done[1]}
         with pytest.raises(LogError, match="no choice 99"):
-            log.ticks.put("pass", [Tick(sea.id, "cyan", 100), Tick(99, "cyan", 100)])
-        assert log.ticks.of("pass") == {done[0]}
-        log.undo()
-        assert log.ticks.of("laying") == set()
+            tick(log, [Tick(coat.id, "cyan", 100), Tick(99, "cyan", 100)])
+        assert log.ticks.of() == {done[1]}
+        for before in ({*done}, set()):
+            log.undo()
+            assert log.ticks.of() == before
 
 
 # Where it is.

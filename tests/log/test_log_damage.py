@@ -12,7 +12,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from kept import PALETTE, choice, fill, keep, labels, version_1, whole
+from kept import PALETTE, choice, fill, keep, labels, tick, version_1, whole
 from support import PATIENCE, ROOT
 
 from tuimatch.errors import LogError
@@ -50,8 +50,8 @@ def filled(path: Path, count: int = 400) -> dict[str, str]:
     with Log(path) as log:
         fill(log, count)
         keep(log, "last")
+        tick(log, [Tick(1, "yellow", 25)])
         log.remove(log.choices(last=2)[0].id)
-        log.ticks.put("laying", [Tick(1, "yellow", 25)])
         return {c.identity: c.label for c in log.choices()}
 
 
@@ -119,7 +119,7 @@ def test_removed_choices_ticks_and_undo_survive_the_repair(path):
     with Log(path) as log:
         with pytest.raises(LogError, match="was damaged"):
             log.find("lamp", order="label")
-        assert log.ticks.of("laying") == {Tick(1, "yellow", 25)}
+        assert log.ticks.of() == {Tick(1, "yellow", 25)}
         assert labels(log.choices(last=1)) == ["last"]
         count = len(log.choices())
         assert "removed" in (log.undo() or "")

@@ -12,7 +12,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from kept import COAT, PALETTE, choice, keep, labels, version_2, whole
+from kept import COAT, PALETTE, choice, keep, labels, tick, version_2, whole
 from support import ROOT
 
 from tuimatch.errors import LogError
@@ -28,7 +28,7 @@ def test_a_choice_kept_after_the_file_was_deleted_is_there_with_those_before(pat
     with Log(path) as log:
         (first,) = keep(log, "first")
         log.edit(first.identity, page="9")
-        log.ticks.put("laying", [Tick(first.id, "yellow", 100)])
+        tick(log, [Tick(first.id, "yellow", 100)])
         path.unlink()
         keep(log, "second")
         assert "moved or deleted" in log.notice
@@ -36,7 +36,7 @@ def test_a_choice_kept_after_the_file_was_deleted_is_there_with_those_before(pat
     with Log(path) as log:
         assert [(c.label, c.page) for c in log.choices()] == [("first", "9"), ("second", "")]
         assert log.palette(log.choices()[0]) == PALETTE
-        assert len(log.ticks.of("laying")) == 1
+        assert len(log.ticks.of()) == 1
     assert whole(path)
 
 

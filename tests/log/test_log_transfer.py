@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from kept import COAT, NEWSPRINT, PALETTE, choice, fill, keep, labels, whole
+from kept import COAT, NEWSPRINT, PALETTE, choice, fill, keep, labels, tick, whole
 from support import PATIENCE, ROOT
 
 from tuimatch.errors import LogError
@@ -50,14 +50,14 @@ def test_a_project_arrives_whole_and_a_second_import_changes_nothing(log, there)
     coat, gone = keep(log, "Oda's coat", "gone")
     log.keep(NEWSPRINT, replace(choice("Ölzeug", COAT), palette_digest=NEWSPRINT.digest))
     keep(log, "elsewhere", project="other")
-    log.ticks.put("laying", [Tick(coat.id, "yellow", 100)])
+    tick(log, [Tick(coat.id, "yellow", 100)])
     log.remove(gone.id)
     keep(there, "already there", project="third")
     assert moved(log, there) == Merged("ferrow", 3, 0, 0)
     assert state(there) == state(log)
     assert labels(there.choices("ferrow")) == ["Oda's coat", "Ölzeug"]
     assert there.palette(there.choices("ferrow")[1]).name == NEWSPRINT.name
-    assert [t.ink for t in there.ticks.of("laying")] == ["yellow"]
+    assert [t.ink for t in there.ticks.of()] == ["yellow"]
     assert labels(there.find("olz")) == ["Ölzeug"]
     before = list(there.database.db.iterdump())
     assert moved(log, there) == Merged("ferrow", 0, 0, 3)
@@ -145,13 +145,13 @@ def test_a_project_that_is_not_there_cannot_be_exported(log):
 
 def document(log: Log) -> dict:
     keep(log, "lamp glass")
-    log.ticks.put("laying", [Tick(1, "yellow", 100)])
+    tick(log, [Tick(1, "yellow", 100)])
     return json.loads(project_file.to_json(transfer.gather(log, "ferrow")))
 
 
 HOSTILE = [
     (("format",), "something else", "format"),
-    (("version",), 3, "version"),
+    (("version",), 4, "version"),
     (("project",), "", "project"),
     (("project",), "a\x1b[2Jb", "control character"),
     (("project",), 7, "project"),
@@ -361,7 +361,7 @@ def test_a_project_of_twenty_thousand_choices_can_be_moved(log, tmp_path):
                     tints=dict.fromkeys(("yellow", "magenta", "cyan", "black"), 33.3),
                     recipe="yellow 33.3 %, magenta 33.3 %, cyan 33.3 %, black 33.3 %",
                 ),
-                ticks=(("laying", "yellow", 33.3), ("pass", "yellow", 33.3)),
+                ticks=(("yellow", 33.3), ("cyan", 33.3)),
             )
             for number in range(20_000)
         ),

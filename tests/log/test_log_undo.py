@@ -12,7 +12,7 @@ import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
-from kept import COAT, NEWSPRINT, PALETTE, SEA, choice, keep, labels, whole
+from kept import COAT, LAMP, NEWSPRINT, PALETTE, SEA, choice, keep, labels, tick, whole
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick
@@ -193,15 +193,14 @@ def test_the_ticks_of_a_choice_whose_taking_is_undone_come_back_with_it(path):
     with Log(path) as log:
         (coat,) = keep(log, "coat")
         ticks = {Tick(coat.id, "yellow", 100), Tick(coat.id, "magenta", 33.3)}
-        log.ticks.put("laying", ticks)
+        tick(log, ticks)
         log.undo()
-        assert log.ticks.of("laying") == set()
+        log.undo()
+        assert log.ticks.of() == set()
     with Log(path) as log:
         log.redo()
-        assert log.ticks.of("laying") == ticks
-        log.undo()
         log.redo()
-        assert log.ticks.of("laying") == ticks
+        assert log.ticks.of() == ticks
 
 
 class Undoing(RuleBasedStateMachine):
@@ -343,34 +342,42 @@ def test_redo_over_all_projects_does_again_what_was_undone_last(log):
     assert log.redo() is None
 
 
-def test_undoing_a_tick_leaves_the_ticks_of_others_alone(log):
+def test_undoing_a_tick_takes_back_just_what_it_set(log):
     (coat,) = keep(log, "coat")
     yellow, cyan = Tick(coat.id, "yellow", 100), Tick(coat.id, "cyan", 50)
-    log.tick("pass", [yellow], True, "ticked yellow 100 %", "ferrow")
-    log.ticks.put("laying", [yellow])
-    log.tick("pass", [yellow, cyan], True, "ticked two", "ferrow")
+    log.tick([yellow], True, "ticked yellow 100 %", "ferrow")
+    log.tick([yellow, cyan], True, "ticked two", "ferrow")
     assert log.undo() == "undone: ticked two"
-    assert (log.ticks.of("pass"), log.ticks.of("laying")) == ({yellow}, {yellow})
+    assert log.ticks.of() == {yellow}
     assert log.undo() == "undone: ticked yellow 100 %"
-    assert (log.ticks.of("pass"), log.ticks.of("laying")) == (set(), {yellow})
+    assert log.ticks.of() == set()
     log.redo()
-    assert log.ticks.of("pass") == {yellow}
-    log.tick("pass", [yellow], True, "nothing new", "ferrow")
+    assert log.ticks.of() == {yellow}
+    log.tick([yellow], True, "nothing new", "ferrow")
     assert log.redo() == "redone: ticked two"  # what changes nothing is not a step
 
 
-Content = dict[str, tuple[str, str, frozenset[str]]]
+Laid = frozenset[tuple[str, float]]
+# By identity: label, tints by ink, and what is ticked.
+Content = dict[str, tuple[str, Laid, Laid]]
+INKS = ("yellow", "magenta", "cyan")
+
+
+def named(tints: tuple[float, ...]) -> Laid:
+    return frozenset(zip(INKS, tints, strict=True))
 
 
 class Modelled(RuleBasedStateMachine):
     """Any sequence of changes, undone and redone in one project or in all, is that of a model.
 
     The model: what a project holds before and after each step, two stacks of steps in each project,
-    and when each was done, undone or redone last.
+    and when each was done, undone or redone last. Of a recipe that is put in the place of another
+    just those inks are laid that were laid at the same tint.
     """
 
     projects = st.sampled_from(["ferrow", "other"])
     places = st.integers(0, 4)
+    recipes = st.sampled_from([COAT, SEA])
 
     def __init__(self) -> None:
         super().__init__()
@@ -394,39 +401,65 @@ class Modelled(RuleBasedStateMachine):
             self.undone[project] = []
             self.holds[project] = after
 
+    def taken_with_the_last_step(self, project: str, identity: str) -> None:
+        """The last step takes the taking of a choice in, if no other has changed it."""
+        *earlier, last = self.done[project]
+        own = [one for one in earlier if one[1].get(identity) != one[2].get(identity)]
+        if last[1].get(identity) == last[2].get(identity) or len(own) != 1 or identity in own[0][1]:
+            return
+        since = earlier.index(own[0])
+
+        def without(content: Content) -> Content:
+            return {one: what for one, what in content.items() if one != identity}
+
+        between = [(when, without(b), without(a)) for when, b, a in earlier[since + 1 :]]
+        last = (last[0], without(last[1]), last[2])
+        self.done[project] = [*earlier[:since], *between, last]
+
     def one(self, project: str, place: int) -> str | None:
-        known = sorted(self.holds[project])
+        known = list(self.holds[project])  # not sorted: identities differ each time
         return known[place] if place < len(known) else None
 
     @rule(project=projects, label=st.sampled_from(["coat", "sea", ""]))
     def take(self, project, label):
         kept = self.log.keep(PALETTE, choice(label, project=project))
-        new = (label, kept.recipe, frozenset())
+        new = (label, named(LAMP), frozenset())
         self.step(project, self.holds[project] | {kept.identity: new})
 
     @rule(project=projects, place=places, label=st.sampled_from(["coat", "sea", ""]))
     def label(self, project, place, label):
         if identity := self.one(project, place):
             self.log.label(identity, label)
-            _, recipe, ticks = self.holds[project][identity]
+            before, recipe, ticks = self.holds[project][identity]
             self.step(project, self.holds[project] | {identity: (label, recipe, ticks)})
+            if label != before:
+                self.taken_with_the_last_step(project, identity)
 
-    @rule(project=projects, place=places)
-    def take_in_place_of_another(self, project, place):
+    @rule(project=projects, place=places, at_once=st.booleans())
+    def take_in_place_of_another(self, project, place, at_once):
         if old := self.one(project, place):
-            new = self.log.keep(PALETTE, choice("", COAT, project=project))
-            label = self.holds[project][old][0] or "gull"
-            self.log.label(new.identity, label, replacing=[old])
+            before, recipe, ticks = self.holds[project][old]
+            label = before or "gull"
+            if at_once:
+                new = choice(label, COAT, project=project)
+                self.log.keep(PALETTE, new, replacing=[old])
+            else:
+                new = self.log.keep(PALETTE, choice("", COAT, project=project))
+                self.log.label(new.identity, label, replacing=[old])
             rest = {one: what for one, what in self.holds[project].items() if one != old}
-            self.step(project, rest | {new.identity: (label, new.recipe, frozenset())})
+            laid = ticks & recipe & named(COAT)
+            self.step(project, rest | {new.identity: (label, named(COAT), laid)})
 
-    @rule(project=projects, place=places, tints=st.sampled_from([COAT, SEA]))
+    @rule(project=projects, place=places, tints=recipes)
     def replace(self, project, place, tints):
         if identity := self.one(project, place):
+            now = self.log.known(identity)
             recipe = PALETTE.recipe_text(tints)
-            self.log.replace(PALETTE, replace(self.log.known(identity), recipe=recipe))
-            label, _, ticks = self.holds[project][identity]
-            self.step(project, self.holds[project] | {identity: (label, recipe, ticks)})
+            self.log.replace(PALETTE, replace(now, recipe=recipe, tints=dict(named(tints))))
+            label, before, ticks = self.holds[project][identity]
+            if before != named(tints):
+                ticks = ticks & before & named(tints)
+            self.step(project, self.holds[project] | {identity: (label, named(tints), ticks)})
 
     @rule(project=projects, place=places)
     def remove(self, project, place):
@@ -435,14 +468,35 @@ class Modelled(RuleBasedStateMachine):
             rest = {one: what for one, what in self.holds[project].items() if one != identity}
             self.step(project, rest)
 
-    @rule(project=projects, place=places, inks=st.sets(st.sampled_from("ymc")), on=st.booleans())
-    def tick(self, project, place, inks, on):
+    @rule(
+        project=projects,
+        place=places,
+        inks=st.sets(st.sampled_from(INKS)),
+        on=st.booleans(),
+        tints=st.sampled_from([LAMP, COAT, SEA]),
+        one_of_many=st.booleans(),
+    )
+    def tick(self, project, place, inks, on, tints, one_of_many):
+        """From the passes, or where a recipe is laid; perhaps for a recipe it has no longer."""
         if identity := self.one(project, place):
-            number = self.log.known(identity).id
-            self.log.tick("pass", [Tick(number, ink, 50) for ink in inks], on, "ticked", project)
-            label, recipe, ticks = self.holds[project][identity]
-            now = ticks | inks if on else ticks - inks
-            self.step(project, self.holds[project] | {identity: (label, recipe, frozenset(now))})
+            laid = {(ink, tint) for ink, tint in named(tints) if ink in inks}
+            if one_of_many:
+                number = self.log.known(identity).id
+                ticks = [Tick(number, *one) for one in laid]
+                self.log.tick(ticks, on, "ticked", project)
+            else:
+                self.log.lay(identity, laid, on)
+            label, recipe, before = self.holds[project][identity]
+            now = before | laid if on else before - laid
+            self.step(project, self.holds[project] | {identity: (label, recipe, now)})
+
+    @rule(project=projects)
+    def begin_to_lay(self, project):
+        kept = self.log.keep(PALETTE, choice("", COAT, project=project))
+        first = ("yellow", COAT[0])
+        self.log.lay(kept.identity, [first], True, with_taking=True)
+        new = ("", named(COAT), frozenset({first}))
+        self.step(project, self.holds[project] | {kept.identity: new})
 
     @rule(project=projects, everywhere=st.booleans())
     def undo(self, project, everywhere):
@@ -467,14 +521,20 @@ class Modelled(RuleBasedStateMachine):
 
     @invariant()
     def the_log_holds_what_the_model_does(self):
-        ticks = {}
-        for tick in self.log.ticks.of("pass"):
-            ticks.setdefault(tick.choice, set()).add(tick.ink)
+        ticks: dict[int, set[tuple[str, float]]] = {}
+        for one in self.log.ticks.of():
+            ticks.setdefault(one.choice, set()).add((one.ink, one.tint))
         for project, holds in self.holds.items():
+            choices = self.log.choices(project)
             assert {
-                c.identity: (c.label, c.recipe, frozenset(ticks.get(c.id, ())))
-                for c in self.log.choices(project)
+                c.identity: (c.label, frozenset(c.tints.items()), frozenset(ticks.get(c.id, ())))
+                for c in choices
             } == holds
+            laid = self.log.ticks.laid(choices)
+            for c in choices:
+                recipe, own = holds[c.identity][1:]
+                on = {ink for ink, tint in recipe & own if tint}
+                assert laid.get(c.id, ()) == tuple(ink for ink in INKS if ink in on)
 
 
 def test_any_sequence_of_changes_is_that_of_a_simple_model():

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from command import Cli
-from kept import PALETTE, choice, keep, labels, version_1, whole
+from kept import PALETTE, choice, keep, labels, tick, version_1, whole
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick, salvage, transfer
@@ -33,8 +33,8 @@ def change(path: Path, sql: str, *values: object) -> None:
 def three(path: Path) -> None:
     with Log(path) as log:
         coat, _, sea = keep(log, "coat", "lamp", "sea")
+        tick(log, [Tick(coat.id, "yellow", 25.0), Tick(sea.id, "cyan", 50.0)])
         log.edit(sea.id, page="3")
-        log.ticks.put("laying", [Tick(coat.id, "yellow", 25.0), Tick(sea.id, "cyan", 50.0)])
 
 
 def repaired(log: Log, asked) -> None:
@@ -81,7 +81,7 @@ def test_a_choice_that_holds_what_none_can_is_set_aside(path, column, value):
         repaired(log, log.choices)
         assert labels(log.choices()) == ["coat", "sea"]
         assert labels(log.find("sea")) == ["sea"]
-        assert log.ticks.of("laying") == {Tick(1, "yellow", 25.0), Tick(3, "cyan", 50.0)}
+        assert log.ticks.of() == {Tick(1, "yellow", 25.0), Tick(3, "cyan", 50.0)}
         assert (log.undo() or "").startswith("undone: changed page")
         keep(log, "new")
     assert whole(path)
@@ -98,7 +98,7 @@ def test_a_text_that_is_no_utf_8_is_set_aside(path, column):
         repaired(log, log.choices)
         assert labels(log.choices()) == ["coat", "sea"]
         assert log.undo() is not None
-        assert len(log.ticks.of("laying")) == 2
+        assert len(log.ticks.of()) == 2
 
 
 @pytest.mark.parametrize("value", ["x'ff'", NO_UTF_8])
@@ -119,11 +119,12 @@ def test_a_project_whose_name_is_no_text_leaves_its_choices(path, value):
 )
 def test_a_step_that_can_no_longer_be_read_is_set_aside(path, value):
     three(path)
-    change(path, "UPDATE change SET before = ? WHERE before IS NOT NULL", value)
+    change(path, "UPDATE change SET before = ? WHERE before LIKE '%\"page\"%'", value)
     with Log(path) as log:
         repaired(log, log.undo)
-        # Asked again, the step before it was undone.
-        assert [(c.label, c.page) for c in log.choices()] == [("coat", ""), ("lamp", "")]
+        # Asked again, the step before it was undone: the ticks.
+        assert labels(log.choices()) == ["coat", "lamp", "sea"]
+        assert log.ticks.of() == set()
 
 
 def test_a_step_is_set_aside_whole(path):
@@ -142,19 +143,19 @@ def test_a_tick_whose_ink_is_no_text_costs_no_other(path):
     three(path)
     change(path, f"UPDATE tick SET ink = {NO_UTF_8} WHERE choice_id = 1")
     with Log(path) as log:
-        repaired(log, lambda: log.ticks.of("laying"))
-        assert log.ticks.of("laying") == {Tick(3, "cyan", 50.0)}
+        repaired(log, lambda: log.ticks.of())
+        assert log.ticks.of() == {Tick(3, "cyan", 50.0)}
 
 
 def test_a_tick_that_is_no_tint_is_set_aside(path):
     three(path)
     change(path, "UPDATE tick SET tint = 'much' WHERE choice_id = 1")
-    for ask in (lambda log: log.ticks.of("laying"), lambda log: transfer.gather(log, "ferrow")):
+    for ask in (lambda log: log.ticks.of(), lambda log: transfer.gather(log, "ferrow")):
         with closing(sqlite3.connect(path)) as db:
             before = db.serialize()
         with Log(path) as log:
             repaired(log, lambda log=log, ask=ask: ask(log))
-            assert log.ticks.of("laying") == {Tick(3, "cyan", 50.0)}
+            assert log.ticks.of() == {Tick(3, "cyan", 50.0)}
             assert len(log.choices()) == 3
         path.write_bytes(before)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from comic import PROJECT
 from comic_log import contents, lose_palette, put_comic, steps
-from kept import COAT, LAMP, PALETTE, choice
+from kept import COAT, LAMP, PALETTE, choice, tick
 
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.errors import LogError, UsageError
@@ -134,24 +134,23 @@ def test_a_plan_that_is_out_of_date_is_not_taken(path, meddling):
     assert steps(path) == count
 
 
-@pytest.mark.parametrize("kind", ["pass", "laying"])
-def test_an_area_of_which_an_ink_is_laid_keeps_its_recipe(path, kind):
+def test_an_area_of_which_an_ink_is_laid_keeps_its_recipe(path):
     with Log(path) as log:
         _, free, _ = planned(log, "1", allowance=3.0)
         victim, other, *_ = [change.area for change in free.changes if change.changed]
         ink, tint = next((i, t) for i, t in enumerate(victim.tints) if t)
         stale = next(step for step in other.palette.inks[0].tints if step != other.tints[0])
         names = [one.name for one in victim.palette.inks]
-        log.ticks.put(kind, [Tick(victim.key, names[ink], tint)])
+        tick(log, [Tick(victim.key, names[ink], tint)])
         # What is ticked of a recipe it had before holds nothing.
-        log.ticks.put(kind, [Tick(other.key, names[0], stale)])
+        tick(log, [Tick(other.key, names[0], stale)])
         work, found, tables = planned(log, "1", allowance=3.0)
         assert work.laid == {victim.key}
         assert work.remark == "1 area is laid already and stays"
         changed = {change.area.key for change in found.changes if change.changed}
         assert victim.key not in changed
         assert (free.after.by_passes, free.total_after) < (found.after.by_passes, found.total_after)
-        log.ticks.put(kind, [Tick(other.key, names[i], t) for i, t in enumerate(other.tints) if t])
+        tick(log, [Tick(other.key, names[i], t) for i, t in enumerate(other.tints) if t])
         with pytest.raises(LogError, match="changed meanwhile; plan again"):
             take(log, work, found, tables)
         work, found, tables = planned(log, "1", allowance=3.0)

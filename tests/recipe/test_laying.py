@@ -13,7 +13,7 @@ ZINE = recipes.mix(palette_file.load("zine-two-inks"))
 
 
 def of(table, *tints):
-    return laying.start(table, table.row_of(tints))
+    return laying.laying(table, table.row_of(tints))
 
 
 def test_inks_come_in_laying_order_and_only_those_taken():
@@ -54,26 +54,30 @@ def test_each_step_adds_its_ink_to_the_one_before_until_the_recipe_is_there(tabl
     assert [step.row for step in steps[-1:]] == [row] * bool(row)
 
 
-def test_ticking_goes_through_to_done_and_stops_there():
-    state = of(TABLE, 100.0, 50.0, 0.0)
-    seen = []
-    while not state.done:
-        seen.append(state.next.name)
-        state = state.tick()
-    assert seen == ["yellow", "magenta"]
-    assert state.next is None
-    assert state.tick() == state
+def test_the_next_ink_is_the_first_that_is_not_laid_in_whatever_order_they_are():
+    row = TABLE.row_of((100.0, 50.0, 25.0))
+    for laid, following in (((), "yellow"), (("magenta",), "yellow"), (("yellow",), "magenta")):
+        assert laying.laying(TABLE, row, laid).next.name == following
+    whole = laying.laying(TABLE, row, ("cyan", "yellow", "magenta", "an ink it has not"))
+    assert whole.done and whole.next is None and len(whole.laid) == 3
+    assert whole.srgb == TABLE.rgb_of(row)
 
 
-def test_unticking_takes_back_the_last_ink_and_stops_at_none():
-    start = of(TABLE, 100.0, 50.0, 0.0)
-    assert start.tick().tick().untick() == start.tick()
-    assert start.tick().untick() == start == start.untick()
+@given(st.sampled_from([TABLE, COATED]), st.data())
+def test_what_is_seen_is_what_is_laid_and_then_that_with_the_next_ink(table, data):
+    row = data.draw(st.integers(0, len(table) - 1))
+    inks = [ink.name for ink in table.palette.inks]
+    laid = data.draw(st.sets(st.sampled_from(inks)))
+    state = laying.laying(table, row, laid)
 
+    def rgb(there):
+        tints = zip(inks, table.tints_of(row), strict=True)
+        return table.rgb_of(table.row_of(tuple(t if ink in there else 0.0 for ink, t in tints)))
 
-@pytest.mark.parametrize(("laid", "place"), [(-3, 0), (1, 1), (99, 2)])
-def test_a_restart_goes_on_where_it_was_within_the_recipe(laid, place):
-    assert of(TABLE, 100.0, 50.0, 0.0).at(laid).laid == place
+    assert state.srgb == rgb(laid)
+    if state.next is not None:
+        assert state.next.srgb == rgb(laid | {state.next.name})
+        assert state.steps[-1].srgb == rgb(inks) or state.steps[-1].name in laid
 
 
 def test_bare_paper_is_done_at_once():

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 import screens
 from comic_log import contents, lose_palette, put_comic, steps
+from kept import tick
 from screens import OPEN, settled
 from textual.pilot import Pilot
 
@@ -374,7 +375,7 @@ def test_lost_palettes_are_said_and_several_pages_are_told_apart(path: Path) -> 
 def test_what_is_laid_already_stays_and_is_counted(path: Path, size: tuple[int, int]) -> None:
     quay = next(choice for choice in contents(path) if choice.label == "wet quay")
     with Log(path) as log:
-        log.ticks.put("pass", [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
+        tick(log, [Tick(quay.id, ink, t) for ink, t in quay.tints.items() if t])
 
     async def scene(pilot: Pilot[None], screen: EconomyScreen) -> None:
         remark = "1 area is laid already and stays"

@@ -269,7 +269,7 @@ def test_what_is_laid_stays_what_it_is_while_the_clipboard_is_followed(
         (choice,) = screen.state.keeper.choices
         assert choice.target_text == "#d94f2a"
         with Log(screen.state.keeper.path) as log:
-            assert len(log.ticks.of("laying", [choice.id])) == 2
+            assert len(log.ticks.of([choice.id])) == 2
         await pilot.press("escape")
         await clipboard.looked_at(pilot)
         assert "#224466" in head(screen)  # copied meanwhile, it becomes the target now

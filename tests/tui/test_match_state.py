@@ -19,7 +19,6 @@ from tuimatch.log import Log
 from tuimatch.match.hold import HELD, Hold
 from tuimatch.match.verdict import wordings
 from tuimatch.palette import file as palette_file
-from tuimatch.recipe import laying
 from tuimatch.recipe.dots import Press
 from tuimatch.tui.match import head, sentences
 from tuimatch.tui.match.keys import MATCH_KEYS
@@ -505,13 +504,11 @@ def test_undo_and_redo(path: Path) -> None:
         state.undo()
         assert state.said == "nothing to undo"
         take(state, "coat")
-        state.undo()
-        assert choices(state) == [("", "")]
-        state.undo()
+        state.undo()  # the label with its choice, as it was one thing to do
         assert not state.keeper.choices
-        assert state.said.startswith("undone: took ")
+        assert state.said.startswith("undone: took ") and state.said.endswith(" for coat")
         state.redo()
-        assert len(state.keeper.choices) == 1
+        assert choices(state) == [("coat", "")]
         assert state.match is not None and state.match.held.used  # the list knows it too
 
 
@@ -700,16 +697,22 @@ def test_a_recipe_of_inks_that_are_gone_is_said(path: Path) -> None:
 
 def test_what_is_laid_is_kept_once(path: Path) -> None:
     with begun(path, palette=NEWS) as state:
-        match, candidate = state.match, state.candidate
-        assert match is not None and candidate is not None
-        whole = laying.start(match.recipes, candidate.row)
-        assert state.being_laid(match, candidate) is None
-        assert state.keep_laying(match, candidate, whole) == "" and not state.keeper.choices
-        for steps in (1, 2, 1):
-            assert state.keep_laying(match, candidate, whole.at(steps)) == ""
+        laid = state.lay()
+        assert laid is not None
+        assert laid.clear() == "no ink is laid yet" and not state.keeper.choices
+        assert laid.tick() == "kept in the log, because you are laying it"
+        assert laid.tick() == ""
         (kept,) = state.keeper.choices
-        assert state.being_laid(match, candidate) == kept
-        assert state.keeper.laid(kept, whole.steps) == 1
+        first, second, *_ = (ink for ink, tint in kept.tints.items() if tint)
+        assert laid.undo().startswith(f"undone: ticked {second} ")
+        assert state.keeper.laid(kept) == {first} == laid.laying.laid
+        # The first tick and what it kept are one step.
+        assert laid.undo().startswith(f"undone: ticked {first} ")
+        assert not state.keeper.choices and not laid.laying.laid
+        assert laid.undo() == "nothing to undo"
+        assert laid.redo().startswith("redone: ") and laid.redo().startswith("redone: ")
+        assert laid.laying.laid == {first, second}
+        assert laid.clear() == "" and not laid.laying.laid
 
 
 # The head.

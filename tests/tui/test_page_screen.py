@@ -259,12 +259,12 @@ def test_a_flat_is_laid_from_the_page_and_what_is_ticked_stays(
         with Log(tmp_path / "log.sqlite") as log:
             kept = log.choices("ferrow")
             assert len(kept) == 4
-            (tick,) = log.ticks.of("laying")
+            (tick,) = log.ticks.of()
             assert {c.id: c.target_text for c in kept}[tick.choice] == SEA
         await press(pilot, "b")
         laying = pilot.app.screen
         assert isinstance(laying, LayingScreen)
-        assert laying.picture.laying.laid == 1
+        assert len(laying.picture.laying.laid) == 1
         await press(pilot, "escape")
         # What is shown is not what the log has: nothing is laid of the wrong recipe.
         screen.state.lock(screen.state.place, 0)
@@ -273,6 +273,56 @@ def test_a_flat_is_laid_from_the_page_and_what_is_ticked_stays(
         await press(pilot, "b")
         assert pilot.app.screen is screen
         assert "the log has another recipe" in text(screen, "#page-message")
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_keeping_the_page_again_leaves_a_flat_that_is_laid_its_recipe(
+    play, page: Path, tmp_path: Path
+) -> None:
+    def recipes() -> dict[str, str]:
+        with Log(tmp_path / "log.sqlite") as log:
+            return {c.target_text: c.recipe for c in log.choices("ferrow")}
+
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != SEA:
+            await press(pilot, "down")
+        screen.state.label("sea")
+        await press(pilot, "K")
+        await write(pilot, "12")
+        await press(pilot, "b", "space", "escape")
+        before = recipes()
+        # Two flats get another recipe, one of which is laid in part.
+        skin = screen.state.order[0 if screen.state.order[0] != screen.state.place else 1]
+        shown = screen.state.shown
+        assert shown is not None
+        other = shown.page.recipes.row_of((25.0, 25.0, 25.0))
+        assert other is not None and other not in shown.match.rows
+        screen.state.lock(screen.state.place, other)
+        screen.state.lock(skin, other)
+        screen._begin()
+        await settled(pilot)
+        await press(pilot, "K")
+        await write(pilot, "12")
+        assert "; laid already, so kept: sea; u undoes it" in text(screen, "#page-message")
+        after = recipes()
+        assert after[SEA] == before[SEA]
+        colour = shown.page.colours[skin].given.text
+        assert after[colour] == "yellow 25 %, magenta 25 %, cyan 25 %" != before[colour]
+        # The page shows what is kept, and one u takes it all back but the tick.
+        state = screen.state
+        assert state.shown is not None
+        assert (
+            state.shown.page.recipes.palette.recipe_text(
+                state.shown.page.recipes.tints_of(state.row)
+            )
+            == after[SEA]
+        )
+        await press(pilot, "u")
+        assert recipes() == before
+        with Log(tmp_path / "log.sqlite") as log:
+            assert len(log.ticks.of()) == 1
 
     play(scene, palette="newsprint-quarters")
 

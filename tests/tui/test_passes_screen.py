@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from comic_log import lose_palette, put_comic
 from command import Cli, in_terminal
-from kept import PALETTE, choice
+from kept import PALETTE, choice, tick
 from screens import play, press, rows, said, text
 from support import ROOT
 from textual.pilot import Pilot
@@ -20,7 +20,7 @@ from tuimatch.log import Log
 from tuimatch.planning.areas import areas_of_log, chosen
 from tuimatch.planning.passes import Plan, plan
 from tuimatch.tui.screens.economy_screen import EconomyScreen
-from tuimatch.tui.screens.passes_screen import KIND, Line, PassesScreen
+from tuimatch.tui.screens.passes_screen import Line, PassesScreen
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 
@@ -155,7 +155,7 @@ def test_ticks_can_be_undone_also_after_a_restart(log_path: Path) -> None:
 
     play(PassesScreen(log_path, "ferrow", "9"), again)
     with Log(log_path) as log:
-        assert not log.ticks.of(KIND)
+        assert not log.ticks.of()
 
 
 def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
@@ -180,7 +180,7 @@ def test_ticks_of_passes_and_areas_stay(log_path: Path) -> None:
 
     play(PassesScreen(log_path, "ferrow", "9"), again)
     with Log(log_path) as log:
-        assert not log.ticks.of(KIND)
+        assert not log.ticks.of()
 
 
 @pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 60)])
@@ -203,19 +203,19 @@ def test_it_opens_on_the_first_pass_that_is_not_laid(log_path: Path, size: tuple
 
         play(PassesScreen(log_path, "ferrow", "9"), scene, size)
 
-    def tick(*passes: int, on: bool = True) -> None:
+    def lay(*passes: int, on: bool = True) -> None:
         with Log(log_path) as log:
             for number in passes:
-                log.ticks.put(KIND, Line(found.passes[number]).ticks, on)
+                tick(log, Line(found.passes[number]).ticks, on)
 
-    tick(0, 1, 2, 3, 5)
+    lay(0, 1, 2, 3, 5)
     opens_on(4)
-    tick(*range(11))
+    lay(*range(11))
     opens_on(11)
     with Log(log_path) as log:
-        log.ticks.put(KIND, Line(found.passes[5]).ticks[1:], False)  # laid in part
+        tick(log, Line(found.passes[5]).ticks[1:], False)  # laid in part
     opens_on(5)
-    tick(*range(12))
+    lay(*range(12))
     opens_on(0)
 
 

@@ -10,13 +10,9 @@ from pathlib import Path
 import pytest
 from kept import COAT, PALETTE, choice, keep, labels
 
-from tuimatch.log import Log, Tick, ticks
-from tuimatch.recipe import laying
-from tuimatch.recipe.recipes import mix
+from tuimatch.log import Log, Tick
+from tuimatch.log.history import History
 from tuimatch.tui.match.pending_choices import Keeper
-
-RECIPES = mix(PALETTE)
-COAT_ROW = RECIPES.row_of(COAT)
 
 
 @pytest.fixture
@@ -94,8 +90,8 @@ def test_a_damaged_log_is_opened_with_what_was_recovered(path):
     keeper.close()
 
 
-def laid(keeper: Keeper, kept, steps: int) -> str:
-    return keeper.lay(kept, laying.start(RECIPES, COAT_ROW).at(steps))
+def lay(keeper: Keeper, kept, *inks: str, on: bool = True) -> str:
+    return keeper.lay(kept, [(ink, kept.tints[ink]) for ink in inks], on)
 
 
 def opened(path: Path) -> Keeper:
@@ -106,57 +102,73 @@ def opened(path: Path) -> Keeper:
     return keeper
 
 
-def test_how_far_a_choice_is_laid_is_kept_whole_or_not_at_all(path, monkeypatch):
+def test_ticks_are_kept_whole_or_not_at_all(path, monkeypatch):
     keeper = opened(path)
     (coat,) = keeper.choices
-    assert laid(keeper, coat, 1) == ""
-    put = ticks.Ticks.put
+    assert lay(keeper, coat, "yellow") == ""
+    ticks = History.ticks
 
-    def failing(self, kind, which, on=True):
-        if not on:
-            raise sqlite3.OperationalError("the disk fails")
-        put(self, kind, which, on)
+    def failing(self, row, which, on):
+        ticks(self, row, which, on)
+        raise sqlite3.OperationalError("the disk fails")
 
     with monkeypatch.context() as patched:
-        patched.setattr(ticks.Ticks, "put", failing)
-        assert "the disk fails" in laid(keeper, coat, 2)
+        patched.setattr(History, "ticks", failing)
+        assert "the disk fails" in lay(keeper, coat, "magenta", "cyan")
     with Log(path) as log:
-        assert log.ticks.of("laying") == {Tick(coat.id, "yellow", 75.0)}
+        assert log.ticks.of() == {Tick(coat.id, "yellow", 75.0)}
     keeper.close()
 
 
-def test_ticks_that_cannot_be_written_are_tried_again(path):
+def test_ticks_that_cannot_be_written_are_tried_again_each_a_step(path):
     keeper = opened(path)
     (coat,) = keeper.choices
-    steps = laying.steps(RECIPES, COAT_ROW)
-    assert laid(keeper, coat, 3) == ""
+    assert lay(keeper, coat, "yellow") == ""
     with writing(path):
-        assert "another program is writing" in laid(keeper, coat, 1)
-        assert "another program is writing" in laid(keeper, coat, 2)
-        assert keeper.waiting == 1
-        assert keeper.laid(coat, steps) == 2  # as the artist knows it
+        assert "another program is writing" in lay(keeper, coat, "magenta")
+        assert "another program is writing" in lay(keeper, coat, "yellow", on=False)
+        assert keeper.waiting == 2
+        assert keeper.laid(coat) == {"magenta"}  # as the artist knows it
     assert keeper.retry()
     assert (keeper.waiting, keeper.problem) == (0, "")
     with Log(path) as log:
-        assert {t.ink for t in log.ticks.of("laying")} == {"yellow", "magenta"}
-    assert keeper.laid(coat, steps) == 2
+        assert {t.ink for t in log.ticks.of()} == {"magenta"}
+    assert keeper.undo() == "undone: unticked yellow 75 % for coat"
+    assert keeper.laid(coat) == {"yellow", "magenta"}
+    keeper.close()
+
+
+def test_an_ink_of_a_choice_that_waits_itself_is_kept_with_it_in_one_step(path):
+    with Log(path) as log:
+        keep(log, "before")
+    keeper = Keeper(path, "ferrow")
+    keeper.open()
+    with writing(path):
+        coat = keeper.keep(PALETTE, choice("coat", COAT))
+        assert not coat.id
+        assert keeper.lay(coat, [("yellow", 75)], True, with_taking=True)
+        assert keeper.laid(coat) == {"yellow"}
+    assert keeper.retry()
+    assert keeper.laid(keeper.choices[-1]) == {"yellow"}
+    keeper.undo()
+    assert labels(keeper.choices) == ["before"]
     keeper.close()
 
 
 def test_ticks_that_wait_are_written_when_the_interface_closes(path):
     keeper = opened(path)
     with writing(path):
-        laid(keeper, keeper.choices[0], 1)
+        lay(keeper, keeper.choices[0], "yellow")
     keeper.close()
     with Log(path) as log:
-        assert len(log.ticks.of("laying")) == 1
+        assert len(log.ticks.of()) == 1
 
 
 def test_ticks_of_a_choice_removed_meanwhile_wait_for_nothing(path):
     keeper = opened(path)
     (coat,) = keeper.choices
     with writing(path):
-        laid(keeper, coat, 1)
+        lay(keeper, coat, "yellow")
     with Log(path) as log:
         log.undo()
     assert keeper.retry()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from comic_log import contents, put_comic, steps
 from command import Cli
-from kept import NEWSPRINT, PALETTE
+from kept import NEWSPRINT, PALETTE, tick
 from screens import play, press, rows, said, settled, text, write
 from textual.pilot import Pilot
 
@@ -88,7 +88,7 @@ def test_all_areas_are_taken_in_one_step_and_undone_in_one(path: Path, tmp_path:
 
 def ticked(path: Path) -> set[Tick]:
     with Log(path) as log:
-        return log.ticks.of(None)
+        return log.ticks.of()
 
 
 def test_only_what_the_filter_leaves_or_what_is_ticked(path: Path) -> None:
@@ -167,8 +167,8 @@ def test_escape_stops_the_search_with_the_best_so_far(
 def test_what_is_laid_already_stays_and_is_said(path: Path) -> None:
     project = project_of(path)
     with Log(path) as log:
-        choices = log.choices(project)
-        log.ticks.put("laying", [Tick(c.id, "yellow", 50) for c in choices])
+        log.remove(*(c.id for c in log.choices(project) if not any(c.tints.values())))
+        tick(log, [Tick(c.id, i, t) for c in log.choices(project) for i, t in c.tints.items() if t])
 
     async def scene(pilot: Pilot[None], review: ReviewScreen) -> None:
         screen = await begin(pilot, NEWSPRINT.stem)

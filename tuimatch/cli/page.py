@@ -153,7 +153,7 @@ def run(arguments: argparse.Namespace) -> None:
         if _is_to_be_looked_at(arguments):
             _open(arguments, palette, found, page, narrowing)
             return
-    locked = _locked(page, arguments.lock)
+    locked = _locked(page, arguments.lock) | _laid(arguments, page)
     answer = searched(
         f"matching {len(page.colours)} colours",
         lambda watch: pages.solve(
@@ -174,7 +174,8 @@ def run(arguments: argparse.Namespace) -> None:
     else:
         _print(arguments, page, answer, found, narrowing, locked)
         if taken:
-            print(printable(taken["said"]))
+            for line in taken["said"].split("\n"):
+                print(printable(line))
         if out is not None:
             print(printable(f"{out}: the page as it will print"))
 
@@ -193,7 +194,7 @@ def _open(
     from tuimatch.tui.app import PageApp
     from tuimatch.tui.screens.page_state import Asked, PageState
 
-    locked = _locked(page, arguments.lock)
+    locked = _locked(page, arguments.lock) | _laid(arguments, page)
     asked = Asked(
         picture=found.page,
         narrowing=narrowing,
@@ -240,6 +241,19 @@ def _locked(page: Page, texts: list[str]) -> dict[int, int]:
     return found
 
 
+def _laid(arguments: argparse.Namespace, page: Page) -> dict[int, int]:
+    """The recipes of what is laid already on this page of the project: they stay."""
+    from tuimatch.planning import page as pages
+
+    if arguments.page is None and not arguments.take:
+        return {}
+    with log_for_reading(arguments) as log:
+        if log is None:
+            return {}
+        project = arguments.project or log.projects.current()
+        return pages.laid(log, page, project, arguments.page or "")
+
+
 def _take(arguments: argparse.Namespace, page: Page, answer: PageMatch) -> dict[str, Any]:
     from tuimatch.planning import page as pages
 
@@ -248,7 +262,10 @@ def _take(arguments: argparse.Namespace, page: Page, answer: PageMatch) -> dict[
         made = pages.choices(page, answer.rows, project, arguments.page or "")
         what = f"took {_of(len(made))}" + (f" of page {arguments.page}" if arguments.page else "")
         done = pages.take(log, page.recipes.palette, made, what)
-    return {"taken": len(made), "said": take.said(arguments, project, len(made), done)}
+    return {
+        "taken": len(made) - len(done.laid),
+        "said": take.said(arguments, project, len(made), done),
+    }
 
 
 def _write(

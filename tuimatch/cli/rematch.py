@@ -73,6 +73,8 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _print(again: Again, answer: PageMatch) -> None:
+    from tuimatch.planning.page import laid_in_words
+
     page = again.page
     kept = len(answer.relations) - len(answer.why_not)
     print(printable(f"{_areas(sum(map(len, again.areas)))}, now on {page.recipes.palette.name}"))
@@ -82,8 +84,7 @@ def _print(again: Again, answer: PageMatch) -> None:
         names = (page.colours[i].name for i in (relation.first, relation.second))
         print(printable(f"not kept: {' and '.join(names)}: {why}"))
     if again.laid:
-        names = (choice.name for choice in again.laid)
-        print(printable(f"laid already, so kept: {', '.join(names)}"))
+        print(printable(laid_in_words(again.laid)))
     rows, seams = [], []
     for colour, own, row, delta_e in zip(
         page.colours, again.areas, answer.rows, answer.delta_e, strict=True

@@ -57,16 +57,20 @@ def run(arguments: argparse.Namespace) -> None:
             made += pages.choices(page, [page.row_of(one.recipe)], project, number)
         what = f"took {_of(len(made))}"
         done = pages.take(log, palette, made, what)
-    print(printable(said(arguments, project, len(made), done)))
+    for line in said(arguments, project, len(made), done).split("\n"):
+        print(printable(line))
 
 
 def said(arguments: argparse.Namespace, project: str, count: int, done: Taken) -> str:
     """What taking so many recipes has done, and how to undo it."""
+    stays = f"\n{done.remark}" if done.laid else ""
     if not done.new:
-        return f"project {project!r} already has these: {_of(count)}"
+        had = f"project {project!r} already has these: {_of(count - len(done.laid))}"
+        return f"{had}{stays}" if count > len(done.laid) else done.remark
     instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
     undo = command_for(arguments, "log", "undo", "--project", project)
-    return f"taken into project {project!r}: {_of(count)}{instead}; {undo} undoes it"
+    taken = _of(count - len(done.laid))
+    return f"taken into project {project!r}: {taken}{instead}; {undo} undoes it{stays}"
 
 
 class _Taken(NamedTuple):

@@ -13,12 +13,12 @@ class Entry:
 
     Attributes:
         removed_at: When it was removed, or None.
-        ticks: Kind, ink and tint of what has been laid.
+        ticks: Ink and tint of what has been laid.
     """
 
     choice: Choice
     removed_at: str | None
-    ticks: tuple[tuple[str, str, float], ...]
+    ticks: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True)

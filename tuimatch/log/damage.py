@@ -271,6 +271,7 @@ def _checked(table: str, row: Row) -> Row:
             row["folded"] = indexed_row(row["project_id"], row)
         case "tick":
             soundness.number(row["tint"])
+            row = {name: value for name, value in row.items() if name != "kind"}
         case "change":
             soundness.image(row["before"])
             soundness.image(row["after"])

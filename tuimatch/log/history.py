@@ -3,9 +3,8 @@
 A step is what a person did, however many rows it changed; it belongs to a project, so that undoing
 in one never touches another: what is done to several at once is a step in each. Of each row changed
 the columns as they were are kept; undoing puts them back and keeps what it replaces, so that it can
-be redone. Of ticks only those are kept that were set or taken away: others of the same choice may
-come and go without a step. A step that was undone is passed over for good once something else is
-done after it, but stays in the file.
+be redone. Of ticks only those are kept that were set or taken away. A step that was undone is
+passed over for good once something else is done after it, but stays in the file.
 """
 
 from __future__ import annotations
@@ -76,17 +75,20 @@ class History:
             self._note(of, row, before)
             _update(db, of, row, columns)
 
-    def ticks(self, row: int, ticks: Iterable[tuple[str, str, float]], on: bool) -> None:
-        """Set ticks of a choice that are not set, or take away those that are, as part of the step.
+    def ticks(self, row: int, ticks: Iterable[tuple[str, float]], on: bool) -> None:
+        """Set ticks of a choice, or take them away, as part of the step.
+
+        What is so already is not a change.
 
         Args:
             row: The choice.
-            ticks: Kind, ink and tint of each.
+            ticks: Ink and tint of each.
             on: Whether to set them.
         """
-        image: Columns = {"ticks": list(map(list, ticks)), "on": int(not on)}
-        self._note("choice", row, image)
-        _swap_ticks(self.database.db, row, {**image, "on": int(on)})
+        wanted: Columns = {"ticks": list(map(list, ticks)), "on": int(on)}
+        before = _swap_ticks(self.database.db, row, wanted)
+        if before["ticks"]:
+            self._note("choice", row, before)
 
     def take_over(self, row: int) -> None:
         """Make the taking of a choice part of the step, unless it was changed since by another.
@@ -95,20 +97,34 @@ class History:
         """
         assert self._doing is not None
         db, number = self.database.db, self._doing.steps[self._doing.project_id]
-        changes = db.execute(
-            "SELECT change.id, step_id, before FROM change JOIN step ON step.id = step_id"
-            " WHERE of = 'choice' AND row = ? AND state = 'done' AND step_id <> ?"
+        taking = self.taking_of(row, self._doing.project_id)
+        if taking is not None:
+            db.execute(
+                "UPDATE change SET step_id = ? WHERE step_id = ? AND of = 'choice' AND row = ?",
+                (number, taking, row),
+            )
+            db.execute(
+                "DELETE FROM step WHERE id = ?"
+                " AND NOT EXISTS (SELECT * FROM change WHERE step_id = step.id)",
+                (taking,),
+            )
+
+    def taking_of(self, row: int, project_id: int) -> int | None:
+        """The step that took a choice; None where another has changed it since.
+
+        The step that is being done does not count.
+        """
+        now = self._doing.steps.get(project_id) if self._doing else None
+        changes = self.database.db.execute(
+            "SELECT step_id, before FROM change JOIN step ON step.id = step_id"
+            " WHERE of = 'choice' AND row = ? AND state = 'done' AND step_id IS NOT ?"
             " AND step.project_id = ?",
-            (row, number, self._doing.project_id),
+            (row, now, project_id),
         ).fetchall()
         match changes:
-            case [(change, taking, None)]:
-                db.execute("UPDATE change SET step_id = ? WHERE id = ?", (number, change))
-                db.execute(
-                    "DELETE FROM step WHERE id = ?"
-                    " AND NOT EXISTS (SELECT * FROM change WHERE step_id = step.id)",
-                    (taking,),
-                )
+            case [(int(taking), None)]:
+                return taking
+        return None
 
     def undo(self, project_id: int | None) -> str | None:
         """Take back the last step of a project, or of all, and say what it was.
@@ -202,7 +218,7 @@ def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
     """
     if columns is None:
         now = _read(db, of, row, None)
-        ticks = db.execute("SELECT kind, ink, tint FROM tick WHERE choice_id = ?", (row,))
+        ticks = db.execute("SELECT ink, tint FROM tick WHERE choice_id = ?", (row,))
         now["ticks"] = ticks.fetchall()
         db.execute(f"DELETE FROM {of} WHERE id = ?", (row,))
         return now
@@ -212,7 +228,7 @@ def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
         ticks = columns.pop("ticks", [])
         _insert(db, of, columns)
         db.executemany(
-            "INSERT INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)",
+            "INSERT OR IGNORE INTO tick (choice_id, ink, tint) VALUES (?, ?, ?)",
             [(row, *tick) for tick in ticks],
         )
         return None
@@ -224,17 +240,21 @@ def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
 
 
 def _swap_ticks(db: sqlite3.Connection, row: int, image: Columns) -> Columns:
-    """Set ticks of a choice, or take them away; what they were."""
+    """Set ticks of a choice, or take them away; what puts back those that were not so."""
     if db.execute("SELECT id FROM choice WHERE id = ?", (row,)).fetchone() is None:
         raise LookupError(row)
+    rows = db.execute("SELECT ink, tint FROM tick WHERE choice_id = ?", (row,))
+    there, on = set(rows.fetchall()), bool(image["on"])
+    changing = [tick for tick in image["ticks"] if (tuple(tick) in there) != on]
     sql = (
-        "INSERT OR IGNORE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)"
-        if image["on"]
-        else "DELETE FROM tick WHERE choice_id = ? AND kind = ? AND ink = ? AND tint = ?"
+        "INSERT OR IGNORE INTO tick (choice_id, ink, tint) VALUES (?, ?, ?)"
+        if on
+        else "DELETE FROM tick WHERE choice_id = ? AND ink = ? AND tint = ?"
     )
-    db.executemany(sql, [(row, *tick) for tick in image["ticks"]])
-    db.execute("UPDATE choice SET changed_at = ? WHERE id = ?", (moment_now(), row))
-    return {**image, "on": int(not image["on"])}
+    db.executemany(sql, [(row, *tick) for tick in changing])
+    if changing:
+        db.execute("UPDATE choice SET changed_at = ? WHERE id = ?", (moment_now(), row))
+    return {"ticks": changing, "on": int(not on)}
 
 
 def _moment_after(db: sqlite3.Connection) -> str:

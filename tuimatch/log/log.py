@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
@@ -16,7 +16,7 @@ from tuimatch.log.remembered import Remembered
 from tuimatch.log.rows import Rows, choices_where
 from tuimatch.log.search import Query
 from tuimatch.log.session import Session
-from tuimatch.log.ticks import Tick
+from tuimatch.log.ticks import Tick, in_words
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.text import printable
@@ -221,7 +221,8 @@ class Log(Rows):
             choice: What to keep.
             replacing: Identities of the choices in whose place it comes, as `same_area` finds them.
                 They are removed in the same step, so that one undo brings them back, and the new
-                one stands on their pages too. One that is gone already does not matter.
+                one stands on their pages too. One that is gone already does not matter. Of its
+                inks those are laid whose tint was laid on each of these pages: see `laid_after`.
 
         Raises:
             LogError: It could not be written; the log is as it was.
@@ -245,13 +246,15 @@ class Log(Rows):
                     what = f"took {choice.recipe}"
                 with self.history.step(f"{what}{_for(choice)}", number):
                     self.remove(*(c.id for c in old))
-                    self.insert(choice, number)
+                    self.insert(choice, number, ticks=self._carried(old, choice))
         # Read only now: in a file that came in the place of this one its number is another.
         with self.database.reading() as db:
             return choices_where(db, "identity = ?", choice.identity)[0]
 
     def replace(self, palette: Palette, choice: Choice) -> Choice:
         """Put another recipe in the place of a choice's, known by its identity.
+
+        An ink that is laid, and whose tint stays the same, stays laid; no other does.
 
         Raises:
             LogError: There is no such choice, or it could not be written.
@@ -266,13 +269,14 @@ class Log(Rows):
             self.add_palette(palette.digest, palette.name, palette.text)
             what = f"replaced {found[0].recipe} by {choice.recipe}{_for(choice)}"
             with self.history.step(what, self.projects.id_of(found[0].project)):
+                self.set_ticks(found[0].id, self._carried(found, choice))
                 self.update(found[0].id, choice)
         return self.known(choice.identity)
 
     def label(self, identity: str, label: str, *, replacing: Collection[str] = ()) -> Choice:
         """Give a choice its label, in the place of others if it replaces any.
 
-        The replacement is one step with the taking of the choice, if nothing came between.
+        It is one step with the taking of the choice, if nothing was changed of it since.
 
         Args:
             identity: Whose label it is.
@@ -289,16 +293,25 @@ class Log(Rows):
                 for one in replacing
                 for found in choices_where(db, "identity = ? AND removed_at IS NULL", one)
             ]
-            if not old:
-                return self.edit(choice.id, label=label)
-            what = f"replaced {', '.join(c.recipe for c in old)} by {choice.recipe}"
             named = _checked(replace(choice, label=label))
+            if not old and (named.label == choice.label or not self._just_taken(choice)):
+                return self.edit(choice.id, label=label)
+            what = f"took {choice.recipe}"
+            if old:
+                what = f"replaced {', '.join(c.recipe for c in old)} by {choice.recipe}"
             with self.together(f"{what}{_for(named)}", choice.project):
                 self.remove(*(c.id for c in old))
-                named = self.edit(choice.id, label=label, page=area.all_pages([choice, *old]))
+                self.history.ticks(choice.id, self._carried(old, choice), on=True)
+                page = area.all_pages([choice, *old]) if old else None
+                named = self.edit(choice.id, label=label, page=page)
                 # One undo takes it away again and brings the old ones back.
                 self.history.take_over(choice.id)
                 return named
+
+    def _just_taken(self, choice: Choice) -> bool:
+        """Whether nothing has been changed of a choice since it was taken."""
+        number = self.projects.id_of(choice.project)
+        return self.history.taking_of(choice.id, number) is not None
 
     def edit(
         self,
@@ -363,11 +376,10 @@ class Log(Rows):
                         self.history.update("choice", choice.id, columns)
             return gone
 
-    def tick(self, kind: str, ticks: Iterable[Tick], on: bool, what: str, project: str) -> None:
-        """Set ticks or take them away, so that it can be undone.
+    def tick(self, ticks: Iterable[Tick], on: bool, what: str, project: str) -> None:
+        """Set ticks or take them away, so that it can be undone; what is so already is no step.
 
         Args:
-            kind: Any short word; ticks of one kind know nothing of those of another.
             ticks: Of choices of the project.
             on: Whether to set them.
             what: What is done, in the past, as undoing it will say.
@@ -376,16 +388,96 @@ class Log(Rows):
         Raises:
             LogError: There is no such choice, or nothing could be written.
         """
-        by_choice: dict[int, list[Tick]] = {}
+        by_choice: dict[int, list[tuple[str, float]]] = {}
         for tick in ticks:
-            by_choice.setdefault(tick.choice, []).append(tick)
+            by_choice.setdefault(tick.choice, []).append((tick.ink, tick.tint))
         with self.together(what, project):
-            there = self.ticks.of(kind, by_choice)
             for number, own in by_choice.items():
                 self.choice(number)
-                changing = [(kind, t.ink, t.tint) for t in own if (t in there) != on]
-                if changing:
-                    self.history.ticks(number, changing, on)
+                self.history.ticks(number, own, on)
+
+    def lay(
+        self,
+        identity: str,
+        inks: Iterable[tuple[str, float]],
+        on: bool,
+        *,
+        with_taking: bool = False,
+    ) -> None:
+        """Tick inks of a choice off as laid, or take that back; one that is gone does not matter.
+
+        Args:
+            identity: Whose inks they are.
+            inks: Ink and tint of each.
+            on: Whether they are laid.
+            with_taking: Whether this is one step with the taking of the choice, which was kept for
+                it.
+
+        Raises:
+            LogError: Nothing could be written; the log is as it was.
+        """
+        inks = list(inks)
+        with self.database.transaction(anywhere=True) as db:
+            for choice in choices_where(db, "identity = ? AND removed_at IS NULL", identity):
+                what = f"{'ticked' if on else 'unticked'} {in_words(inks)}{_for(choice)}"
+                taken = with_taking and self._just_taken(choice)
+                with self.together(what, choice.project):
+                    self.history.ticks(choice.id, inks, on)
+                    if taken:
+                        self.history.take_over(choice.id)
+
+    def laid_after(self, kept: Choice, replaced: Iterable[str]) -> str:
+        """What has become of the inks that were laid of choices another one replaced, in words.
+
+        Args:
+            kept: The choice that came in their place.
+            replaced: Their identities.
+
+        Returns:
+            Such as ``yellow 100 % stays laid, magenta 50 % is not laid any more``; empty where
+            nothing was laid.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        with self.database.reading() as db:
+            old = [c for one in replaced for c in choices_where(db, "identity = ?", one)]
+            before = {
+                (ink, choice.tints[ink]): None
+                for choice in old
+                for ink in self.ticks.laid([choice]).get(choice.id, ())
+            }
+            laid = self.ticks.laid([kept]).get(kept.id, ())
+        stays = [(ink, tint) for ink, tint in before if ink in laid and kept.tints[ink] == tint]
+        gone = [one for one in before if one not in stays]
+        said = [
+            f"{in_words(tints)} {'is' if len(tints) == 1 else 'are'} {what}"
+            for tints, what in ((stays, "still laid"), (gone, "not laid any more"))
+            if tints
+        ]
+        return ", ".join(said)
+
+    def _carried(self, old: Sequence[Choice], new: Choice) -> list[tuple[str, float]]:
+        """What is laid of a recipe that comes in the place of others: ink and tint of each.
+
+        Those inks whose tint was laid on each page of the others; inks of the same name in two
+        palettes are two inks.
+        """
+        laid = self.ticks.laid(old)
+        on = [
+            {
+                (ink, one.tints[ink])
+                for one in old
+                if page in area.folded_pages(one.page) and one.palette == new.palette
+                for ink in laid.get(one.id, ())
+            }
+            for page in set[str]().union(*(area.folded_pages(one.page) for one in old))
+        ]
+        return [
+            (ink, tint)
+            for ink, tint in new.tints.items()
+            if on and all((ink, tint) in p for p in on)
+        ]
 
     def undo(self, project: str | None = None) -> str | None:
         """Undo what was done last in a project, or in any.

@@ -20,7 +20,9 @@ from tuimatch.palette.file import MOST_STEM
 from tuimatch.text import printable
 
 FORMAT = "tuimatch project"
-VERSION = 2  # 1 had no intent and no target as meant
+# 1 had no intent and no target as meant. Up to 2 a tick had a kind, and one ink of a choice could
+# stand there twice: it is laid all the same.
+VERSION = 3
 
 # A project of 20,000 choices with a line of notes each takes some 20 MB, with the longest notes 30.
 MAX_BYTES = 40_000_000
@@ -30,7 +32,6 @@ _A_VALUE = 90  # bytes, the short string with its place in a list; an object tak
 _PROJECT = kinds.text(MAX_NAME, empty=False)
 _MOST_TITLE = 200
 _TITLE = kinds.text(_MOST_TITLE)
-_TICK = kinds.text(40, empty=False)
 
 
 def to_json(bundle: Bundle) -> str:
@@ -51,9 +52,7 @@ def to_json(bundle: Bundle) -> str:
                 **described,
                 "changed_at": choice.changed_at,
                 "removed_at": entry.removed_at,
-                "ticks": [
-                    {"kind": kind, "ink": ink, "tint": tint} for kind, ink, tint in entry.ticks
-                ],
+                "ticks": [{"ink": ink, "tint": tint} for ink, tint in entry.ticks],
             }
         )
     document = {
@@ -201,12 +200,11 @@ class _Reader:
             ),
         )
 
-    def tick(self, table: object, at: str) -> tuple[str, str, float]:
+    def tick(self, table: object, at: str) -> tuple[str, float]:
         if not isinstance(table, dict):
             self.refuse(at, f"is {kinds.shown(table)}, not a tick")
         return (
-            self.take(_TICK, table, "kind", f"{at}."),
-            self.take(_TICK, table, "ink", f"{at}."),
+            self.take(kinds.INK, table, "ink", f"{at}."),
             self.take(kinds.TINT, table, "tint", f"{at}."),
         )
 

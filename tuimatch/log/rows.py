@@ -6,7 +6,7 @@ Each can be one part of a larger step. `log`, `session` and `transfer` make thei
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -56,12 +56,12 @@ class Rows:
                 removed = dict(
                     db.execute(f"SELECT id, removed_at FROM choice WHERE id IN ({some})")
                 )
-                ticks: dict[int, list[tuple[str, str, float]]] = {}
-                for number, kind, ink, tint in db.execute(
-                    "SELECT choice_id, kind, ink, tint FROM tick"
-                    f" WHERE choice_id IN ({some}) ORDER BY choice_id, kind, ink, tint"
+                ticks: dict[int, list[tuple[str, float]]] = {}
+                for number, ink, tint in db.execute(
+                    "SELECT choice_id, ink, tint FROM tick"
+                    f" WHERE choice_id IN ({some}) ORDER BY choice_id, ink, tint"
                 ):
-                    ticks.setdefault(number, []).append((kind, ink, soundness.number(tint)))
+                    ticks.setdefault(number, []).append((ink, soundness.number(tint)))
                 found += [
                     Entry(c, removed[c.id], tuple(ticks.get(c.id, ())))
                     for c in choices_where(db, f"choice.id IN ({some}) ORDER BY choice.id")
@@ -100,11 +100,23 @@ class Rows:
             (digest, name, text),
         )
 
-    def insert(self, choice: Choice, project_id: int, removed_at: str | None = None) -> int:
-        """Add the row of a choice and give its number."""
+    def insert(
+        self,
+        choice: Choice,
+        project_id: int,
+        removed_at: str | None = None,
+        ticks: Iterable[tuple[str, float]] = (),
+    ) -> int:
+        """Add the row of a choice, with what is laid of it already, and give its number."""
         columns = self._columns(choice, project_id, removed_at)
         columns |= {"identity": choice.identity, "project_id": project_id}
-        return self.history.insert("choice", columns)
+        row = self.history.insert("choice", columns)
+        # What undoes the row takes its ticks along.
+        self.database.db.executemany(
+            "INSERT OR IGNORE INTO tick (choice_id, ink, tint) VALUES (?, ?, ?)",
+            [(row, ink, tint) for ink, tint in ticks],
+        )
+        return row
 
     def update(self, row: int, choice: Choice, removed_at: str | None = None) -> None:
         """Put what a choice says into a row, all but its project."""
@@ -112,6 +124,13 @@ class Rows:
             "SELECT project_id FROM choice WHERE id = ?", (row,)
         ).fetchone()
         self.history.update("choice", row, self._columns(choice, project_id, removed_at))
+
+    def set_ticks(self, row: int, ticks: Iterable[tuple[str, float]]) -> None:
+        """Make these all the ticks of a choice, ink and tint of each."""
+        wanted = set(ticks)
+        there = {(tick.ink, tick.tint) for tick in self.ticks.of([row])}
+        self.history.ticks(row, sorted(there - wanted), on=False)
+        self.history.ticks(row, sorted(wanted - there), on=True)
 
     def _columns(self, choice: Choice, project_id: int, removed_at: str | None) -> Columns:
         row = choice.as_row()

@@ -170,7 +170,23 @@ MIGRATIONS = (
     # 3: what the target was adapted to, and whether a row is as it was written. Added columns are
     # NULL in older rows; the table of columns says what such a row stands for.
     _added(3) + "\n\nALTER TABLE choice ADD COLUMN checksum TEXT",
-    *map(_added, range(4, LAST + 1)),
+    # 4: one tick for an ink of a choice. Before, laying a recipe and the passes had each their own
+    # kind; what was laid in either is laid.
+    """
+    ALTER TABLE tick RENAME TO tick_3
+
+    CREATE TABLE tick (
+        choice_id INTEGER NOT NULL REFERENCES choice (id) ON DELETE CASCADE,
+        ink TEXT NOT NULL,
+        tint REAL NOT NULL,
+        PRIMARY KEY (choice_id, ink, tint)
+    ) WITHOUT ROWID
+
+    INSERT INTO tick SELECT DISTINCT choice_id, ink, tint FROM tick_3
+
+    DROP TABLE tick_3
+    """,
+    *map(_added, range(5, LAST + 1)),
 )
 VERSION = len(MIGRATIONS)
 

@@ -83,7 +83,10 @@ def tints(value: object) -> dict[str, float]:
 
 
 def image(value: object) -> Columns | None:
-    """The columns of a row as they once were, from JSON; None for no row."""
+    """The columns of a row as they once were, from JSON; None for no row.
+
+    Ticks are ink and tint. Up to the third schema a kind came first, and is left out here.
+    """
     if value is None:
         return None
     found = _json(value)
@@ -91,8 +94,12 @@ def image(value: object) -> Columns | None:
     if not isinstance(found, dict) or not all(map(str.isidentifier, found)):
         raise UnsoundRowError(f"{value!r:.80} is not a row")
     ticks = found.get("ticks", [])
-    if not isinstance(ticks, list) or not all(isinstance(t, list) and len(t) == 3 for t in ticks):
+    if not isinstance(ticks, list) or not all(
+        isinstance(tick, list) and len(tick) in (2, 3) for tick in ticks
+    ):
         raise UnsoundRowError(f"{value!r:.80} is not a row")
+    if "ticks" in found:
+        found["ticks"] = ticks = [tick[-2:] for tick in ticks]
     values = [found[name] for name in found if name != "ticks"]
     if not all(map(_is_value, chain(values, *ticks))):
         raise UnsoundRowError(f"{value!r:.80} is not a row")

@@ -1,7 +1,7 @@
-"""What has been laid already: one ink of one choice, ticked off.
+"""What has been laid already: one ink of one choice at one tint, ticked off.
 
-Ticks belong to the drawing, not to the choice. Here they are set and taken away without a step;
-`Log.tick` does the same so that it can be undone.
+There is one tick, wherever it is set: where a recipe is laid, in the passes of a page, or brought
+in with a project. `Log.tick` sets it and takes it away; both are steps, which can be undone.
 """
 
 from __future__ import annotations
@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tuimatch.errors import LogError
 from tuimatch.log import soundness
-from tuimatch.log.choice import moment_now
+from tuimatch.log.choice import Choice
 from tuimatch.log.database import Database
+from tuimatch.text import percent
 
 
 @dataclass(frozen=True, order=True)
@@ -25,84 +25,57 @@ class Tick:
 
 
 class Ticks:
-    """The ticks of a log; those of one kind know nothing of those of another."""
+    """The ticks of a log, to be read."""
 
     def __init__(self, database: Database) -> None:
         self.database = database
 
-    def of(self, kind: str | None, choices: Iterable[int] | None = None) -> set[Tick]:
-        """The ticks of a kind, such as ``laying``.
+    def of(self, choices: Iterable[int] | None = None) -> set[Tick]:
+        """What is ticked.
 
         Args:
-            kind: Any short word; None for every kind.
             choices: The numbers of the choices meant; all unless given.
 
         Raises:
             LogError: The log cannot be read.
         """
+        select = "SELECT choice_id, ink, tint FROM tick"
         with self.database.reading() as db:
             if choices is None:
-                rows = db.execute(
-                    "SELECT choice_id, ink, tint FROM tick WHERE kind = ifnull(?, kind)", (kind,)
-                ).fetchall()
+                rows = db.execute(select).fetchall()
             else:
                 rows = [
                     row
                     for number in choices
-                    for row in db.execute(
-                        "SELECT choice_id, ink, tint FROM tick"
-                        " WHERE choice_id = ? AND kind = ifnull(?, kind)",
-                        (number, kind),
-                    )
+                    for row in db.execute(f"{select} WHERE choice_id = ?", (number,))
                 ]
             return {Tick(choice, ink, soundness.number(tint)) for choice, ink, tint in rows}
 
-    def of_choice(self, choice: int) -> tuple[tuple[str, str, float], ...]:
-        """All the ticks of a choice: kind, ink and tint, in order."""
-        with self.database.reading() as db:
-            rows = db.execute(
-                "SELECT kind, ink, tint FROM tick WHERE choice_id = ? ORDER BY kind, ink, tint",
-                (choice,),
+    def laid(self, choices: Iterable[Choice]) -> dict[int, tuple[str, ...]]:
+        """The inks of each recipe that are laid at its tints, in laying order.
+
+        Args:
+            choices: As they are in the log.
+
+        Returns:
+            The names of the inks by the number of each choice that is begun.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
+        choices = list(choices)
+        ticks = self.of(choice.id for choice in choices)
+        found = {
+            choice.id: tuple(
+                ink
+                for ink, tint in choice.tints.items()
+                if tint and Tick(choice.id, ink, tint) in ticks
             )
-            return tuple((kind, ink, soundness.number(tint)) for kind, ink, tint in rows)
+            for choice in choices
+        }
+        return {number: inks for number, inks in found.items() if inks}
 
-    def replace(self, choice: int, ticks: Iterable[tuple[str, Tick]]) -> None:
-        """Make these, with their kinds, all the ticks of a choice. Call it inside a transaction."""
-        db = self.database.db
-        self.database.changed.add(choice)
-        db.execute("DELETE FROM tick WHERE choice_id = ?", (choice,))
-        db.executemany(
-            "INSERT OR IGNORE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)",
-            [(choice, kind, tick.ink, tick.tint) for kind, tick in ticks],
-        )
 
-    def put(self, kind: str, ticks: Iterable[Tick], on: bool = True) -> None:
-        """Set ticks or take them away, all or none.
-
-        Raises:
-            LogError: There is no such choice, or nothing could be written.
-        """
-        sql = (
-            "INSERT OR REPLACE INTO tick (choice_id, kind, ink, tint) VALUES (?, ?, ?, ?)"
-            if on
-            else "DELETE FROM tick WHERE choice_id = ? AND kind = ? AND ink = ? AND tint = ?"
-        )
-        with self.database.transaction() as db:
-            for tick in ticks:
-                self.database.changed.add(tick.choice)
-                changed = db.execute(
-                    "UPDATE choice SET changed_at = ? WHERE id = ?", (moment_now(), tick.choice)
-                )
-                if not changed.rowcount:
-                    raise LogError(f"{self.database.path}: no choice {tick.choice}")
-                db.execute(sql, (tick.choice, kind, tick.ink, tick.tint))
-
-    def change(self, kind: str, on: Iterable[Tick], off: Iterable[Tick]) -> None:
-        """Set ticks and take others away, all or none.
-
-        Raises:
-            LogError: There is no such choice, or nothing could be written.
-        """
-        with self.database.transaction():
-            self.put(kind, on)
-            self.put(kind, off, on=False)
+def in_words(tints: Iterable[tuple[str, float]]) -> str:
+    """Inks with their tints, as they are said."""
+    return ", ".join(f"{ink} {percent(tint)} %" for ink, tint in tints)

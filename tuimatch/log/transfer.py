@@ -13,7 +13,6 @@ from datetime import datetime
 
 from tuimatch.log.bundle import Bundle, Entry
 from tuimatch.log.rows import Rows
-from tuimatch.log.ticks import Tick
 
 _TOLD_EVERY = 500
 
@@ -104,11 +103,11 @@ def merge(
             with log.history.step(what, number):
                 for row, entry in own:
                     if row is None:
-                        row = log.insert(entry.choice, number, entry.removed_at)
+                        log.insert(entry.choice, number, entry.removed_at, entry.ticks)
                     else:
+                        # The choice last, so that it is changed when it says it was.
+                        log.set_ticks(row, entry.ticks)
                         log.update(row, entry.choice, entry.removed_at)
-                    ticks = ((kind, Tick(row, ink, tint)) for kind, ink, tint in entry.ticks)
-                    log.ticks.replace(row, ticks)
                     done += 1
                     if done % _TOLD_EVERY == 0:
                         progress(done, total)

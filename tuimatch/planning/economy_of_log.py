@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from time import monotonic
 
 from tuimatch.errors import LogError, UsageError
-from tuimatch.log import Choice, Log, Tick
+from tuimatch.log import Choice, Log
 from tuimatch.match.limits import allowed, start
 from tuimatch.planning import economy
 from tuimatch.planning.areas import Area, areas_of_log, chosen, left_out_in_words
@@ -29,8 +29,7 @@ class Work:
         only: The numbers of the choices meant; None for all.
         areas: Its choices as areas, oldest first.
         laid: The numbers of the areas that are begun: an ink of the recipe they have now is ticked
-            off, in a pass or in laying the recipe. What is on the page stays right only if they
-            keep it.
+            off as laid. What is on the page stays right only if they keep it.
         left_out: The choices whose palette is lost: without it nothing can be said of them.
     """
 
@@ -87,17 +86,8 @@ def gather(
     only = None if only is None else frozenset(only)
     choices = chosen(log, project, page, only)
     areas, lost = areas_of_log(log, choices)
-    return Work(project, page, only, areas, _laid(log, areas), lost)
-
-
-def _laid(log: Log, areas: tuple[Area, ...]) -> frozenset[int]:
-    ticks = log.ticks.of(None, [area.key for area in areas])
-    return frozenset(
-        area.key
-        for area in areas
-        for ink, tint in zip(area.palette.inks, area.tints, strict=True)
-        if tint and Tick(area.key, ink.name, tint) in ticks
-    )
+    laid = frozenset(log.ticks.laid(choices)) & {area.key for area in areas}
+    return Work(project, page, only, areas, laid, lost)
 
 
 def plan(

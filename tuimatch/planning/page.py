@@ -169,10 +169,10 @@ def of_log(
         intent: How the colours are taken; as the palette does it where it is None.
     """
     intent = intent or usual(recipes.palette)
-    ticked = {tick.choice for tick in log.ticks.of(None, [choice.id for choice in meant_ones])}
+    begun = log.ticks.laid(meant_ones)
     groups: dict[tuple[str, Triple], list[Choice]] = {}
     for choice in meant_ones:
-        if choice.id not in ticked:
+        if choice.id not in begun:
             groups.setdefault((folded_label(choice.label), choice.target_lab), []).append(choice)
     areas = tuple(map(tuple, groups.values()))
     total = sum(map(len, areas))
@@ -183,7 +183,7 @@ def of_log(
     on = [set[str]().union(*(folded_pages(choice.page) for choice in own)) for own in areas]
     together = [(i, j) for i, j in combinations(range(len(areas)), 2) if on[i] & on[j]]
     neighbours = tuple(Neighbours(i, j, 0) for i, j in together)
-    laid = tuple(choice for choice in meant_ones if choice.id in ticked)
+    laid = tuple(choice for choice in meant_ones if choice.id in begun)
     return Again(Page(recipes, intent, tuple(colours), neighbours), areas, laid)
 
 
@@ -300,6 +300,28 @@ def kept(page: Page, taken: Sequence[Choice], number: str) -> list[Choice | None
     return [found.get(colour.given.srgb) for colour in page.colours]
 
 
+def laid(log: Log, page: Page, project: str, number: str) -> dict[int, int]:
+    """The recipes of the colours of which an ink is laid already: they are to keep them.
+
+    Args:
+        log: Where they are kept.
+        page: The colours.
+        project: Whose choices they are.
+        number: The page's number; may be empty.
+
+    Returns:
+        The rows of the recipes, by the colours' places; those of other palettes have none.
+    """
+    own = kept(page, log.choices(project), number)
+    begun = log.ticks.laid(choice for choice in own if choice is not None)
+    rows = {
+        place: row_of(page.recipes, choice)
+        for place, choice in enumerate(own)
+        if choice is not None and choice.id in begun
+    }
+    return {place: row for place, row in rows.items() if row is not None}
+
+
 def choices(page: Page, rows: Sequence[int], project: str, number: str) -> list[Choice]:
     """A choice for each colour, made now.
 
@@ -340,17 +362,29 @@ class Taken(NamedTuple):
     Attributes:
         new: How many were put there; the others were there already, just so.
         replaced: How many earlier ones went.
+        laid: What stays although it is another recipe, since an ink of it is laid.
     """
 
     new: int
     replaced: int
+    laid: tuple[Choice, ...] = ()
+
+    @property
+    def remark(self) -> str:
+        """What stays since it is laid, in words; empty where nothing does."""
+        return laid_in_words(self.laid)
+
+
+def laid_in_words(laid: Sequence[Choice]) -> str:
+    """Which choices stay since they are laid; empty for none."""
+    return f"laid already, so kept: {', '.join(one.name for one in laid)}" if laid else ""
 
 
 def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Taken:
     """Keep choices of one project in one transaction and one undo.
 
-    What the log has for the same areas goes; where it is the same recipe it stays instead, with
-    the inks that are ticked off as laid.
+    What the log has for the same areas goes. Where it is the same recipe it stays instead, and
+    where an ink of it is ticked off as laid.
 
     Args:
         log: Where they are kept.
@@ -371,15 +405,26 @@ def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Take
             )
     with log.together(what, taken[0].project):
         before = [log.same_area(choice) for choice in taken]
+        begun = log.ticks.laid(one for same in before for one in same)
         gone: set[str] = set()
+        laid: list[Choice] = []
         new = 0
         for choice, same in zip(taken, before, strict=True):
-            if [_said(one) for one in same] != [_said(choice)]:
-                replacing = {one.identity for one in same}
-                log.keep(palette, choice, replacing=replacing - gone)
-                gone |= replacing
-                new += 1
-    return Taken(new, len(gone))
+            if [_said(one) for one in same] == [_said(choice)]:
+                continue
+            if stays := [one for one in same if one.id in begun and _lays(one) != _lays(choice)]:
+                laid += stays
+                continue
+            replacing = {one.identity for one in same}
+            log.keep(palette, choice, replacing=replacing - gone)
+            gone |= replacing
+            new += 1
+    return Taken(new, len(gone), tuple(laid))
+
+
+def _lays(choice: Choice) -> tuple[object, ...]:
+    """What is laid for a choice."""
+    return choice.palette, choice.tints
 
 
 def _said(choice: Choice) -> tuple[object, ...]:

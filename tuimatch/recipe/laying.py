@@ -6,7 +6,8 @@ recipe of the palette: the same tints, with the inks still to come left out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tuimatch.palette.model import Triple
@@ -26,7 +27,8 @@ class Step:
         tint: Percent.
         label: What the artist calls the tint, or None.
         words: The ink and the tint in the artist's words, with the percentage.
-        row: The row of the recipe as far as it is laid after this step.
+        row: The row of the recipe as far as it is laid after this step: with the inks before it,
+            and with those laid already; of one that is laid, with what is laid up to it.
         lab: The colour that should be seen then.
         srgb: What a screen shows of it, 0…255.
         clipped: Whether sRGB cannot hold it.
@@ -54,51 +56,57 @@ class Laying:
     Attributes:
         tints: The recipe, percent for every ink in laying order, 0 for none.
         steps: The inks it takes, in laying order; none for bare paper.
-        laid: How many are ticked. Inks are laid in order, so those are the first ones.
+        laid: The names of those that are laid: mostly the first ones, but by passes any.
+        srgb: What a screen shows of what is laid now, 0…255.
+        canvas: What the drawing program shows of it; see `Step`.
     """
 
     tints: tuple[float, ...]
     steps: tuple[Step, ...]
-    laid: int = 0
+    laid: frozenset[str]
+    srgb: tuple[int, int, int]
+    canvas: tuple[int, int, int] | None = None
 
     @property
     def next(self) -> Step | None:
         """The ink to lay now, or None when all are laid."""
-        return None if self.done else self.steps[self.laid]
+        return next((step for step in self.steps if step.name not in self.laid), None)
 
     @property
     def done(self) -> bool:
         """Whether every ink is laid."""
-        return self.laid >= len(self.steps)
-
-    def tick(self) -> Laying:
-        """The next ink is laid; when all are, nothing changes."""
-        return self.at(self.laid + 1)
-
-    def untick(self) -> Laying:
-        """The last ink is not laid after all; when none is, nothing changes."""
-        return self.at(self.laid - 1)
-
-    def at(self, laid: int) -> Laying:
-        """The same recipe with so many inks laid, within what it has: where a restart goes on."""
-        return replace(self, laid=min(max(laid, 0), len(self.steps)))
+        return self.next is None
 
 
-def start(recipes: Recipes, row: int) -> Laying:
-    """A recipe of which nothing is laid yet."""
-    return Laying(recipes.tints_of(row), steps(recipes, row))
+def laying(recipes: Recipes, row: int, laid: Iterable[str] = ()) -> Laying:
+    """A recipe of which some inks are laid.
+
+    Args:
+        recipes: The recipes of the palette.
+        row: The row of the recipe.
+        laid: The names of the inks that are laid.
+    """
+    taken = steps(recipes, row, has := frozenset(laid))
+    now = _part(recipes, row, has)
+    return Laying(
+        recipes.tints_of(row),
+        taken,
+        has & {step.name for step in taken},
+        recipes.rgb_of(now),
+        recipes.canvas_rgb(recipes.tints_of(now)),
+    )
 
 
-def steps(recipes: Recipes, row: int) -> tuple[Step, ...]:
+def steps(recipes: Recipes, row: int, laid: Collection[str] = ()) -> tuple[Step, ...]:
     """The inks a recipe takes, in laying order, each with the colour seen after it."""
     taken = []
-    tints = recipes.tints_of(row)
-    for i, (ink, tint) in enumerate(zip(recipes.palette.inks, tints, strict=True)):
+    tints, inks = recipes.tints_of(row), recipes.palette.inks
+    for i, (ink, tint) in enumerate(zip(inks, tints, strict=True)):
         if not tint:
             continue
-        laid = tuple(t if j <= i else 0.0 for j, t in enumerate(tints))
-        part = recipes.row_of(laid)
-        assert part is not None  # Each of its tints is on a ladder, and so is none of an ink.
+        up_to = {other.name for other in inks[: i + 1]}
+        there = up_to.intersection(laid) if ink.name in laid else up_to.union(laid)
+        part = _part(recipes, row, there)
         lightness, a, b = (float(x) for x in recipes.lab[part])
         taken.append(
             Step(
@@ -112,7 +120,15 @@ def steps(recipes: Recipes, row: int) -> tuple[Step, ...]:
                 lab=(lightness, a, b),
                 srgb=recipes.rgb_of(part),
                 clipped=bool(recipes.clipped[part]),
-                canvas=recipes.canvas_rgb(laid),
+                canvas=recipes.canvas_rgb(recipes.tints_of(part)),
             )
         )
     return tuple(taken)
+
+
+def _part(recipes: Recipes, row: int, inks: Collection[str]) -> int:
+    """The row of a recipe as far as some of its inks go."""
+    own = zip(recipes.palette.inks, recipes.tints_of(row), strict=True)
+    part = recipes.row_of(tuple(tint if ink.name in inks else 0.0 for ink, tint in own))
+    assert part is not None  # Each of its tints is on a ladder, and so is none of an ink.
+    return part

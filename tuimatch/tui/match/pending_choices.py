@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,12 +15,10 @@ from tuimatch.palette.model import Palette
 
 if TYPE_CHECKING:
     # SQLite and the log come after the first frame.
-    from tuimatch.log import Choice, Log, Tick
-    from tuimatch.recipe.laying import Laying, Step
+    from tuimatch.log import Choice, Log
 
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
-_LAYING = "laying"  # the kind of tick
 
 
 @dataclass(frozen=True)
@@ -36,6 +34,16 @@ class Used:
     name: str
     digest: str
     inks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Ticking:
+    """Inks of a choice that are to be ticked off as laid, or that taken back; see `Log.lay`."""
+
+    identity: str
+    inks: tuple[tuple[str, float], ...]
+    on: bool
+    with_taking: bool
 
 
 class Keeper:
@@ -59,13 +67,12 @@ class Keeper:
         self._version = 0  # of the log's file, as others change it
         self._waiting: list[tuple[Palette, Choice]] = []
         self._noted: dict[tuple[Thing, str], str] = {}  # what is to be remembered still
-        # By the choice's number: what is laid of it, and what is not.
-        self._laid: dict[int, tuple[list[Tick], list[Tick]]] = {}
+        self._ticking: list[_Ticking] = []  # what is to be ticked still
 
     @property
     def waiting(self) -> int:
-        """How many choices are not on disk yet, or not as far as they are laid."""
-        return len(self._waiting) + len(self._laid)
+        """How many choices and ticks are not on disk yet."""
+        return len(self._waiting) + len(self._ticking)
 
     @property
     def unsaved(self) -> list[Choice]:
@@ -254,27 +261,39 @@ class Keeper:
         waiting = (choice for choice in self.unsaved if choice.identity == identity)
         return next(waiting, None) or self._opened().known(identity)
 
-    def laid(self, choice: Choice, steps: Sequence[Step]) -> int:
-        """How many inks of a choice are ticked off, in laying order."""
-        ticked: Collection[Tick]
-        if choice.id in self._laid:
-            ticked, _ = self._laid[choice.id]
-        else:
-            try:
-                ticked = self._opened().ticks.of(_LAYING, [choice.id])
-            except LogError as error:
-                self.problem = str(error)
-                return 0
-        laid = [any(t.ink == s.name and t.tint == s.tint for t in ticked) for s in steps]
-        return [*laid, False].index(False)
+    def still(self, choice: Choice) -> Choice | None:
+        """A choice as it is now; None where it was undone or removed, or has another recipe."""
+        same = (c for c in self.choices if c.identity == choice.identity)
+        now = next(same, None)
+        return now if now is not None and now.tints == choice.tints else None
 
-    def lay(self, choice: Choice, laying: Laying) -> str:
-        """Put on disk how far a choice is laid; why it could not be yet, or nothing."""
-        from tuimatch.log import Tick
+    def laid(self, choice: Choice) -> set[str]:
+        """The inks of a choice that are laid, also those whose ticks wait still."""
+        found: set[str] = set()
+        try:
+            found.update(self._opened().ticks.laid([choice]).get(choice.id, ()))
+        except LogError as error:
+            self.problem = str(error)
+        for ticking in self._ticking:
+            if ticking.identity == choice.identity:
+                inks = {ink for ink, _ in ticking.inks}
+                found = found | inks if ticking.on else found - inks
+        return found
 
-        ticks = [Tick(choice.id, step.name, step.tint) for step in laying.steps]
-        self._laid[choice.id] = ticks[: laying.laid], ticks[laying.laid :]
-        return "" if self.retry() else self.problem
+    def lay(
+        self,
+        choice: Choice,
+        inks: Iterable[tuple[str, float]],
+        on: bool,
+        *,
+        with_taking: bool = False,
+    ) -> str:
+        """Tick inks of a choice off as laid; why that is not on disk yet, or nothing.
+
+        See `Log.lay`.
+        """
+        self._ticking.append(_Ticking(choice.identity, tuple(inks), on, with_taking))
+        return "" if self.retry() else f"not saved yet, retrying: {self.problem}"
 
     def retry(self) -> bool:
         """Write what waits; whether nothing waits any more."""
@@ -288,10 +307,10 @@ class Keeper:
                 kept = log.keep(palette, choice)
                 del self._waiting[0]
                 self.choices = [kept if c is choice else c for c in self.choices]
-            for number, (on, off) in list(self._laid.items()):
-                if log.numbered([number]):  # it may have been removed meanwhile
-                    log.ticks.change(_LAYING, on, off)
-                del self._laid[number]
+            while self._ticking:
+                one = self._ticking[0]
+                log.lay(one.identity, one.inks, one.on, with_taking=one.with_taking)
+                del self._ticking[0]
         except LogError as error:
             self.problem = str(error)
             return False

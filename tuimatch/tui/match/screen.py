@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -19,7 +18,7 @@ from tuimatch.palette import file as palette_file
 from tuimatch.tui import clipboard
 from tuimatch.tui.match.clipboard_watch import ClipboardWatch
 from tuimatch.tui.match.keys import MATCH_KEYS
-from tuimatch.tui.match.state import NO_TARGET, NOTHING_LEFT, MatchState
+from tuimatch.tui.match.state import NOTHING_LEFT, MatchState
 from tuimatch.tui.screens import explained
 from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
@@ -488,25 +487,20 @@ class MatchScreen(AskingScreen[None]):
     def action_lay(self) -> None:
         """Lay the recipe ink by ink. Looking keeps nothing; the first tick keeps the recipe."""
         state = self.state
-        match, candidate = state.match, state.candidate
-        if match is None or candidate is None:
-            self.action_do("say", NO_TARGET)
+        match, candidate, laid = state.match, state.candidate, state.lay()
+        if match is None or candidate is None or laid is None:
+            self.show()
             return
-        from tuimatch.recipe import laying
         from tuimatch.tui.screens.laying_screen import LayingScreen
 
-        whole = laying.start(match.recipes, candidate.row)
         choice = state.being_laid(match, candidate)
-        begun = whole if choice is None else whole.at(state.keeper.laid(choice, whole.steps))
-        name = choice.name if choice is not None else state.palette.recipe_words(whole.tints)
-        keep = partial(state.keep_laying, match, candidate)
-        canvas = match.recipes.canvas_rgb(match.recipes.tints_of(0))
-        screen = LayingScreen(name, match.recipes.rgb_of(0), begun, keep, canvas)
+        name = choice.name if choice is not None else state.palette.recipe_words(laid.laying.tints)
+        screen = LayingScreen(name, laid)
 
         def back(_: None) -> None:
             self.action_do("choices_changed")
             # Beside the drawing what comes next is the next area, not another recipe.
-            if screen.picture.laying.done and self.has_class("-slim") and state.keeper.choices:
+            if laid.laying.done and self.has_class("-slim") and state.keeper.choices:
                 self.action_passes()
 
         self.app.push_screen(screen, back)

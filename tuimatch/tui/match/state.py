@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from tuimatch.errors import LogError, TargetError
@@ -30,8 +31,8 @@ if TYPE_CHECKING:
     from tuimatch.match.ranking import Candidate
     from tuimatch.match.reach import Chart
     from tuimatch.recipe.dots import Press
-    from tuimatch.recipe.laying import Laying
     from tuimatch.recipe.recipes import Recipes
+    from tuimatch.tui.match.being_laid import BeingLaid
 
 BEYOND_SCREEN = "beyond the screen"
 TYPE_ONE = "paste a colour, or press t to type one"
@@ -626,20 +627,21 @@ class MatchState:
         tints = match.recipes.tints_of(candidate.row)
         for choice in reversed(self.keeper.choices):
             same = choice.palette_digest == palette.digest and choice.meant_lab == target
-            if same and choice.id and tuple(choice.tints.values()) == tints:
+            if same and tuple(choice.tints.values()) == tints:
                 return choice
         return None
 
-    def keep_laying(self, match: Match, candidate: Candidate, now: Laying) -> str:
-        """Put on disk how far a recipe is laid; why it could not be, or nothing."""
-        choice = self.being_laid(match, candidate)
-        if choice is None:
-            if not now.laid:
-                return ""
-            self.keep(match, candidate)
-            self.say("kept in the log, because you are laying it")
-            choice = self.being_laid(match, candidate)
-        return self.keeper.problem if choice is None else self.keeper.lay(choice, now)
+    def lay(self) -> BeingLaid | None:
+        """Lay the recipe looked at; looking keeps nothing, the first tick keeps the recipe."""
+        match, candidate = self.match, self.candidate
+        if match is None or candidate is None:
+            self.say(NO_TARGET if match is None else NOTHING_LEFT)
+            return None
+        from tuimatch.tui.match.being_laid import BeingLaid
+
+        find = partial(self.being_laid, match, candidate)
+        keep = partial(self.keep, match, candidate)
+        return BeingLaid(self.keeper, match.recipes, candidate.row, find, keep)
 
     # Questions at the foot.
 

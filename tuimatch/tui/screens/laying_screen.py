@@ -7,7 +7,6 @@ Big blocks of colour and few words, so that it can be read at arm's length.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.cells import cell_len, set_cell_size
@@ -17,12 +16,14 @@ from rich.style import Style
 from textual import getters
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.strip import Strip
 from textual.widget import Widget
+from textual.widgets import Static
 
 from tuimatch.recipe.lettering import contrast_ratio
 from tuimatch.text import percent, printable
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, not_in_use
 from tuimatch.tui.widgets.big_digits import big
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import whole
@@ -30,6 +31,7 @@ from tuimatch.tui.widgets.paint import RGB, beside, block, ground
 
 if TYPE_CHECKING:
     from tuimatch.recipe.laying import Laying, Step
+    from tuimatch.tui.match.being_laid import BeingLaid
 
 _PLAIN, _DIM, _NEXT = Style.null(), Style(dim=True), Style(bold=True)
 _SWATCH = 8
@@ -42,12 +44,10 @@ class LayingPicture(Widget):
     ALLOW_SELECT = False
     DEFAULT_CSS = "LayingPicture { width: 1fr; height: 1fr; }"
 
-    def __init__(self, name: str, paper: RGB, laying: Laying, canvas: RGB | None) -> None:
+    def __init__(self, name: str, laying: Laying) -> None:
         super().__init__()
-        self._canvas = canvas
         self.laying = laying
         self._title = name
-        self._paper = paper
 
     def show(self, laying: Laying) -> None:
         """Show how far it is laid."""
@@ -67,12 +67,12 @@ class LayingPicture(Widget):
             cells = self._captions(width)
         else:
             place = y - first
-            cells = self._ink(place, steps[place], width) if place < len(steps) else []
+            cells = self._ink(steps[place], width) if place < len(steps) else []
         return Strip(cells).adjust_cell_length(width).apply_style(self.rich_style)
 
     def _heading(self, width: int) -> list[Segment]:
         laying = self.laying
-        right = "done" if laying.done else f"{laying.laid} of {len(laying.steps)} laid"
+        right = "done" if laying.done else f"{len(laying.laid)} of {len(laying.steps)} laid"
         room = max(0, width - len(right) - 3)
         name = set_cell_size(f" {printable(self._title)}", room)
         return [Segment(name, _NEXT), Segment(f"  {right} ", _NEXT)]
@@ -86,7 +86,7 @@ class LayingPicture(Widget):
 
     def _captions(self, width: int) -> list[Segment]:
         following = self.laying.next
-        if self._canvas is not None:
+        if self.laying.canvas is not None:
             return self._captions_beside(width)
         if following is None:
             return [Segment(set_cell_size(" as it should look now", width), _PLAIN)]
@@ -113,16 +113,12 @@ class LayingPicture(Widget):
 
     def _now(self) -> tuple[RGB | None, RGB]:
         """How it looks now on the canvas, if that differs, and in print."""
-        laid = self.laying.laid
-        if not laid:
-            return self._canvas, self._paper
-        step = self.laying.steps[laid - 1]
-        return step.canvas, step.srgb
+        return self.laying.canvas, self.laying.srgb
 
-    def _ink(self, place: int, step: Step, width: int) -> list[Segment]:
-        laid = place < self.laying.laid
-        style = _NEXT if place == self.laying.laid else _DIM if laid else _PLAIN
-        mark = "✓" if laid else "▸" if place == self.laying.laid else " "
+    def _ink(self, step: Step, width: int) -> list[Segment]:
+        laid, is_next = step.name in self.laying.laid, step == self.laying.next
+        style = _NEXT if is_next else _DIM if laid else _PLAIN
+        mark = "✓" if laid else "▸" if is_next else " "
         layer = f"layer {step.ink + 1}" if width >= _ROOMY else str(step.ink + 1)
         text = f" {mark} {layer}  {printable(step.words)}"
         swatch = min(_SWATCH, max(2, width - cell_len(text) - 1))
@@ -151,12 +147,16 @@ def _numbered(step: Step, y: int, height: int, width: int) -> list[Segment]:
 class LayingScreen(ExplainedScreen[None]):
     """Ticks the inks of a recipe off, one after another."""
 
+    DEFAULT_CSS = """
+    LayingScreen #laying-said { height: auto; max-height: 2; padding: 0 1; display: none; }
+    """
+
     WORDS = (
         "recipe",
         "on screen, in print",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "tick", "Laid", id="laying.tick", tooltip="This ink is laid"),
+        Binding("space", "do('tick')", "Laid", id="laying.tick", tooltip="This ink is laid"),
         Binding("escape", "leave", "Back", id="laying.back", tooltip="Go back"),
         Binding(
             "question_mark",
@@ -166,61 +166,57 @@ class LayingScreen(ExplainedScreen[None]):
             tooltip="What the keys and words here mean",
         ),
         Binding(
-            "backspace,u",
-            "untick",
-            "Not yet",
+            "u,backspace",
+            "do('undo')",
+            "Undo",
             id="laying.undo",
-            tooltip="The last ink is not laid after all",
+            tooltip="Undo the last change, even from an earlier session",
         ),
-        Binding("0", "restart", "Clear", id="laying.clear", tooltip="Start again: no ink is laid"),
+        Binding(
+            "U,ctrl+r",
+            "do('redo')",
+            "Redo",
+            id="laying.redo",
+            tooltip="Redo what was undone last",
+            show=False,
+        ),
+        Binding(
+            "0", "do('clear')", "Clear", id="laying.clear", tooltip="Start again: no ink is laid"
+        ),
     ]
 
     picture = getters.query_one(LayingPicture)
 
-    def __init__(
-        self,
-        name: str,
-        paper: RGB,
-        laying: Laying,
-        keep: Callable[[Laying], str],
-        canvas: RGB | None = None,
-    ) -> None:
+    def __init__(self, name: str, laid: BeingLaid) -> None:
         """Lay a recipe.
 
         Args:
             name: What it is laid for.
-            paper: The colour of the paper, as a screen shows it.
-            laying: The recipe, and how far it is laid.
-            keep: Puts on disk how far it is laid; answers why it could not, or nothing.
-            canvas: The paper as the drawing program has it, where print has screen colours.
+            laid: The recipe, and how far it is laid.
         """
         super().__init__()
-        self._picture = LayingPicture(name, paper, laying, canvas)
-        self._keep = keep
+        self._what, self._laid = name, laid
 
     def compose(self) -> ComposeResult:
-        """The picture and the keys."""
-        yield self._picture
+        """The picture, a message and the keys."""
+        yield LayingPicture(self._what, self._laid.laying)
+        yield Static(id="laying-said", markup=False)
         yield Foot()
 
-    def action_tick(self) -> None:
-        """The next ink is laid; when all are, nothing more is."""
-        if not self.picture.laying.done:
-            self._show(self.picture.laying.tick())
+    def action_do(self, deed: str) -> None:
+        """Tick the next ink, clear, undo or redo, and say what there is to say of it."""
+        self.say(getattr(self._laid, deed)())
+        self.picture.show(self._laid.laying)
 
-    def action_restart(self) -> None:
-        """Nothing is laid: the same recipe for another place."""
-        self._show(self.picture.laying.at(0))
+    def say(self, text: str) -> None:
+        """Say something at the foot until something else is said; nothing takes no room."""
+        said = self.query_one("#laying-said", Static)
+        said.update(Content(printable(text)))
+        said.display = bool(text)
 
-    def action_untick(self) -> None:
-        """The last ink is not laid after all."""
-        self._show(self.picture.laying.untick())
-
-    def _show(self, laying: Laying) -> None:
-        self.picture.show(laying)
-        problem = self._keep(laying)
-        if problem:
-            self.notify(problem, severity="warning", markup=False)
+    def unused(self, key: str) -> None:
+        """Say that a key does nothing here."""
+        self.say(not_in_use(key))
 
     def action_leave(self) -> None:
         """Go back; what is ticked stays ticked."""

@@ -187,6 +187,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._asking = ""
         self._columns = 0  # of the page
         self._then = ""  # what to say when the page is matched
+        self._then_take: str | None = None  # the page number to keep it under then
 
     def compose(self) -> ComposeResult:
         """Head, the page beside what is known of a flat, a message, keys or a question."""
@@ -254,6 +255,9 @@ class PageScreen(ExplainedScreen[int | None]):
             first, self._then = self._then or "; ".join(message.shown.flats.notes), ""
             self.state.show(message.shown)
             self._say(first)
+            if self._then_take is not None:
+                self._take(self._then_take)
+        self._then_take = None
         self.refresh_bindings()  # now there is something for them to do
         self.show()
 
@@ -418,13 +422,24 @@ class PageScreen(ExplainedScreen[int | None]):
             on = f" of page {number}" if number else ""
             what = f"took {len(made)} recipes{on}"
             with Log(self._keeper.path) as log:
+                laid = pages.laid(log, page, self._keeper.project, number)
+                others = {place: row for place, row in laid.items() if match.rows[place] != row}
+                if others:  # what is laid keeps its recipe, and the rest makes room
+                    for place, row in others.items():
+                        self.state.lock(place, row)
+                    self._then_take = number
+                    self._begin()
+                    return
                 done = pages.take(log, page.recipes.palette, made, what)
         except TuimatchError as error:
             self._say(f"not taken: {error}")
             return
         self.state.number = number
         instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
-        self._say(f"{what}{instead}; u undoes it" if done.new else "the log has just these already")
+        names = [page.colours[place].name for place in laid]
+        stays = f"; laid already, so kept: {', '.join(names)}" * bool(names)
+        said = f"{what}{instead}" if done.new else "the log has just these already"
+        self._say(f"{said}{stays}{'; u undoes it' * bool(done.new)}")
 
     def action_undo(self) -> None:
         """Undo the last change of the project."""
@@ -447,15 +462,13 @@ class PageScreen(ExplainedScreen[int | None]):
         elif self._kept_rows().get(self.state.place) != self.state.row:
             self._say("the log has another recipe for it; K keeps the page as it is shown")
         else:
-            from tuimatch.recipe import laying
+            from tuimatch.tui.match.being_laid import BeingLaid
             from tuimatch.tui.screens.laying_screen import LayingScreen
 
-            whole = laying.start(recipes, self.state.row)
-            begun = whole.at(self._keeper.laid(choice, whole.steps))
-            canvas = recipes.canvas_rgb(recipes.tints_of(0))
-            keep = partial(self._keeper.lay, choice)
-            screen = LayingScreen(choice.name, recipes.rgb_of(0), begun, keep, canvas)
-            self.app.push_screen(screen)
+            before = self._kept_rows()
+            find = partial(self._keeper.still, choice)
+            laid = BeingLaid(self._keeper, recipes, self.state.row, find)
+            self.app.push_screen(LayingScreen(choice.name, laid), lambda _: self._follow(before))
 
     def action_passes(self) -> None:
         """Plan the passes of this page."""

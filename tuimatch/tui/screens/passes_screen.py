@@ -27,8 +27,6 @@ from tuimatch.tui.widgets.paint import RGB, block
 if TYPE_CHECKING:
     from tuimatch.palette.model import Palette
 
-KIND = "pass"
-
 _HEAD = Style(bold=True)
 
 # A tint alone on its paper: the palette's digest, the ink's name, percent.
@@ -184,7 +182,6 @@ class PassesScreen(LogScreen[None]):
         self._project, self._page, self._only = project, page, only
         self._choices: list[Choice] = []
         self._plan = Plan(0, ())
-        self._laid: set[Tick] = set()  # what is ticked off here, or where a recipe is laid
         self._bare: set[int] = set()  # areas left as bare paper: no pass has them
         self._coloured: set[str] = set()  # the palettes whose tints are worked out, or soon
 
@@ -239,7 +236,7 @@ class PassesScreen(LogScreen[None]):
 
     def show_next(self) -> None:
         """Point at the first pass that is not laid; when all are, at the first."""
-        lines, ticked = self.passes.lines, self.passes.ticked | self._laid
+        lines, ticked = self.passes.lines, self.passes.ticked
         to_lay = (
             place
             for place, line in enumerate(lines)
@@ -270,9 +267,7 @@ class PassesScreen(LogScreen[None]):
     def _read(
         self, log: Log, chosen: Sequence[Choice]
     ) -> tuple[tuple[Area, ...], tuple[Choice, ...]]:
-        numbers = [choice.id for choice in chosen]
-        self.passes.ticked = log.ticks.of(KIND, numbers)
-        self._laid = log.ticks.of(None, numbers)
+        self.passes.ticked = log.ticks.of(choice.id for choice in chosen)
         return areas_of_log(log, chosen)
 
     @work(thread=True, exclusive=True, group="colour")
@@ -314,8 +309,8 @@ class PassesScreen(LogScreen[None]):
         what = f"{'ticked' if on_now else 'unticked'} {line.one.words}{of}"
 
         def put(log: Log) -> set[Tick]:
-            log.tick(KIND, ticks, on_now, what, self._project)
-            return self.passes.ticked | set(ticks) if on_now else self.passes.ticked - set(ticks)
+            log.tick(ticks, on_now, what, self._project)
+            return log.ticks.of(self.passes.colours)
 
         ticked = self.with_log(put)
         if ticked is not None:
