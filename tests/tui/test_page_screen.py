@@ -7,6 +7,7 @@ from pathlib import Path
 import comic_page
 import numpy as np
 import pytest
+from burst import DOWN, ESCAPE, played, played_slowly
 from match_app import message
 from PIL import Image, ImageColor
 from screens import press, settled, write
@@ -18,6 +19,7 @@ from tuimatch.tui.screens.economy_screen import EconomyScreen
 from tuimatch.tui.screens.laying_screen import LayingScreen
 from tuimatch.tui.screens.page_screen import BesideList, PageScreen
 from tuimatch.tui.screens.passes_screen import PassesScreen
+from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 
 LIGHT, SHADE, SEA, PAPER = "#d3a37c", "#b9855f", "#4f7a7c", "#ffffff"
@@ -422,3 +424,43 @@ def test_the_page_of_the_comic_in_every_window(play, tmp_path: Path) -> None:
             }
 
     play(scene, palette="newsprint-quarters")
+
+
+def test_esc_in_the_match_goes_back_to_the_page_without_a_change(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        await press(pilot, "escape")
+        assert "not in use here" in message(match)  # no page waits for a recipe
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != SEA:
+            await press(pilot, "down")
+        before, asked = printed(screen), screen.state.asked
+        await press(pilot, "enter", "down")
+        assert any(key.action == "to_page" for key in match.query_one(Foot).shown)
+        # Keys of the page say what they are there for.
+        await press(pilot, "K")
+        assert message(match).startswith("K is for the page (Keep all recipes")
+        await press(pilot, "x")
+        assert message(match).startswith("x is for the page (Take this colour for line art")
+        await press(pilot, "ctrl+t")
+        assert "not in use here" in message(match)
+        await press(pilot, "escape")
+        back = pilot.app.screen
+        assert isinstance(back, PageScreen)
+        assert back.state.colour.given.text == SEA
+        assert back.state.asked is asked
+        assert printed(back) == before
+        await press(pilot, "escape", "escape")
+        assert pilot.app.screen is match
+        assert "not in use here" in message(match)
+        assert not any(key.action == "to_page" for key in match.query_one(Foot).shown)
+
+    play(scene, palette="newsprint-quarters")
+
+
+def test_to_the_match_and_back_in_one_burst(tmp_path: Path, page: Path) -> None:
+    """Whether the keys come at once or one by one, the page is kept as it was matched."""
+    keys = f"F{page}\r" + DOWN * 2 + "\r" + ESCAPE + "\r" + DOWN + ESCAPE + "K12\r" + ESCAPE
+    slow, at_once = tmp_path / "slow.sqlite", tmp_path / "at_once.sqlite"
+    left = played_slowly(slow, keys)
+    assert len([row for row in left if row[0] == "choice"]) == 5
+    assert played(at_once, [(keys, 0)]) == left

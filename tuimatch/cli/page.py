@@ -27,6 +27,7 @@ from tuimatch.text import hexed, percent, printable
 
 if TYPE_CHECKING:
     from tuimatch.match.limits import Narrowing
+    from tuimatch.match.typed_colours import Named
     from tuimatch.palette.model import Palette
     from tuimatch.picture.flats import Flats
     from tuimatch.picture.picture import Picture
@@ -40,7 +41,6 @@ DESCRIPTION = (
     "terminal, the answer is printed. A list of colours, '#hex label' a line or CSV, is matched so "
     "that all that differ are kept apart."
 )
-_LISTS = (".txt", ".csv", ".tsv")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -136,23 +136,18 @@ def run(arguments: argparse.Namespace) -> None:
     from tuimatch.recipe import recipes
 
     mixed = recipes.mix(palette)
-    found = None
-    if arguments.file == "-" or Path(arguments.file).suffix.casefold() in _LISTS:
+    named, found = [], None
+    if arguments.file == "-" or typed_colours.is_list_file(Path(arguments.file)):
         if out or arguments.keep or arguments.flats or arguments.labels:
             raise UsageError("--out, --keep, --flats and --labels go with a picture, not a list")
-        text = sys.stdin.read(1 << 20) if arguments.file == "-" else None
-        named = (
-            typed_colours.read_file(Path(arguments.file))
-            if text is None
-            else typed_colours.read(text)
-        )
+        named = _list(arguments.file)
         page = pages.of_list(named, mixed, intent)
     else:
         _, found = read_flats(arguments)
         page = pages.of_flats(found, mixed, intent, _labels(arguments))
-        if _is_to_be_looked_at(arguments):
-            _open(arguments, palette, found, page, narrowing)
-            return
+    if _is_to_be_looked_at(arguments):
+        _open(arguments, palette, named, found, page, narrowing)
+        return
     locked = _locked(page, arguments.lock) | _laid(arguments, page)
     answer = searched(
         f"matching {len(page.colours)} colours",
@@ -180,6 +175,14 @@ def run(arguments: argparse.Namespace) -> None:
             print(printable(f"{out}: the page as it will print"))
 
 
+def _list(file: str) -> list[Named]:
+    from tuimatch.match import typed_colours
+
+    if file == "-":
+        return typed_colours.read(sys.stdin.read(1 << 20))
+    return typed_colours.read_file(Path(file))
+
+
 def _is_to_be_looked_at(arguments: argparse.Namespace) -> bool:
     """Whether no output is asked for, on a terminal."""
     asked = arguments.json or arguments.take or arguments.out is not None
@@ -187,16 +190,21 @@ def _is_to_be_looked_at(arguments: argparse.Namespace) -> bool:
 
 
 def _open(
-    arguments: argparse.Namespace, palette: Palette, found: Flats, page: Page, narrowing: Narrowing
+    arguments: argparse.Namespace,
+    palette: Palette,
+    named: list[Named],
+    found: Flats | None,
+    page: Page,
+    narrowing: Narrowing,
 ) -> None:
     """Open the interface on the page."""
     from tuimatch.cli import open_screen
     from tuimatch.tui.app import PageApp
-    from tuimatch.tui.screens.page_state import Asked, PageState
+    from tuimatch.tui.screens.page_state import Asked, Listed, PageState
 
     locked = _locked(page, arguments.lock) | _laid(arguments, page)
     asked = Asked(
-        picture=found.page,
+        source=found.page if found else Listed(arguments.file, tuple(named)),
         narrowing=narrowing,
         keep=tuple(arguments.keep),
         labels={c.given.text: c.label for c in page.colours if c.label},

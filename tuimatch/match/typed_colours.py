@@ -20,6 +20,7 @@ from tuimatch.files import in_file
 
 MOST = 240
 _MAX_BYTES = 200_000
+_LONGEST_LINE = 500  # characters: far more than a colour and a label have
 _GIVE = "a colour a line, such as #d9803f lamp glass"
 _HEX = re.compile(r"\s*[\"']?(#[0-9a-f]{3,8})[\"']?(?:\s*[,;\t]\s*|\s+|$)(.*)", re.I)
 
@@ -54,21 +55,35 @@ def read(text: str) -> list[Named]:
     Raises:
         TargetError: A line is not a colour, or there are none, or over `MOST`.
     """
-    found: list[Named] = []
-    for number, line in enumerate(text.splitlines(), 1):
-        if line.strip() and not (not found and _is_head(line)):
-            try:
-                found.append(_named(line))
-            except TargetError as error:
-                raise TargetError(error.text, f"line {number}: {error.problem}") from error
-    if not found:
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    if lines and _is_head(lines[0][1]):
+        del lines[0]
+    if not lines:
         raise TargetError(text, f"holds no colour; give {_GIVE}")
-    if len(found) > MOST:
-        raise TargetError(text, f"holds {len(found):,} colours; give at most {MOST} at once")
+    if len(lines) > MOST:  # before any is read: that takes long
+        raise TargetError(text, f"holds {len(lines):,} colours; give at most {MOST} at once")
+    found = []
+    for number, line in lines:
+        try:
+            found.append(_named(line))
+        except TargetError as error:
+            raise TargetError(error.text, f"line {number}: {error.problem}") from error
     return found
 
 
+def is_list(text: str) -> bool:
+    """Whether a text has several lines, so that it is not a single colour."""
+    return len(text.strip().splitlines()) > 1
+
+
+def is_list_file(path: Path) -> bool:
+    """Whether a file is one of colours by its name, rather than a picture."""
+    return path.suffix.casefold() in (".txt", ".csv", ".tsv")
+
+
 def _named(line: str) -> Named:
+    if len(line) > _LONGEST_LINE:
+        raise TargetError(line, f"is far too long; give {_GIVE}")
     if hexadecimal := _HEX.fullmatch(line):
         colour, label = hexadecimal.groups()
         return Named(target.parse(colour), _plain(label))
@@ -89,5 +104,5 @@ def _plain(label: str) -> str:
 
 
 def _is_head(line: str) -> bool:
-    first = re.split(r"[,;\t]", line.strip().casefold())[0].strip("\"' ")
+    first = re.split(r"[,;\t]", line.strip().casefold(), maxsplit=1)[0].strip("\"' ")
     return first in ("colour", "color", "hex", "srgb")

@@ -78,7 +78,9 @@ class TuimatchApp(App[None]):
         self.register_theme(_THEME)
         self.theme = _THEME.name
         self.keeper = Keeper(log_path, project)
-        self._match = MatchScreen(palette, colour, self.keeper, palette_given=palette_given)
+        self._match = MatchScreen(
+            palette, colour, self.keeper, palette_given=palette_given, own_keys=keymap or {}
+        )
 
     def get_default_screen(self) -> Screen[Any]:
         """Open on the match: a screen pushed over an empty one would cost a frame."""

@@ -19,6 +19,7 @@ _search = partial(_key, show=True, group="search")
 # In the order in which they stand at the foot, as far as it has room: what is used most is first.
 MATCH_KEYS: list[BindingType] = [
     _recipe("enter", "do('take')", "Take", "Copy the recipe and keep it in the log", "take"),
+    _recipe("escape", "to_page", "Back", "Back to the page, which stays as it was", "back"),
     _recipe("t", "do('edit_target')", "Colour", "Type another colour, or a recipe", "target"),
     _recipe("d", "do('next_preview')", "Dots", "From afar, or close up as dots", "dots"),
     _recipe(

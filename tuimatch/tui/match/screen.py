@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on, work
 from textual.app import ComposeResult
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.message import Message
 
-from tuimatch.errors import PictureError
+from tuimatch.errors import PictureError, TargetError
 from tuimatch.files.in_file import typed_path
 from tuimatch.palette import file as palette_file
 from tuimatch.tui import clipboard
@@ -30,16 +30,19 @@ from tuimatch.tui.widgets.ranked_list import RankedList
 from tuimatch.tui.widgets.seam import Seam
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     # colour-science and numpy come in a thread after the first paint.
     from tuimatch.colour.target import Target
     from tuimatch.log import Choice
     from tuimatch.match.answer import Match
+    from tuimatch.match.typed_colours import Named
     from tuimatch.palette.model import Palette
     from tuimatch.picture.picture import Picture
     from tuimatch.recipe.dots import Press
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.match.pending_choices import Keeper
-    from tuimatch.tui.screens.page_state import PageState
+    from tuimatch.tui.screens.page_state import Listed, PageState
     from tuimatch.tui.screens.reach_screen import ReachScreen
 
 _RETRY_SECONDS = 2.0
@@ -116,7 +119,13 @@ class MatchScreen(AskingScreen[None]):
     watch_clipboard = getters.query_one(ClipboardWatch)
 
     def __init__(
-        self, palette: Palette, colour: str | None, keeper: Keeper, *, palette_given: bool
+        self,
+        palette: Palette,
+        colour: str | None,
+        keeper: Keeper,
+        *,
+        palette_given: bool,
+        own_keys: Mapping[str, str],
     ) -> None:
         super().__init__(
             MatchState(
@@ -125,12 +134,15 @@ class MatchScreen(AskingScreen[None]):
                 colour=colour,
                 copy=self._copy,
                 open_file=self._open_named,
+                open_list=lambda named: self._open_colours("pasted colours", named),
             )
         )
         self._palette_given, self._colour = palette_given, colour
+        self._own_keys = own_keys  # by the ids of their bindings
         self._chart: ReachScreen | None = None
         self._answered: Match | None = None  # the match that is shown
         self._page: PageState | None = None  # the page that was open last
+        self._is_for_page = False  # as the keys at the foot have it
 
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
@@ -176,9 +188,9 @@ class MatchScreen(AskingScreen[None]):
         self.set_interval(_RETRY_SECONDS, self._look_again)
 
     def needs(self, work: str, deed: str) -> bool:
-        """Every key needs the inks mixed; none needs the clipboard."""
+        """Every key needs the inks mixed and the page read; none needs the clipboard."""
         del deed
-        return work == "mix"
+        return work in ("mix", "read")
 
     def on_resize(self) -> None:
         """Set the words to the new width, as soon as the widgets have it."""
@@ -232,6 +244,9 @@ class MatchScreen(AskingScreen[None]):
         if state.match is not None:
             self._show_match(state.match)
         self.show_question()
+        if state.is_for_page != self._is_for_page:
+            self._is_for_page = state.is_for_page
+            self.refresh_bindings()
         self._show_chart()
 
     @property
@@ -321,8 +336,30 @@ class MatchScreen(AskingScreen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """In a window that is too small to show anything, no key may do anything unseen."""
         del parameters
+        if action == "to_page" and not self.state.is_for_page:
+            return False
         too_small = self.app.screen is self and (self.has_class("-tiny") or self.has_class("-flat"))
         return not too_small or action in ("quit", "help")
+
+    def unused(self, key: str) -> None:
+        """Say that a key does nothing here, or where it does while a page waits for a recipe."""
+        says = self._on_page(key) if self.state.is_for_page else ""
+        self.action_do(
+            "say", f"{key} is for the page ({says}); Esc goes back to it" if says else ""
+        )
+        if not says:
+            super().unused(key)
+
+    def _on_page(self, key: str) -> str:
+        """What a key does on the page, in a sentence; nothing where it does nothing."""
+        from tuimatch.tui.all_keys import defaults, meanings
+
+        keys = {**defaults(), **self._own_keys}
+        for identity, says in meanings().items():
+            names = keys[identity].split(",") if identity.startswith("page.") else []
+            if key in (self.app.get_key_display(Binding(name, "")) for name in names):
+                return says
+        return ""
 
     @on(RankedList.Chosen)
     def _clicked_again(self) -> None:
@@ -525,11 +562,22 @@ class MatchScreen(AskingScreen[None]):
         if self._page is not None and self.state.is_for_page:
             self.open_page(self._page)
         else:
-            self.action_do("ask_page", self._page.asked.picture.file if self._page else "")
+            self.action_do("ask_page", self._page.asked.source.file if self._page else "")
+
+    def action_to_page(self) -> None:
+        """Back to the page that waits for a recipe."""
+        self.action_page()
 
     def _page_named(self, path: Path) -> None:
-        if self._page is not None and str(path) == self._page.asked.picture.file:
+        from tuimatch.match import typed_colours
+
+        if self._page is not None and str(path) == self._page.asked.source.file:
             self.open_page(self._page)
+        elif typed_colours.is_list_file(path):
+            try:
+                self._open_colours(str(path), typed_colours.read_file(path))
+            except TargetError as error:
+                self.action_do("say", str(error))
         else:
             self._read_page(path)
 
@@ -554,6 +602,15 @@ class MatchScreen(AskingScreen[None]):
         if message.picture is None:
             self.action_do("say", message.refusal)
             return
+        self._open_source(message.picture)
+
+    def _open_colours(self, file: str, named: Sequence[Named]) -> None:
+        """Look at a list of colours as at a page."""
+        from tuimatch.tui.screens.page_state import Listed
+
+        self._open_source(Listed(file, tuple(named)))
+
+    def _open_source(self, source: Picture | Listed) -> None:
         from tuimatch.match.limits import start
         from tuimatch.planning.page import labels_by_colour
         from tuimatch.tui.screens.page_state import Asked as AskedPage
@@ -562,7 +619,7 @@ class MatchScreen(AskingScreen[None]):
         match = self.state.match
         narrowing = match.question.narrowing if match else start(self.state.palette)
         labels = labels_by_colour(self.state.keeper.choices)
-        self.open_page(PageState(AskedPage(message.picture, narrowing, labels=labels)))
+        self.open_page(PageState(AskedPage(source, narrowing, labels=labels)))
 
     def open_page(self, page: PageState) -> None:
         """Look at a page; a flat that is opened there gets its recipe here."""

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from tuimatch.match.limits import Narrowing
     from tuimatch.match.ranking import Candidate
     from tuimatch.match.reach import Chart
+    from tuimatch.match.typed_colours import Named
     from tuimatch.recipe.dots import Press
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.match.being_laid import BeingLaid
@@ -65,6 +66,7 @@ class MatchState:
         colour: str | None = None,
         copy: Callable[[str], None] = lambda _: None,
         open_file: Callable[[str, str], None] = lambda *_: None,
+        open_list: Callable[[Sequence[Named]], None] = lambda _: None,
     ) -> None:
         """Begin.
 
@@ -74,6 +76,7 @@ class MatchState:
             colour: The text of the colour to begin with; it is read when the inks are mixed.
             copy: Called with each text that is to be copied.
             open_file: Called with what was asked for, picture or flats, and the path as typed.
+            open_list: Called with the colours of a list that was pasted.
         """
         self.palette = self.mixing = palette
         self.keeper = keeper
@@ -86,7 +89,8 @@ class MatchState:
         self.page = ""
         self.asked: Asked | None = None
         self.said, self.alarm = "mixing the inks …", False
-        self._colour, self._copy, self._open_file = colour, copy, open_file
+        self._colour, self._copy = colour, copy
+        self._open_file, self._open_list = open_file, open_list
         self._wanted: Target | None = None  # given while there are no recipes yet
         self._known: Known | None = None  # until choices or palette change
         self._again: Choice | None = None  # the entry of the review that is taken again
@@ -515,7 +519,7 @@ class MatchState:
         self.look_at(row)
         self._taker = taker
         self.say(
-            printable(f"{name}: Enter takes a recipe back to the page, F goes back without one")
+            printable(f"{name}: Enter takes a recipe back to the page, Esc leaves it as it was")
         )
 
     @property
@@ -531,7 +535,9 @@ class MatchState:
 
     def ask_page(self, file: str = "") -> None:
         """Ask for a coloured page to match; the last one stands there already."""
-        self.asked = Asked("flats", "coloured page: a picture file of flats, Esc leaves", file)
+        self.asked = Asked(
+            "flats", "coloured page: a picture of flats, or a list of colours; Esc leaves", file
+        )
 
     def _ask_label(self, taken: Choice, again: Choice | None) -> None:
         """Ask for a label, or whether what stands for the same area already is replaced."""
@@ -662,15 +668,31 @@ class MatchState:
     def pasted(self, text: str) -> str:
         """Take a text that was pasted: what of it belongs into the answer, or nothing.
 
-        A colour becomes the target, unless the answer is a file or a page.
+        A colour becomes the target and a list of colours a page, unless the answer is a file or a
+        page.
         """
+        from tuimatch.match import typed_colours
+
         what = self.asked.what if self.asked else ""
+        named: list[Named] = []
+        refusal = ""
+        if typed_colours.is_list(text):
+            try:
+                named = typed_colours.read(text)
+            except TargetError as error:
+                refusal = f"the list: {error.problem}"
         if what in ("picture", "page", "flats") or (
-            what in ("label", "replace") and not self._is_colour(text)
+            what in ("label", "replace") and not named and not self._is_colour(text)
         ):
             return printable(text.strip())
-        if self.set_target(text):
+        if len(named) > 1:
+            self.asked = None
+            self.say("")
+            self._open_list(named)
+        elif self.set_target(named[0].target.text if named else text):
             self.asked = None  # a label would go to what was taken before
+        elif refusal:
+            self.say(refusal)
         return ""
 
     def _is_colour(self, text: str) -> bool:

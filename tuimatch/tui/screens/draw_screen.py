@@ -141,8 +141,9 @@ class DrawScreen(ExplainedScreen[None]):
             number: Its number in the log; may be empty.
         """
         super().__init__()
-        self._shown = shown
-        self.state = DrawState.of(shown.flats.page.file, number)
+        assert shown.flats is not None  # a list is not drawn
+        self._shown, self._flats = shown, shown.flats
+        self.state = DrawState.of(self._flats.page.file, number)
         self._stop, self._working, self._percent = Event(), False, -1
 
     def compose(self) -> ComposeResult:
@@ -169,7 +170,7 @@ class DrawScreen(ExplainedScreen[None]):
         return work == "draw" and deed not in ("leave", "help")
 
     def _show(self) -> None:
-        page = self._shown.flats.page
+        page = self._flats.page
         size = order.size_in_words(page.width, page.height, self.state.how.dpi)
         palette = self._shown.page.recipes.palette.name
         self.query_one("#draw-head", Lines).show(
@@ -251,7 +252,7 @@ class DrawScreen(ExplainedScreen[None]):
         shown = self._shown
         try:
             painted = painting.of_page(
-                *(shown.flats.page, shown.flats, shown.page.recipes, shown.match.rows),
+                *(self._flats.page, self._flats, shown.page.recipes, shown.match.rows),
                 lambda done: self._told(_READING * done),
             )
             said = order.draw(

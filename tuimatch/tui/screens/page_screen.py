@@ -9,7 +9,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
-from textual import getters, on, work
+from textual import events, getters, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -17,7 +17,8 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tuimatch.errors import TuimatchError
+from tuimatch.errors import TargetError, TuimatchError
+from tuimatch.files.in_file import typed_path
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
 from tuimatch.tui.screens.page_state import Opened, PageState, opened
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     from tuimatch.planning.page_match import State
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.match.pending_choices import Keeper
-    from tuimatch.tui.screens.page_state import Dots
+    from tuimatch.tui.screens.page_dots import Dots
 
 # The least room for what stands beside the page, and lines of its facts.
 _PANEL, _FACTS = 30, 6
@@ -141,8 +142,10 @@ class PageScreen(ExplainedScreen[int | None]):
             id="page.tick",
             tooltip="Keep this recipe whatever becomes of others",
         ),
-        _key("x", "keep_out", "Line art", "Take this colour for line art", "keep_out"),
-        _key("B", "bring_back", "No line art", "Take it for a flat again", "bring_back"),
+        _key(
+            "x", "keep_out", "Line art", "Take this colour for line art, or off a list", "keep_out"
+        ),
+        _key("B", "bring_back", "No line art", "Bring back what was left out last", "bring_back"),
         _key("s", "order", "Order", "In reading order, or the largest first", "order"),
         _key("K", "take", "Keep", "Keep all recipes under a page number", "take", show=True),
         _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
@@ -252,7 +255,9 @@ class PageScreen(ExplainedScreen[int | None]):
             if self.state.shown is not None:
                 self.state.asked = self.state.shown.asked  # as it was before
         else:
-            first, self._then = self._then or "; ".join(message.shown.flats.notes), ""
+            found = message.shown.flats
+            notes = "; ".join(found.notes) if found else ""
+            first, self._then = self._then or notes, ""
             self.state.show(message.shown)
             self._say(first)
             if self._then_take is not None:
@@ -287,9 +292,10 @@ class PageScreen(ExplainedScreen[int | None]):
 
     def _show_page(self, shown: Opened) -> None:
         height = max(1, self.query_one("#page-body").size.height)
-        page = shown.flats.page
-        room = max(1, self.size.width - min(_PANEL, self.size.width // 2))
-        columns = min(room, -(-2 * height * page.width // page.height))
+        columns = max(1, self.size.width - min(_PANEL, self.size.width // 2))
+        if shown.flats is not None:  # a picture is no broader than it is
+            page = shown.flats.page
+            columns = min(columns, -(-2 * height * page.width // page.height))
         self.view.styles.width = self._columns = columns
         key = (shown, columns, height)
         if self._dots is None or self._dots_of != key:
@@ -350,7 +356,7 @@ class PageScreen(ExplainedScreen[int | None]):
         if self.state.bring_back():
             self._begin()
         else:
-            self._say("no line art is kept out")
+            self._say("no line art is kept out" if self.state.is_picture else "nothing is left out")
 
     def action_match(self) -> None:
         """Choose this flat's recipe in the match."""
@@ -368,7 +374,7 @@ class PageScreen(ExplainedScreen[int | None]):
 
     def action_label(self) -> None:
         """Name the flats one after another."""
-        self._ask("label", "a name, such as lamp glass; Enter goes on, Esc ends", self._label)
+        self._ask("label", "a name, or a file of names; Enter goes on, Esc ends", self._label)
 
     @property
     def _label(self) -> str:
@@ -393,16 +399,52 @@ class PageScreen(ExplainedScreen[int | None]):
     def _left(self) -> None:
         self._close()
 
+    def on_paste(self, event: events.Paste) -> None:
+        """A list of colours with labels names the flats of these colours; one colour is found."""
+        event.stop()
+        if self.state.shown is not None:
+            self._take_in(event.text)
+
+    def _take_in(self, text: str) -> None:
+        """Name flats by a list, or by the file of one; or go to the flat of a colour."""
+        from tuimatch.match import typed_colours
+
+        path = typed_path(text)
+        try:
+            if not typed_colours.is_list(text) and typed_colours.is_list_file(path):
+                named = typed_colours.read_file(path)
+            else:
+                named = typed_colours.read(text)
+        except TargetError as error:
+            self._say(f"the list: {error.problem}" if typed_colours.is_list(text) else str(error))
+            return
+        if len(named) == 1 and self.state.point_at(named[0].target) and not named[0].label:
+            self._say("")
+        else:
+            self._say(self.state.label_all(named))
+        self.show()
+
     @on(Prompt.Pasted)
     def _pasted(self, message: Prompt.Pasted) -> None:
-        self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
+        from tuimatch.match import typed_colours
+
+        if self._asking == "label" and typed_colours.is_list(message.text):
+            self._close()
+            self._take_in(message.text)
+        else:
+            self.prompt.replace(printable(message.text.strip()), *self.prompt.selection)
 
     @on(Prompt.Submitted)
     def _submitted(self, message: Prompt.Submitted) -> None:
+        from tuimatch.match import typed_colours
+
         asking, text = self._asking, " ".join(message.value.split())
         if asking == "take":
             self._close()
             self._take(text)
+        elif asking == "label" and typed_colours.is_list_file(typed_path(text)):
+            self._close()
+            self._take_in(text)
         elif asking == "label":
             self.state.label(text)
             self.state.move(1)
@@ -487,7 +529,10 @@ class PageScreen(ExplainedScreen[int | None]):
         from tuimatch.tui.screens.draw_screen import DrawScreen
 
         assert self.state.shown is not None
-        self.app.push_screen(DrawScreen(self.state.shown, self.state.number))
+        if self.state.shown.flats is None:
+            self._say("a list of colours has no picture that could be drawn; F opens one")
+        else:
+            self.app.push_screen(DrawScreen(self.state.shown, self.state.number))
 
     def _plan(self, screen: Callable[[Path, str, str], Screen[Any]]) -> None:
         before = self._kept_rows()

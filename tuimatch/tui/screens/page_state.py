@@ -1,7 +1,8 @@
 """The page without a terminal: its flats, what they are matched to, and where one looks.
 
 The screen shows a state and calls it. What takes long is a function of values, for a thread:
-`opened` reads the page, unless that is done, and matches it.
+`opened` reads the page, unless that is done, and matches it. A list of colours is a page as well:
+a square for each, of which every one may stand beside every other.
 """
 
 from __future__ import annotations
@@ -12,21 +13,22 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from rich.cells import cell_len
 
+from tuimatch.errors import UsageError
 from tuimatch.text import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import numpy as np
-    import numpy.typing as npt
+    from collections.abc import Sequence
 
     from tuimatch.colour.intent import Intent
+    from tuimatch.colour.target import Target
     from tuimatch.match.limits import Narrowing
+    from tuimatch.match.typed_colours import Named
     from tuimatch.picture.flats import Flats
     from tuimatch.picture.picture import Picture
     from tuimatch.planning.page import Colour, Page
     from tuimatch.planning.page_match import PageMatch, Watch
     from tuimatch.recipe.recipes import Recipes
+    from tuimatch.tui.screens.page_dots import Dots
 
 Look = Literal["printed", "split", "given"]
 LOOKS: tuple[Look, ...] = ("printed", "split", "given")
@@ -50,13 +52,26 @@ class Beside(NamedTuple):
     why_not: str
 
 
+@dataclass(frozen=True, eq=False)
+class Listed:
+    """A list of colours.
+
+    Attributes:
+        file: Where it comes from.
+        colours: With their labels.
+    """
+
+    file: str
+    colours: tuple[Named, ...]
+
+
 @dataclass(frozen=True)
 class Asked:
     """What a page is to be: everything that reading and matching it depends on.
 
     Attributes:
-        picture: The page.
-        keep: The colours of the line art, as hex.
+        source: The page, a picture or a list.
+        keep: The colours of the line art, or those left out of a list, as they are written.
         labels: What colours are called, by hex.
         locked: Recipes that colours keep, as tints in percent, by hex.
         narrowing: The limits.
@@ -66,7 +81,7 @@ class Asked:
         max_passes: At most so many tints of inks; any number where it is None.
     """
 
-    picture: Picture
+    source: Picture | Listed
     narrowing: Narrowing
     keep: tuple[str, ...] = ()
     labels: dict[str, str] = field(default_factory=dict)
@@ -83,15 +98,15 @@ class Opened:
 
     Attributes:
         asked: What was asked.
-        flats: What was read.
+        flats: What was read of a picture; None of a list.
         small: The same with fewer pixels, to be looked at.
         page: The colours.
         match: Their recipes.
     """
 
     asked: Asked
-    flats: Flats
-    small: Flats
+    flats: Flats | None
+    small: Flats | None
     page: Page
     match: PageMatch
 
@@ -113,29 +128,45 @@ def opened(
     Raises:
         TuimatchError: It does not consist of flats, or nothing may be offered.
     """
-    from tuimatch.colour import target
-    from tuimatch.picture import flats
     from tuimatch.planning import page as pages
 
-    found = known
-    if found is None:
-        keep = [target.parse(text) for text in asked.keep]
-        found = flats.find(asked.picture, keep, least_share=asked.least_share)
-    page = pages.of_flats(found, recipes, asked.intent, asked.labels)
-    locked = {}
-    for place, flat in enumerate(found.flats):
-        row = recipes.row_of(asked.locked[flat.colour]) if flat.colour in asked.locked else None
-        if row is not None:
-            locked[place] = row
+    found = None
+    if isinstance(asked.source, Listed):
+        page = pages.of_list(_left(asked), recipes, asked.intent)
+    else:
+        found = known or _read(asked, asked.source)
+        page = pages.of_flats(found, recipes, asked.intent, asked.labels)
+    rows = {
+        place: recipes.row_of(asked.locked[colour.given.text])
+        for place, colour in enumerate(page.colours)
+        if colour.given.text in asked.locked
+    }
     match = pages.solve(
         page,
         asked.narrowing,
-        locked=locked,
+        locked={place: row for place, row in rows.items() if row is not None},
         tolerance=asked.tolerance,
         max_passes=asked.max_passes,
         watch=watch,
     )
-    return Opened(asked, found, _small(found), page, match)
+    return Opened(asked, found, found and _small(found), page, match)
+
+
+def _read(asked: Asked, picture: Picture) -> Flats:
+    from tuimatch.colour import target
+    from tuimatch.picture import flats
+
+    keep = [target.parse(text) for text in asked.keep]
+    return flats.find(picture, keep, least_share=asked.least_share)
+
+
+def _left(asked: Asked) -> list[Named]:
+    """What is left of a list, with the labels that are known."""
+    assert isinstance(asked.source, Listed)
+    left = [one for one in asked.source.colours if one.target.text not in asked.keep]
+    if not left:
+        raise UsageError("that was the last colour of the list; it stays")
+    return [one._replace(label=one.label or asked.labels.get(one.target.text, "")) for one in left]
 
 
 def _small(found: Flats) -> Flats:
@@ -148,7 +179,10 @@ def _small(found: Flats) -> Flats:
         return found
     alpha = None if page.alpha is None else page.alpha[::step, ::step]
     picture = Picture(page.file, page.pixels[::step, ::step].copy(), alpha, page.notes)
-    return replace(found, page=picture, map=found.map[::step, ::step].copy())
+    flats = tuple(
+        replace(one, place=(one.place[0] // step, one.place[1] // step)) for one in found.flats
+    )
+    return replace(found, page=picture, flats=flats, map=found.map[::step, ::step].copy())
 
 
 class PageState:
@@ -183,13 +217,19 @@ class PageState:
         self.number = ""
 
     @property
+    def is_picture(self) -> bool:
+        """Whether the page is a picture, not a list."""
+        return not isinstance(self.asked.source, Listed)
+
+    @property
     def known(self) -> Flats | None:
         """The flats, where they are read with the line art that is asked for."""
         return self._read[1] if self._read and self._read[0] == self.asked.keep else None
 
     def show(self, shown: Opened) -> None:
         """Show a new answer, the cursor on the colour where it was."""
-        self._read = (shown.asked.keep, shown.flats)
+        if shown.flats is not None:
+            self._read = (shown.asked.keep, shown.flats)
         before = self.colour.given.text if self.shown and self.order else None
         self.shown = shown
         self._order()
@@ -198,12 +238,12 @@ class PageState:
 
     def _order(self) -> None:
         assert self.shown is not None
-        flats = self.shown.flats.flats
-        # Rows of a page, as they are read: a band of a tenth of its height is one line.
-        band = max(self.shown.flats.page.height // 10, 1)
-        self.order = list(range(len(flats)))
-        if not self.by_size:
-            self.order.sort(key=lambda i: (flats[i].place[1] // band, flats[i].place[0]))
+        self.order = list(range(len(self.shown.page.colours)))
+        if not self.by_size and (found := self.shown.flats) is not None:
+            # Rows of a page, as they are read: a band of a tenth of its height is one line.
+            band = max(found.page.height // 10, 1)
+            places = [flat.place for flat in found.flats]
+            self.order.sort(key=lambda i: (places[i][1] // band, places[i][0]))
 
     @property
     def colour(self) -> Colour:
@@ -274,20 +314,56 @@ class PageState:
 
     def label(self, text: str) -> None:
         """Name the flat under the cursor."""
+        self._name({self.place: text})
+
+    def label_all(self, named: Sequence[Named]) -> str:
+        """Name the flats of some colours; what came of it, in words."""
         assert self.shown is not None
-        colour = self.colour.given.text
-        self.asked = replace(self.asked, labels={**self.asked.labels, colour: text})
+        labels = {one.target.srgb: one.label for one in named if one.label}
+        found = {
+            place: labels[colour.given.srgb]
+            for place, colour in enumerate(self.shown.page.colours)
+            if colour.given.srgb in labels
+        }
+        self._name(found)
+        here = {colour.given.srgb for colour in self.shown.page.colours}
+        others = len({one.target.srgb for one in named} - here)
+        named_now = f"{_counted(len(found))} named" if found else "nothing named"
+        return f"{named_now}; {others} of the colours not on this page" if others else named_now
+
+    def _name(self, names: dict[int, str]) -> None:
+        assert self.shown is not None
+        page, source = self.shown.page, self.asked.source
+        labels = {page.colours[place].given.text: text for place, text in names.items()}
+        if isinstance(source, Listed):  # where one colour may have several names
+            own = {id(page.colours[place].given): text for place, text in names.items()}
+            listed = (
+                one._replace(label=own.get(id(one.target), one.label)) for one in source.colours
+            )
+            source = replace(source, colours=tuple(listed))
+        self.asked = replace(self.asked, source=source, labels={**self.asked.labels, **labels})
         colours = tuple(
-            replace(one, label=text) if place == self.place else one
-            for place, one in enumerate(self.shown.page.colours)
+            replace(one, label=names.get(place, one.label))
+            for place, one in enumerate(page.colours)
         )
-        page = replace(self.shown.page, colours=colours)
-        self.shown = replace(self.shown, asked=self.asked, page=page)
+        self.shown = replace(self.shown, asked=self.asked, page=replace(page, colours=colours))
+
+    def point_at(self, colour: Target) -> bool:
+        """Go to the flat of a colour; whether there is one."""
+        assert self.shown is not None
+        for place, one in enumerate(self.shown.page.colours):
+            if one.given.srgb == colour.srgb:
+                self.place = place
+                return True
+        return False
 
     # What there is to say.
 
-    def beside(self) -> Iterator[Beside]:
-        """The neighbours of the flat under the cursor, the longest border first."""
+    def beside(self) -> list[Beside]:
+        """The neighbours of the flat under the cursor: the longest border first, then the nearest.
+
+        In a list each colour may stand beside each other.
+        """
         from tuimatch.colour.colorimetry import delta_e
 
         assert self.shown is not None
@@ -297,30 +373,37 @@ class PageState:
             frozenset((match.relations[i].first, match.relations[i].second)): why
             for i, why in match.why_not.items()
         }
-        for n in sorted(page.neighbours, key=lambda n: -n.border):
-            if self.place in (n.first, n.second):
-                other = n.second if n.first == self.place else n.first
-                yield Beside(
-                    other,
-                    float(delta_e(lab[self.row], lab[match.rows[other]])),
-                    float(delta_e(self.colour.given.lab, colours[other].given.lab)),
-                    why_not.get(frozenset((self.place, other)), ""),
-                )
+        borders = {
+            n.second if n.first == self.place else n.first: n.border
+            for n in page.neighbours
+            if self.place in (n.first, n.second)
+        }
+        if not borders:
+            return []
+        printed = delta_e(lab[self.row], lab[[match.rows[other] for other in borders]])
+        given = delta_e(self.colour.given.lab, [colours[other].given.lab for other in borders])
+        found = [
+            Beside(other, float(p), float(g), why_not.get(frozenset((self.place, other)), ""))
+            for other, p, g in zip(borders, printed, given, strict=True)
+        ]
+        return sorted(found, key=lambda one: (-borders[one.place], one.delta_e))
 
     def head(self, width: int) -> str:
         """The page, and what came of matching it: two lines, in as many words as there is room."""
         assert self.shown is not None
         page, match, found = self.shown.page, self.shown.match, self.shown.flats
-        name = f"{printable(Path(found.page.file).name)}: {len(page.colours)} flats"
+        what = "colours" if found is None else "flats"
+        name = f"{printable(Path(self.asked.source.file).name)}: {len(page.colours)} {what}"
         on = f"on {printable(page.recipes.palette.name)}"
-        line_art = ", line art kept out" if found.kept_out else ""
+        line_art = ", line art kept out" if found is not None and found.kept_out else ""
+        which = "pairs" if found is None else "pairs of neighbours"
         every = len(match.relations)
         kept = f"{every - len(match.why_not)} of {every}"
         certainty = match.certainty()
         whole = (
             (f"{name}{line_art}, {on}", f"{name}, {on}", name),
             (
-                f"{kept} pairs of neighbours still differ; {certainty}",
+                f"{kept} {which} still differ; {certainty}",
                 f"{kept} still differ; {certainty}",
                 f"{kept} still differ",
             ),
@@ -339,8 +422,9 @@ class PageState:
         moved = "" if self.row == match.alone[self.place] else f"; alone it would be {alone:.1f}"
         reached = verdict(page, match, self.place, self.asked.narrowing).words
         locked = ", locked" if self.is_locked else ""
+        share = "" if self.shown.flats is None else f"  {colour.share:.1%}"
         return [
-            f"{colour.label or 'no label yet'}  {colour.given.text}  {colour.share:.1%}",
+            f"{colour.label or 'no label yet'}  {colour.given.text}{share}",
             f"{page.recipes.palette.recipe_words(page.recipes.tints_of(self.row))}{locked}",
             f"ΔE {match.delta_e[self.place]:.1f}, {reached}{moved}",
         ]
@@ -348,45 +432,16 @@ class PageState:
     # The picture.
 
     def dots(self, columns: int, rows: int) -> Dots:
-        """The page in dots, as large as fits into so many."""
-        import numpy as np
+        """The page in dots, a picture as large as fits into so many."""
+        from tuimatch.tui.screens import page_dots
 
         assert self.shown is not None
-        small, match, recipes = self.shown.small, self.shown.match, self.shown.page.recipes
-        given = small.page.view(columns, rows)
-        painted = small.painted([recipes.rgb_of(row) for row in match.rows])
-        printed = replace(small.page, pixels=painted).view(columns, rows)
-        x = (given.x[:-1] + given.x[1:]) // 2
-        y = (given.y[:-1] + given.y[1:]) // 2
-        places = np.array(small.map[y[:, None], x])
-        self._point_at_tiny_ones(places)
-        return Dots(given.pixels, printed.pixels, places, given.x, given.y)
-
-    def _point_at_tiny_ones(self, places: npt.NDArray[np.uint8]) -> None:
-        """A flat that is in the middle of no dot gets the one it lies in, so that it is found."""
-        assert self.shown is not None
-        page = self.shown.flats.page
-        rows, columns = places.shape
-        seen = set(places.reshape(-1).tolist())
-        for place, flat in enumerate(self.shown.flats.flats):
-            if place not in seen:
-                x, y = flat.place
-                places[y * rows // page.height, x * columns // page.width] = place
+        page, small, recipes = self.shown.page, self.shown.small, self.shown.page.recipes
+        printed = [recipes.rgb_of(row) for row in self.shown.match.rows]
+        if small is None:
+            return page_dots.of_list(page.colours, printed, columns, rows)
+        return page_dots.of_flats(small, printed, columns, rows)
 
 
-class Dots(NamedTuple):
-    """A page made small.
-
-    Attributes:
-        given: 8-bit sRGB as it is, shape (rows, columns, 3).
-        printed: The same as it will come out.
-        places: The place of the flat in the middle of each dot, shape (rows, columns).
-        x: Where each column starts in the small page, and where the last ends.
-        y: The same for rows.
-    """
-
-    given: npt.NDArray[np.uint8]
-    printed: npt.NDArray[np.uint8]
-    places: npt.NDArray[np.uint8]
-    x: npt.NDArray[np.intp]
-    y: npt.NDArray[np.intp]
+def _counted(flats: int) -> str:
+    return "1 flat" if flats == 1 else f"{flats} flats"

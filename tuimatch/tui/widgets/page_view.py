@@ -1,22 +1,30 @@
-"""A page in half blocks with one of its flats outlined: as given, as it will come out, or split."""
+"""A page in half blocks with one of its flats outlined: as given, as it will come out, or split.
+
+A page that is a list of colours has their names on its squares.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from textual import events
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tuimatch.text import printable
+from tuimatch.tui.widgets.lines import shortened
+from tuimatch.tui.widgets.paint import lettered
 from tuimatch.tui.widgets.seam import half_block_rows
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from tuimatch.tui.screens.page_state import Dots, Look
+    from tuimatch.tui.screens.page_dots import Dots, Name
+    from tuimatch.tui.screens.page_state import Look
 
 
 class PageView(Widget):
@@ -47,7 +55,10 @@ class PageView(Widget):
             split: Where the line between is, 0…1; left of it as given.
         """
         self._dots = dots
-        self._rows = half_block_rows(_outlined(_seen(dots, look, split), dots.places == place))
+        pixels = _outlined(_seen(dots, look, split), dots.places == place)
+        self._rows = half_block_rows(pixels)
+        for name in dots.names:
+            self._rows[name.line] = _lettered(self._rows[name.line], pixels, name)
         self.refresh()
 
     def on_click(self, event: events.Click) -> None:
@@ -74,6 +85,16 @@ class PageView(Widget):
             return Strip.blank(width, self.rich_style)
         line = Strip([Segment(" " * left, self.rich_style), *self._rows[y - top]])
         return line.adjust_cell_length(width, self.rich_style)
+
+
+def _lettered(row: list[Segment], pixels: npt.NDArray[np.uint8], name: Name) -> list[Segment]:
+    """A row with a name on it, black or white, whichever reads better on each cell."""
+    line, letters, x = Strip(row), [], name.left
+    for letter in shortened(printable(name.text), name.room):
+        red, green, blue = pixels[2 * name.line, x].tolist()
+        letters.append(Segment(letter, lettered((red, green, blue))))
+        x += cell_len(letter)
+    return [*line.crop(0, name.left), *letters, *line.crop(x)]
 
 
 def _seen(dots: Dots, look: Look, split: float) -> npt.NDArray[np.uint8]:

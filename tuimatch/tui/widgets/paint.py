@@ -8,6 +8,8 @@ from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
 
+from tuimatch.recipe.lettering import contrast_ratio
+
 RGB = tuple[int, int, int]
 
 
@@ -25,6 +27,13 @@ def block(rgb: RGB, width: int) -> Segment:
 @lru_cache(maxsize=4096)
 def _upper(rgb: RGB) -> Style:
     return Style(color=Color.from_rgb(*rgb))
+
+
+@lru_cache(maxsize=4096)
+def lettered(rgb: RGB) -> Style:
+    """Black or white letters on exactly this colour, whichever stand out from it more."""
+    black, white = (contrast_ratio(rgb, ink) for ink in ((0, 0, 0), (255, 255, 255)))
+    return Style(color="#000000" if black > white else "#ffffff", bgcolor=Color.from_rgb(*rgb))
 
 
 def half_block(rgb: RGB, width: int) -> Segment:
