@@ -78,7 +78,7 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "ticked": (
         ("--project", "ferrow"),
-        (">paste", "v", ">newest", " ", "end", " ", "n", ">Fewer"),
+        (">paste", "v", ">newest", " ", "end", " ", "n", ">by passes"),
     ),
     "projects": (("--project", "ferrow"), (">paste", "P", ">Back")),
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
