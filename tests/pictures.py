@@ -69,7 +69,10 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("#9a4a45", "--project", "ferrow", "--palette", "newsprint-quarters"),
         (">ΔE", "b", ">laid", "space"),
     ),
-    "passes": (("--project", "ferrow"), (">paste", "n", ">area by area", *"ggggggggg", "down")),
+    "passes": (
+        ("--project", "ferrow"),
+        (">paste", "n", ">area by area", *"gggggggggg", "down", "space"),
+    ),
     "economy": (("--project", "ferrow"), (">paste", "e", ">passes")),
     "wheel": (("#d9803f",), (">ΔE", "c", ">Back")),
     "review": (

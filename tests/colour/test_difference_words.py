@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from support import lab_triples
 
 from tuimatch.colour.colorimetry import difference, xyz_to_lab
-from tuimatch.colour.difference_words import differs, fewer, hue_name, size_in_words
+from tuimatch.colour.difference_words import colour_name, differs, fewer, hue_name, size_in_words
+from tuimatch.colour.target import parse
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Triple
 from tuimatch.recipe.halftone import solid_xyz
@@ -210,3 +211,29 @@ def test_every_hue_has_a_name(angle: float) -> None:
 )
 def test_fewer_words_rather_than_cut_ones(room: int, said: str) -> None:
     assert fewer("much redder, lighter, slightly duller", room) == said
+
+
+@pytest.mark.parametrize(
+    ("hex_text", "name"),
+    [
+        ("#ffffff", "white"),
+        ("#000000", "black"),
+        ("#808080", "grey"),
+        ("#7a4a2a", "brown"),
+        ("#8b0000", "dark red"),
+        ("#ffc0cb", "pink"),
+        ("#f2b8a0", "light orange"),
+        ("#ffff00", "yellow"),
+        ("#008000", "green"),
+        ("#1e70c8", "blue"),
+        ("#4f6f7c", "greyish blue"),
+    ],
+)
+def test_a_colour_is_called_what_people_call_it(hex_text: str, name: str) -> None:
+    """Common practice, no source; CSS calls those of its own names alike but for how light."""
+    assert colour_name(parse(hex_text).lab) == name
+
+
+@given(st.tuples(st.floats(0, 100), st.floats(-128, 128), st.floats(-128, 128)))
+def test_every_colour_has_a_name_of_a_word_or_two(lab: Triple) -> None:
+    assert 1 <= len(colour_name(lab).split()) <= 2

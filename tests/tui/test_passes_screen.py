@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections import Counter
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +14,21 @@ import pytest
 from comic_log import lose_palette, put_comic
 from command import Cli, in_terminal
 from kept import PALETTE, choice, tick
-from screens import play, press, rows, said, text
+from screens import play, press, rows, said, settled, text
 from support import ROOT
 from textual.pilot import Pilot
+from textual.strip import Strip
 
 from tuimatch.log import Log
 from tuimatch.planning.areas import areas_of_log, chosen
-from tuimatch.planning.passes import Plan, plan
+from tuimatch.planning.passes import Pass, Plan, plan
+from tuimatch.recipe.dots import Press
+from tuimatch.recipe.recipes import mix
 from tuimatch.tui.screens.economy_screen import EconomyScreen
 from tuimatch.tui.screens.passes_screen import Line, PassesScreen
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.plan_picture import PlanPicture
 
 
 @pytest.fixture
@@ -33,7 +39,10 @@ def log_path(tmp_path: Path) -> Path:
 
 
 def _head(screen: PassesScreen) -> str:
-    return screen.query_one("#passes-head", Lines).text
+    """What is said of the plan, after the project that is always named."""
+    begin, project, rest = screen.query_one("#passes-head", Lines).text.partition("ferrow · ")
+    assert (begin, project) == ("", "ferrow · ")
+    return rest
 
 
 def _plan(log_path: Path, page: str) -> Plan:
@@ -81,10 +90,10 @@ def test_areas_of_all_pages_carry_their_page_and_one_without_a_label_its_target(
 ) -> None:
     lines = _passes(log_path, "--project", "ferrow").stdout.splitlines()
     (shell,) = [line for line in lines if "shell" in line]
-    assert shell.endswith("  1:  8: #f2b8a0")
+    assert shell.endswith("  1:  8: light orange #f2b8a0")
     assert any("9: Oda's coat" in line and "1: Oda's coat" in line for line in lines)
     page = _passes(log_path, "--project", "ferrow", "--page", "8").stdout
-    assert "1:  #f2b8a0" in page
+    assert "1:  light orange #f2b8a0" in page
     assert "8: " not in page
     done = _passes(log_path, "--project", "ferrow", "--json")
     assert ["#f2b8a0"] in [one["areas"] for one in json.loads(done.stdout)["passes"]]
@@ -123,7 +132,7 @@ def test_a_terminal_shows_the_colour_of_an_area_without_a_label(tmp_path: Path) 
     with Log(cli.log) as log:
         (nameless,) = [choice for choice in log.choices("ferrow") if not choice.label]
     r, g, b = bytes.fromhex(nameless.srgb[1:])
-    assert f"1:  \x1b[48;2;{r};{g};{b}m  \x1b[0m #f2b8a0" in said
+    assert f"1:  \x1b[48;2;{r};{g};{b}m  \x1b[0m light orange #f2b8a0" in said
     assert said.count("\x1b[48;2;") == 1
 
 
@@ -402,7 +411,7 @@ def test_the_keys_at_the_foot_fit_a_small_pane(log_path: Path, shown: Any) -> No
 def test_every_line_fits(log_path: Path, size: tuple[int, int]) -> None:
     async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
         for y in range(screen.passes.size.height):
-            assert screen.passes.render_line(y).cell_length == size[0]
+            assert screen.passes.render_line(y).cell_length == screen.passes.size.width
         await pilot.press("escape")
 
     play(PassesScreen(log_path, "ferrow", "9"), scene, size)
@@ -414,3 +423,83 @@ def test_an_empty_project_and_a_broken_log_are_said(tmp_path: Path) -> None:
         await pilot.press("space", "g", "escape")
 
     play(PassesScreen(tmp_path / "new.sqlite", "ferrow"), scene)
+
+
+# The plan as a picture.
+
+
+@cache
+def _press(one: Pass) -> Press:
+    return Press(mix(one.palette))
+
+
+def _pixels(line: Strip) -> list[str]:
+    """The colours of the upper and lower half of each cell."""
+    found = []
+    for segment in line:
+        assert segment.style is not None and segment.style.bgcolor is not None
+        low = segment.style.bgcolor.get_truecolor().hex
+        up = segment.style.color if segment.text[0] == "▀" else segment.style.bgcolor
+        assert up is not None
+        found += [up.get_truecolor().hex, low] * len(segment.text)
+    return found
+
+
+@pytest.mark.parametrize("size", [(100, 30), (160, 45)])
+def test_beside_the_list_stand_the_dots_the_passes_and_the_areas(
+    log_path: Path, size: tuple[int, int]
+) -> None:
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        picture, found = screen.query_one(PlanPicture), _plan(log_path, "9").passes
+
+        def strips() -> list[Strip]:
+            return [picture.render_line(y) for y in range(picture.size.height)]
+
+        lines = strips()
+        assert {line.cell_length for line in lines} == {picture.size.width}
+        assert lines[0].text.strip() == "yellow 25 %"
+        dots = [y for y, line in enumerate(lines) if "▀" in line.text]
+        assert len(dots) >= 6
+        pixels = [c for y in range(1, dots[-1] + 1) for c in _pixels(lines[y])]
+        share = _press(found[0]).areas(_press(found[0]).recipes.row_of((25.0, 0.0, 0.0)) or 0)[0]
+        inked = Counter(pixels).most_common()[-1][1] / len(pixels)
+        assert inked == pytest.approx(share, abs=0.005)
+        first = picture._rows.start
+        for place, one in enumerate(found):
+            colours = [s for s in lines[first + place] if s.style and s.style.bgcolor]
+            fields = [s.style.bgcolor.get_truecolor().hex for s in colours if s.style.bgcolor]
+            wanted = [
+                "#{:02x}{:02x}{:02x}".format(*screen.passes.colours[a.key]) for a in one.areas
+            ]
+            assert [hexed for hexed in fields if hexed in wanted][-len(wanted) :] == wanted
+        await press(pilot, "down", "space")
+        assert "✓" in strips()[first].text
+        await pilot.click(picture, offset=(3, first + 4))
+        assert screen.passes.lines[screen.passes.cursor] == Line(found[4])
+        assert strips()[0].text.strip() == "magenta 25 %"
+        assert strips()[first + 4].text.startswith("▸")
+
+    play(PassesScreen(log_path, "ferrow", "9"), scene, size)
+
+
+def test_in_a_small_window_the_list_stands_alone(log_path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        assert not screen.query_one(PlanPicture).display
+        assert screen.passes.size.width == 60
+        await pilot.resize_terminal(160, 45)
+        await settled(pilot)
+        assert screen.query_one(PlanPicture).size.width > 90
+
+    play(PassesScreen(log_path, "ferrow", "9"), scene, (60, 24))
+
+
+def test_a_plan_of_many_areas_is_counted_where_it_does_not_fit(log_path: Path) -> None:
+    async def scene(pilot: Pilot[None], screen: PassesScreen) -> None:
+        await press(pilot, "end")
+        picture = screen.query_one(PlanPicture)
+        lines = [picture.render_line(y).text for y in range(picture.size.height)]
+        assert any(line.startswith("▸") for line in lines)
+        assert all(len(line) == picture.size.width for line in lines)
+
+    play(PassesScreen(log_path, "ferrow"), scene, (100, 30))
+    play(PassesScreen(log_path, "ferrow"), scene, (100, 12))

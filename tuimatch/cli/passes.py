@@ -44,7 +44,7 @@ def run(arguments: argparse.Namespace) -> None:
         srgb = {choice.id: choice.srgb for choice in choices} if truecolour() else {}
 
         def name(area: Area) -> str:
-            text = printable(area.name_with_page if arguments.page is None else area.name)
+            text = printable(area.name_with_page if arguments.page is None else area.name_in_words)
             if area.label or area.key not in srgb:
                 return text
             r, g, b = bytes.fromhex(srgb[area.key][1:])  # figures say little without the colour

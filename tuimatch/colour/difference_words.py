@@ -43,6 +43,17 @@ _TURNED = {
 # tinge that it takes on or loses.
 NEUTRAL_CHROMA = 4.0
 
+# What a colour without a hue is called, each up to a lightness, and where others are dark, light,
+# greyish or vivid (common practice, no source).
+_GREYS = (
+    (15.0, "black"),
+    (40.0, "dark grey"),
+    (70.0, "grey"),
+    (92.0, "light grey"),
+    (1e9, "white"),
+)
+_DARK_BELOW, _LIGHT_FROM, _GREYISH_BELOW, _VIVID_FROM = 40.0, 75.0, 20.0, 70.0
+
 # Sizes of ΔE in words: common practice, not a standard.
 SAME_BELOW = 1.0
 _SLIGHT_BELOW = 2.0
@@ -107,6 +118,27 @@ def shorter(words: str) -> Iterator[str]:
         said = ", ".join(parts[:count])
         plain = said.replace("slightly ", "")
         yield from (said, plain, plain.replace("much ", ""))
+
+
+def colour_name(lab: Triple) -> str:
+    """What a colour may be called in a word or two, such as ``dark red`` (common practice).
+
+    Args:
+        lab: CIELAB under D50.
+    """
+    lightness, a, b = lab
+    chroma, hue = hypot(a, b), hue_name(degrees(atan2(b, a)))
+    if chroma < NEUTRAL_CHROMA:
+        return next(name for most, name in _GREYS if lightness <= most)
+    if hue == "orange" and lightness < _DARK_BELOW + 10 and chroma < _VIVID_FROM:
+        return "brown"
+    if hue in ("red", "magenta") and lightness > _LIGHT_FROM:
+        return "pink"
+    if chroma >= _VIVID_FROM:  # a full yellow is light, a full blue dark, as such
+        return hue
+    if lightness < _DARK_BELOW or lightness > _LIGHT_FROM:
+        return f"{'dark' if lightness < _DARK_BELOW else 'light'} {hue}"
+    return f"greyish {hue}" if chroma < _GREYISH_BELOW else hue
 
 
 def hue_name(angle: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
+from tuimatch.colour.difference_words import colour_name
 from tuimatch.errors import LogError, UsageError
 from tuimatch.log.area import folded_pages, pages, pages_of
 from tuimatch.palette.model import Palette, Triple
@@ -60,9 +61,16 @@ class Area:
         return self.label or self.unlabelled or str(self.key)
 
     @property
+    def name_in_words(self) -> str:
+        """The same for people: a colour that has no label and stands there in hex is named."""
+        if self.label or not self.name.startswith("#"):
+            return self.name
+        return f"{colour_name(self.target)} {self.name}"
+
+    @property
     def name_with_page(self) -> str:
         """What to call it among areas of several pages."""
-        return f"{self.page}: {self.name}" if self.page else self.name
+        return f"{self.page}: {self.name_in_words}" if self.page else self.name_in_words
 
     @property
     def brushes(self) -> tuple[Brush, ...]:

@@ -245,7 +245,7 @@ def moved_in_words(moved: Sequence[Moved], most: int = 3, *, with_page: bool = T
         with_page: Whether areas of several pages stand together.
     """
     named = [
-        f"{printable(one.area.name_with_page if with_page else one.area.name)} "
+        f"{printable(one.area.name_with_page if with_page else one.area.name_in_words)} "
         f"{one.without:.1f} → {one.with_it:.1f}"
         for one in moved[:most]
     ]

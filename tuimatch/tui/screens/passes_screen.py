@@ -12,6 +12,7 @@ from rich.style import Style
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
 from textual.message import Message
 
 from tuimatch.log import Choice, Log, Tick
@@ -21,11 +22,16 @@ from tuimatch.planning.passes import Pass, Plan, plan
 from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Lines, whole
 from tuimatch.tui.widgets.paint import RGB, block
+from tuimatch.tui.widgets.plan_picture import PlanPicture
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from tuimatch.palette.model import Palette
+    from tuimatch.recipe.dots import Press
 
 _HEAD = Style(bold=True)
 
@@ -93,11 +99,18 @@ class PassesList(BlockList):
         if line.area is None:
             one = line.one
             rgb = self.tints.get((one.palette.digest, one.brush.ink, one.brush.tint))
-            swatch = [block(rgb, 6)] if rgb else [Segment(" " * 6)]
-            text = f" {printable(one.words)}   {done} of {len(line.ticks)}"
-            return [pointer, Segment(f"{mark} ", _HEAD), *swatch, fitted(text, width - 9, _HEAD)]
+            wide = 6 if width >= NARROW else 4
+            swatch = [block(rgb, wide)] if rgb else [Segment(" " * wide)]
+            words, count = printable(one.words), len(line.ticks)
+            text = whole(
+                width - wide - 4, f"{words}   {done} of {count}", f"{words} {done}/{count}", words
+            )
+            return [
+                *(pointer, Segment(f"{mark} ", _HEAD), *swatch),
+                fitted(f" {text}", width - wide - 3, _HEAD),
+            ]
         style = HERE if here else DIM if done else PLAIN
-        name = line.area.name_with_page if self.with_page else line.area.name
+        name = line.area.name_with_page if self.with_page else line.area.name_in_words
         rgb = self.colours.get(line.area.key, (0, 0, 0))
         return [
             pointer,
@@ -110,7 +123,17 @@ class PassesList(BlockList):
 class PassesScreen(LogScreen[None]):
     """The plan, ticked off as it is painted; what is ticked stays ticked in the log."""
 
-    DEFAULT_CSS = "PassesScreen #passes-head { height: 2; padding: 0 0 0 1; text-style: bold; }"
+    DEFAULT_CSS = """
+    PassesScreen {
+        #passes-head { height: 2; padding: 0 0 0 1; text-style: bold; }
+        #passes-body { height: 1fr; }
+        PlanPicture { display: none; margin-right: 1; }
+        &.-wide PassesList { max-width: 50; }
+        &.-broad PassesList { max-width: 60; }
+        &.-wide PlanPicture, &.-broad PlanPicture { display: block; }
+    }
+    """
+    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (96, "-wide"), (140, "-broad")]  # noqa: RUF012 (Textual's way)
     WORDS = (
         "pass",
         "change of brush",
@@ -161,6 +184,13 @@ class PassesScreen(LogScreen[None]):
             super().__init__()
             self.tints = tints
 
+    class Mixed(Message):
+        """The inks of a palette, by its digest, are ready to draw dots with."""
+
+        def __init__(self, digest: str, press: Press) -> None:
+            super().__init__()
+            self.digest, self.press = digest, press
+
     def __init__(
         self,
         log_path: Path,
@@ -184,11 +214,14 @@ class PassesScreen(LogScreen[None]):
         self._plan = Plan(0, ())
         self._bare: set[int] = set()  # areas left as bare paper: no pass has them
         self._coloured: set[str] = set()  # the palettes whose tints are worked out, or soon
+        self._presses: dict[str, Press] = {}  # by the palette's digest
 
     def compose(self) -> ComposeResult:
         """The counts, the passes, the keys."""
         yield Lines(id="passes-head")
-        yield PassesList()
+        with Horizontal(id="passes-body"):
+            yield PassesList()
+            yield PlanPicture(self._dots)
         yield from self.foot()
 
     def needs(self, work: str, deed: str) -> bool:
@@ -204,6 +237,7 @@ class PassesScreen(LogScreen[None]):
     def on_mount(self) -> None:
         """Plan the page."""
         self.passes.focus()
+        self.watch(self.passes, "cursor", self._show_picture, init=False)
         self.read_anew()
         self.call_after_refresh(self.show_next)  # only then is known how many lines are in view
 
@@ -232,7 +266,7 @@ class PassesScreen(LogScreen[None]):
         palettes = {one.palette.digest: one.palette for one in self._plan.passes}
         if palettes.keys() - self._coloured:
             self._coloured |= palettes.keys()
-            self._colour(palettes.values())
+            self._colour(tuple(palettes.values()))
 
     def show_next(self) -> None:
         """Point at the first pass that is not laid; when all are, at the first."""
@@ -245,6 +279,37 @@ class PassesScreen(LogScreen[None]):
         place = next(to_lay, 0)
         headed = place > 0 and lines[place - 1].heads
         self.passes.show_blocks(len(lines), place, first=place - headed)
+        self._show_picture()
+
+    def _show_picture(self) -> None:
+        """The plan beside the list, with the pass that the cursor is in."""
+        passes, lines, tints = self._plan.passes, self.passes.lines, self.passes.tints
+        here = passes.index(lines[self.passes.cursor].one) if lines else 0
+        alone = {
+            place: tints.get((one.palette.digest, one.brush.ink, one.brush.tint))
+            for place, one in enumerate(passes)
+        }
+        ticked = self.passes.ticked
+        self.query_one(PlanPicture).show(passes, here, ticked, self.passes.colours, alone)
+
+    def _dots(
+        self, one: Pass, width: int, height: int, period: float
+    ) -> npt.NDArray[np.uint8] | None:
+        """The dots of a pass alone on its paper."""
+        from tuimatch.recipe.dots import View
+
+        press = self._presses.get(one.palette.digest)
+        if press is None:
+            return None
+        alone = {one.ink: one.brush.tint}
+        row = press.recipes.row_of(tuple(alone.get(ink.name, 0.0) for ink in one.palette.inks))
+        return None if row is None else press.picture(row, View(height, width, period))
+
+    @on(PlanPicture.Pointed)
+    def _pointed(self, message: PlanPicture.Pointed) -> None:
+        one = self._plan.passes[message.place]
+        lines = self.passes.lines
+        self.passes.cursor = next(p for p, line in enumerate(lines) if line == Line(one))
 
     def _show_head(self) -> None:
         areas = {area.key for one in self._plan.passes for area in one.areas} | self._bare
@@ -254,6 +319,8 @@ class PassesScreen(LogScreen[None]):
             where = f"{page}{len(areas)} ticked"
         else:
             where = f"{page or 'all pages, '}{count}"
+        if self.size.width >= NARROW:
+            where = f"{printable(self._project)} · {where}"
         laid = sum(self.passes.ticked.issuperset(Line(one).ticks) for one in self._plan.passes)
         counts = self._plan.in_short() if self.size.width < NARROW else self._plan.in_words()
         self.query_one("#passes-head", Lines).show(
@@ -287,11 +354,21 @@ class PassesScreen(LogScreen[None]):
                 for tint, (r, g, b) in zip(ink.tints, shown, strict=True):
                     tints[(palette.digest, ink.name, tint)] = (r, g, b)
         self.post_message(self.Coloured(tints))
+        from tuimatch.recipe import dots, recipes
+
+        for palette in palettes:
+            self.post_message(self.Mixed(palette.digest, dots.Press(recipes.mix(palette))))
+
+    @on(Mixed)
+    def _mixed(self, message: Mixed) -> None:
+        self._presses[message.digest] = message.press
+        self._show_picture()
 
     @on(Coloured)
     def _show_colours(self, message: Coloured) -> None:
         self.passes.tints |= message.tints
         self.passes.refresh()
+        self._show_picture()
 
     @on(BlockList.Chosen)
     def _clicked_again(self) -> None:
@@ -316,6 +393,7 @@ class PassesScreen(LogScreen[None]):
         if ticked is not None:
             self.passes.ticked = ticked
             self.passes.refresh()
+            self._show_picture()
             self._show_head()
 
     def action_turn(self, way: str) -> None:
@@ -331,6 +409,7 @@ class PassesScreen(LogScreen[None]):
             self.read_anew()
             count = len(self.passes.lines)
             self.passes.show_blocks(count, max(0, min(place, count - 1)), first)
+            self._show_picture()
             self.say(said)
 
     def action_page(self) -> None:

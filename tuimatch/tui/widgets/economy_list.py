@@ -90,7 +90,7 @@ class Planned:
     def name(self, change: Change) -> str:
         """What to call an area, with its page where there may be several."""
         area = change.area
-        return printable(area.name_with_page if self.work.page is None else area.name)
+        return printable(area.name_with_page if self.work.page is None else area.name_in_words)
 
     def why_kept(self, change: Change) -> str:
         """Why an area was not asked to change; empty if it was."""
