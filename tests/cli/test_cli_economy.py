@@ -78,7 +78,7 @@ def test_words_show_before_and_after_side_by_side(cli):
     assert len(said) == 2 + len(found["areas"])
     for line, area in zip(said[2:], found["areas"], strict=True):
         assert line.startswith("*") == area["changed"]
-        assert f"8: {area['label'] or '#f2b8a0'}  " in line
+        assert f"8: {area['label'] or 'light orange #f2b8a0'}  " in line
         before, after = area["before"], area["after"]
         assert f"{before['delta_e']:.2f}  {in_words(before['recipe'])}  " in line
         assert f"{after['delta_e']:.2f}  " in line

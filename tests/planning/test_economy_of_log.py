@@ -217,6 +217,7 @@ def test_names(path):
         (nameless,) = [area for area in work.areas if not area.label]
         assert nameless.name == "#f2b8a0"
         assert work.named(str(nameless.key)) == work.named("#F2B8A0") == [nameless]
+        assert work.named("light orange #f2b8a0") == [nameless]  # as it is shown
         with pytest.raises(UsageError, match="no area 'nowhere'; there are title, lamp flame"):
             work.named("nowhere")
         with pytest.raises(

@@ -62,7 +62,8 @@ class Work:
         found = [
             area
             for area in self.areas
-            if wanted == area.name.casefold() or (not area.label and wanted == str(area.key))
+            if wanted in (area.name.casefold(), area.name_in_words.casefold())
+            or (not area.label and wanted == str(area.key))
         ]
         if not found:
             names = list(dict.fromkeys(area.name for area in self.areas))
