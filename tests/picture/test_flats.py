@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby, pairwise
 from pathlib import Path
 
 import comic_page
@@ -117,6 +118,36 @@ def test_flats_that_a_thin_line_of_kept_colour_divides_are_neighbours(thick: int
     assert borders(found) == {frozenset(("#c82828", "#283ca0")): 40}
     # The line belongs to none of them.
     assert sum(f.pixels for f in found.flats) == 40 * (60 - thick)
+
+
+@costly
+@given(
+    st.lists(st.integers(0, 3), min_size=16, max_size=16),
+    st.integers(7, 9),
+    st.lists(st.tuples(st.booleans(), st.integers(0, 35), st.integers(1, 9)), max_size=4),
+)
+def test_borders_through_lines_are_what_walking_along_rows_and_columns_counts(tiles, side, lines):
+    """Squares of colours with lines of any breadth over them, in two colours that are kept out."""
+    colours = np.array([RED, BLUE, GREEN, (230, 200, 60), BLACK, (0, 0, 90)])
+    truth = np.array(tiles).reshape(4, 4).repeat(side, axis=0).repeat(side, axis=1)
+    for number, (upright, at, thick) in enumerate(lines):
+        (truth.T if upright else truth)[at : at + thick] = 4 + number % 2
+    keep = [*LINE_ART, target.parse("#00005a")]
+    try:
+        found = find(page(colours[truth]), keep)
+    except PictureError:  # hardly anything but lines is left
+        return
+    if found.smoothed:  # what a line has left of a square is too thin
+        return
+    counted: dict[frozenset[str], int] = {}
+    for row in (*truth.tolist(), *truth.T.tolist()):
+        runs = [(flat, len(list(run))) for flat, run in groupby(row, lambda i: min(i, 4))]
+        seen = [flat for flat, length in runs if flat < 4 or length > 6]
+        for one, other in pairwise(seen):
+            if one != other and 4 not in (one, other):
+                pair = frozenset("#{:02x}{:02x}{:02x}".format(*colours[i]) for i in (one, other))
+                counted[pair] = counted.get(pair, 0) + 1
+    assert borders(found) == {pair: count for pair, count in counted.items() if count >= 3}
 
 
 def test_flats_that_a_broad_area_of_kept_colour_divides_are_not() -> None:

@@ -7,14 +7,15 @@ to the one whose colour is nearest to its own. Pixels are taken in the order of 
 the flats, so each is looked at once.
 
 Line art is kept out by its colours. It lies over the flats in print too, so two flats that only a
-line divides are neighbours: up to half the breadth of such a line, each pixel of it counts as the
-flat that it is nearest to when borders are measured.
+line divides are neighbours: where along a row or a column no more than the breadth of a line lies
+between them, they touch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -51,8 +52,8 @@ _LEAST_CORE = 0.03
 # A colour so near to a larger flat, with no more of them than this, is noise of that flat.
 _NOISE_DELTA_E, _NOISE_CORE = 3.0, 0.75
 # The broadest line that is looked through, as a part of the longer side: 1.2 mm on A4.
-_LINE = 1 / 250
-_LEAST_LINE = 3
+_LINE_BREADTH = 1 / 250
+_LEAST_LINE = 6
 # Where two flats meet in a point, smoothing makes a pixel or two of border.
 _LEAST_BORDER = 3
 _BAND = 128
@@ -65,7 +66,7 @@ _NO_CODE = np.uint32(1 << 24)
 _PART = 500_000
 
 # What a pixel of the map is when it is neither a flat nor kept out.
-_REST, _CLEAR, _EDGE, _QUEUED = 255, 254, 253, 252
+_REST, _CLEAR, _EDGE, _QUEUED, _LINE = 255, 254, 253, 252, 251
 
 
 @dataclass(frozen=True)
@@ -215,9 +216,9 @@ def find(page: Picture, keep: Sequence[Target] = (), *, least_share: float = LEA
         raise PictureError(page.file, _no_flats(count, of_flats / max(_coloured(page), 1)))
     found_flats = found.at(flat)
     kept = np.union1d(found.codes[lines], [_code(target.srgb) for target in keep])
-    map_ = _Map(page, found_flats.codes, kept.astype(np.uint32)[: _QUEUED - count])
-    smoothed = map_.spread()
-    return map_.flats(found_flats.first, smoothed)
+    map_ = _Map(page, found_flats.codes, kept.astype(np.uint32)[: _LINE - count])
+    map_.spread()
+    return map_.flats(found_flats.first)
 
 
 def _alike(page: Picture) -> float:
@@ -367,7 +368,7 @@ class _Map:
     Attributes:
         count: How many flats there are; their places come first.
         size: The same with the colours kept out; their places come next.
-        pixels: How many pixels each of them has.
+        pixels: How many pixels each of them has, shape (256,); of `_REST` what was to spread.
         map: The places, or `_REST`, `_CLEAR` or `_EDGE`; with a rim of one pixel, so that every
             other has four beside it, shape (height + 2, width + 2).
     """
@@ -376,7 +377,7 @@ class _Map:
         self.page = page
         self.count, self.size = len(codes), len(codes) + len(kept)
         self.codes = np.concatenate([codes, kept])
-        self.pixels = np.zeros(self.size, dtype=np.intp)
+        self.pixels = np.zeros(256, dtype=np.intp)
         self.map = np.full((page.height + 2, page.width + 2), _EDGE, dtype=np.uint8)
         order = np.argsort(self.codes)
         ascending = self.codes[order]
@@ -387,47 +388,54 @@ class _Map:
             near = np.minimum(np.searchsorted(ascending, values), self.size - 1)
             places = np.where(ascending[near] == values, order[near], _REST).astype(np.uint8)
             places[values == _NO_CODE] = _CLEAR
+            self.pixels += np.bincount(places, lengths, 256).astype(np.intp)
             rows = np.repeat(places, lengths).reshape(band.shape)
             self.map[top + 1 : top + 1 + len(rows), 1:-1] = rows
-            self.pixels += np.bincount(rows.reshape(-1), minlength=256)[: self.size]
 
-    def spread(self) -> int:
-        """Give the rest to the flats that it touches, and say how many pixels that were."""
-        rest = np.flatnonzero(self.map == _REST)
-        self.pixels += self._spread(self.map, rest)
-        return len(rest)
+    def spread(self) -> None:
+        """Give the rest to what it touches, from its edge inward."""
+        if not self.pixels[_REST]:
+            return
+        flat, width = self.map.reshape(-1), self.map.shape[1]
+        rest = np.flatnonzero(flat == _REST)
+        sides = np.array([-1, 1, -width, width])
+        front = np.concatenate(
+            [part[_beside_any(flat, part, sides, self.size)] for part in _parts(rest)]
+        )
+        for _ in range(_MOST_STEPS):
+            taken = np.concatenate([self._nearest(flat, part, sides) for part in _parts(front)])
+            flat[front] = taken
+            self.pixels[: self.size] += np.bincount(taken, minlength=self.size)
+            front = np.concatenate([_queued(flat, front + side) for side in sides])
+            if not len(front):
+                break
 
     def neighbours(self) -> tuple[Neighbours, ...]:
-        """Who touches whom, thin lines looked through."""
-        onto = self.map
-        if self.size > self.count:
-            onto = onto.copy()
-            lines = np.flatnonzero((onto >= self.count) & (onto < self.size))
-            onto.reshape(-1)[lines] = _REST
-            longer = max(self.page.width, self.page.height)
-            self._spread(onto, lines, max(_LEAST_LINE, int(longer * _LINE / 2)))
+        """Who touches whom, thin lines looked through; on the map their colours are one then."""
+        one = np.arange(256, dtype=np.uint8)
+        one[self.count : self.size] = _LINE
+        for band in _bands(self.map):
+            np.take(one, band, out=band, mode="clip")
+        longer = max(self.page.width, self.page.height)
+        thin = max(_LEAST_LINE, int(longer * _LINE_BREADTH))
         borders = np.zeros((256, 256), dtype=np.intp)
-        flat, width = onto.reshape(-1), onto.shape[1]
-        for begin in range(0, len(flat), _BAND * width):
-            # The rim is the same at the end of a row and at the begin of the next.
-            for step in (1, width):
-                one = flat[begin : begin + _BAND * width]
-                other = flat[begin + step : begin + step + _BAND * width]
-                meet = np.flatnonzero(one[: len(other)] != other)
-                pairs = one[meet].astype(np.intp) << 8 | other[meet]
-                borders += np.bincount(pairs, minlength=1 << 16).reshape(256, 256)
-        borders = np.triu(borders + borders.T)[: self.count, : self.count]
+        for band in chain(_bands(self.map), _bands(self.map.T)):
+            starts, lengths = _runs(band)
+            runs = band.reshape(-1)[starts]
+            # The rim of `_EDGE` is at both ends of each row.
+            runs = runs[(runs != _LINE) | (lengths > thin)].astype(np.intp)
+            borders += np.bincount(runs[:-1] << 8 | runs[1:], minlength=1 << 16).reshape(256, 256)
+        borders = np.triu(borders + borders.T, 1)[: self.count, : self.count]
         return tuple(
             Neighbours(int(first), int(second), int(borders[first, second]))
             for first, second in np.argwhere(borders >= _LEAST_BORDER)
         )
 
-    def flats(self, first: Ints, smoothed: int) -> Flats:
+    def flats(self, first: Ints) -> Flats:
         """What has been found.
 
         Args:
             first: A pixel of each flat, as a place in the picture, shape (count,).
-            smoothed: How many pixels were smoothed edges or specks.
         """
         page, size = self.page, self.page.width * self.page.height
         colours = [(int(r), int(g), int(b)) for r, g, b in _channels(self.codes)]
@@ -448,33 +456,8 @@ class _Map:
             map=self.map[1:-1, 1:-1],
             kept_out=tuple(hexed(colours[i]) for i in kept),
             kept_share=sum(pixels[i] for i in kept) / size,
-            smoothed=smoothed,
+            smoothed=pixels[_REST],
         )
-
-    def _spread(self, onto: Bytes, rest: Ints, steps: int = _MOST_STEPS) -> Ints:
-        """Let pixels take the place of one beside them, those that touch one first.
-
-        Args:
-            onto: The map; those to fill are `_REST` in it.
-            rest: Where they are.
-            steps: From how far a place may come, in pixels.
-
-        Returns:
-            How many pixels each place has won, shape (size,).
-        """
-        flat, width = onto.reshape(-1), onto.shape[1]
-        sides = np.array([-1, 1, -width, width])
-        won = np.zeros(self.size, dtype=np.intp)
-        front = np.concatenate(
-            [part[_beside_any(flat, part, sides, self.size)] for part in _parts(rest)]
-        )
-        while len(front) and steps:
-            taken = np.concatenate([self._nearest(flat, part, sides) for part in _parts(front)])
-            flat[front] = taken
-            won += np.bincount(taken, minlength=self.size)
-            front = np.concatenate([_queued(flat, front + side) for side in sides])
-            steps -= 1
-        return won
 
     def _nearest(self, flat: Bytes, where: Ints, sides: Ints) -> Bytes:
         """Of the places beside each pixel the one whose colour is nearest, shape (n,)."""
@@ -501,6 +484,20 @@ def _beside_any(flat: Bytes, places: Ints, sides: Ints, size: int) -> Mask:
     for side in sides:
         found |= flat[places + side] < size
     return found
+
+
+def _bands(places: Bytes) -> Iterator[Bytes]:
+    """Some rows after others, of a map that may be turned; turned by blocks, which is quicker."""
+    for top in range(0, len(places), _BAND):
+        band = places[top : top + _BAND]
+        if band.flags.c_contiguous:
+            yield band
+            continue
+        band = np.empty_like(band, order="C")
+        for left in range(0, band.shape[1], _BAND):
+            block = slice(left, left + _BAND)
+            band[:, block] = places[top : top + _BAND, block]
+        yield band
 
 
 def _queued(flat: Bytes, places: Ints) -> Ints:
