@@ -55,7 +55,18 @@ FRAGMENTS = (
         "!",
     ),
     *("vx" + ESCAPE, "vuu" + ESCAPE, "v\r", "v\r\r", "v  n", "PNsecond\r", "PRthird\r", "P\r"),
-    *("p" + DOWN + "\r", "r\r", "r" + DOWN + DOWN + "V", "b  ", "n  ", "e+\r", "c" + DOWN + "\r"),
+    *(
+        "p" + DOWN + "\r",
+        "r\r",
+        "r" + DOWN + DOWN + "V",
+        "b  ",
+        "b uU",
+        "b  0u" + ESCAPE,
+        "b  " + ESCAPE + "n u",
+        "n  ",
+        "e+\r",
+        "c" + DOWN + "\r",
+    ),
     *("\x10take 3\r", "\x10rev\r\r\r", "\x10\r\r", "zno.png\r", "Z#ffffff\r", "?", ESCAPE * 3),
 )
 TYPED = st.lists(st.sampled_from(FRAGMENTS), min_size=1, max_size=8)
@@ -96,6 +107,15 @@ def test_a_burst_leaves_the_log_that_a_patient_hand_leaves(
 def test_three_choices_typed_in_one_burst_keep_their_labels(path: Path) -> None:
     played(path, [("3fog bank\r7quay\r4coat\r", 0)])
     assert labels(path) == ["fog bank", "quay", "coat"]
+
+
+def test_inks_ticked_and_taken_back_in_one_burst_are_those_of_a_patient_hand(path: Path) -> None:
+    typed = f"1lamp\rb  u{ESCAPE}n u{ESCAPE}"
+    slow = path.with_name("slow.sqlite")
+    assert played(path, [(typed, 0)]) == played_slowly(slow, typed)
+    with Log(path) as log:
+        (lamp,) = log.choices()
+        assert lamp.label == "lamp" and len(log.ticks.of()) == 1
 
 
 def test_a_paste_and_a_label_before_the_first_frame_are_waited_for(path: Path) -> None:

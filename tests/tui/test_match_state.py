@@ -348,6 +348,7 @@ def test_the_wording_is_shown_before_it_is_copied(path: Path) -> None:
 def test_taking(path: Path, rank: int) -> None:
     copied: list[str] = []
     with begun(path, copied=copied) as state:
+        state.page = "9"
         state.take(rank)
         with Log(path) as log:  # on disk before anything else is done
             (taken,) = log.choices("ferrow")
@@ -441,9 +442,123 @@ def test_who_leaves_the_question_keeps_the_old_one(path: Path) -> None:
         take(state, "door", rank=2)
         state.leave()
         assert state.keeper.choices == [first]
-        assert "u brings the new one back" in state.said
-        state.undo()
+        assert state.said == "the old one stays; U brings the new one back"
+        # Taking it and leaving it are nothing that was done: u takes back what was before.
+        state.redo()
         assert len(state.keeper.choices) == 2
+        state.undo()
+        assert state.keeper.choices == [first]
+        state.undo()
+        assert not state.keeper.choices
+
+
+def test_who_leaves_the_question_keeps_what_another_window_did_meanwhile(path: Path) -> None:
+    with begun(path) as state:
+        take(state, "door", rank=1)
+        take(state, "door", rank=2)
+        with Log(path) as other:
+            theirs = other.keep(PALETTE, choice("theirs", COAT))
+        state.leave()
+        assert [c.label for c in state.keeper.choices] == ["door", "theirs"]
+        with Log(path) as other:
+            other.remove(theirs.id)
+        take(state, "door", rank=2)
+        assert state.asked is not None
+        with Log(path) as other:  # what was changed since is not just taken any more
+            other.edit(state.asked.about, note="wet")
+        state.leave()
+        assert [c.label for c in state.keeper.choices] == ["door"]
+        state.undo()
+        assert [c.note for c in state.keeper.choices] == ["", "wet"]
+
+
+def test_a_label_without_a_page_asks_for_the_area_of_that_label_that_has_one(path: Path) -> None:
+    with begun(path) as state:
+        state.page = "9"
+        take(state, "door", rank=1)
+        first = state.keeper.choices[0].recipe
+        state.page = ""
+        take(state, "Door", rank=2)
+        assert state.asked is not None and state.asked.what == "replace"
+        assert state.said == f"“door” on page 9 is {first} already"
+        state.answer("")
+        assert choices(state) == [("Door", "9")]
+        state.undo()
+        assert choices(state) == [("door", "9")]
+
+
+def test_the_first_recipe_of_a_project_without_a_page_says_how_to_set_it(path: Path) -> None:
+    with begun(path) as state:
+        take(state, "door")
+        assert state.said == "no page set: g sets it"
+        state.copied("copied")
+        assert state.said == "no page set: g sets it; recipe copied"
+        state.set_target("tomato")
+        take(state, "gate", rank=3)
+        state.copied("copied")
+        assert state.said == "recipe copied"  # once is enough
+    with begun(path, project="second") as state:
+        state.page = "9"
+        take(state, "door")
+        assert "page" not in state.said
+
+
+def test_a_recipe_that_another_area_of_the_page_has_is_said(path: Path) -> None:
+    with begun(path) as state:
+        state.page = "9"
+        take(state, "lamp glass", rank=1)
+        take(state, "lamp glass", rank=1)  # the same area is asked about
+        assert "same recipe" not in state.said
+        state.answer("")
+        state.set_target("#d94f2b")
+        state.look_at(state.candidate.row)  # type: ignore[union-attr]
+        take(state, "sash", rank=1)
+        assert state.said == "same recipe as lamp glass"
+        state.set_target("#d94e2b")
+        take(state, "buoy", rank=1)
+        assert state.said == "same recipe as sash and 1 more"
+        state.page = "10"
+        state.set_target("#d94d2b")
+        state.say("")
+        take(state, "buoy", rank=1)
+        assert state.said == ""
+
+
+def test_what_is_laid_of_a_recipe_that_is_replaced_is_said_and_comes_back(path: Path) -> None:
+    with begun(path) as state:
+        state.set_target("yellow 100, magenta 50")
+        take(state, "lamp")
+        laid = state.lay()
+        assert laid is not None
+        assert laid.tick() == laid.tick() == ""
+        assert state.match is not None
+        row = state.match.recipes.row_of((100.0, 75.0, 0.0))
+        assert row is not None
+        state.look_at(row)
+        take(state, "lamp")
+        state.answer("")
+        assert state.said == (
+            "replaced, yellow 100 % is still laid, magenta 50 % is not laid any more;"
+            " u brings the old one back"
+        )
+        laid = state.lay()
+        assert laid is not None and laid.laying.laid == {"yellow"}
+        state.undo()
+        (lamp,) = state.keeper.choices
+        assert state.keeper.laid(lamp) == {"yellow", "magenta"}
+
+
+def test_the_same_recipe_for_the_same_colour_on_another_page_is_laid_for_itself(path: Path) -> None:
+    with begun(path) as state:
+        state.page = "9"
+        take(state, "door")
+        laid = state.lay()
+        assert laid is not None and laid.tick() == ""
+        state.page = "10"
+        laid = state.lay()
+        assert laid is not None and not laid.laying.laid
+        laid.tick()
+        assert choices(state) == [("door", "9"), ("", "10")]
 
 
 def test_the_same_label_on_another_page_is_another_area(path: Path) -> None:

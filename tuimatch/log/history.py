@@ -109,6 +109,12 @@ class History:
                 (taking,),
             )
 
+    def is_alone(self, number: int) -> bool:
+        """Whether a step changed one row only."""
+        count = "SELECT count(*) FROM change WHERE step_id = ?"
+        (changes,) = self.database.db.execute(count, (number,)).fetchone()
+        return bool(changes == 1)
+
     def taking_of(self, row: int, project_id: int) -> int | None:
         """The step that took a choice; None where another has changed it since.
 
@@ -152,6 +158,18 @@ class History:
         if step is None:
             return None
         number, what = step
+        self._turn_step(number, what, to, order)
+        return str(what)
+
+    def undo_step(self, number: int) -> None:
+        """Take back one step, of which later ones do not depend. Call it inside a transaction."""
+        (what,) = self.database.db.execute(
+            "SELECT what FROM step WHERE id = ?", (number,)
+        ).fetchone()
+        self._turn_step(number, what, "undone", "DESC")
+
+    def _turn_step(self, number: int, what: str, to: str, order: str) -> None:
+        db = self.database.db
         kept, put = ("after", "before") if to == "undone" else ("before", "after")
         changes = db.execute(
             f"SELECT id, of, row, {put} FROM change WHERE step_id = ? ORDER BY id {order}",
@@ -178,7 +196,6 @@ class History:
         db.execute(
             "UPDATE step SET state = ?, done_at = ? WHERE id = ?", (to, _moment_after(db), number)
         )
-        return str(what)
 
     def _changed(self, of: str, row: int) -> None:
         if of == "choice":

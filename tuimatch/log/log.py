@@ -294,7 +294,7 @@ class Log(Rows):
                 for found in choices_where(db, "identity = ? AND removed_at IS NULL", one)
             ]
             named = _checked(replace(choice, label=label))
-            if not old and (named.label == choice.label or not self._just_taken(choice)):
+            if not old and (named.label == choice.label or self._taking_of(choice) is None):
                 return self.edit(choice.id, label=label)
             what = f"took {choice.recipe}"
             if old:
@@ -308,10 +308,23 @@ class Log(Rows):
                 self.history.take_over(choice.id)
                 return named
 
-    def _just_taken(self, choice: Choice) -> bool:
-        """Whether nothing has been changed of a choice since it was taken."""
-        number = self.projects.id_of(choice.project)
-        return self.history.taking_of(choice.id, number) is not None
+    def take_back(self, identity: str) -> None:
+        """Leave a choice that was just taken: its taking is undone, and can be redone.
+
+        Raises:
+            LogError: It is no longer there, or it could not be written.
+        """
+        with self.database.transaction():
+            choice = self.known(identity)
+            taking = self._taking_of(choice)
+            if taking is not None and self.history.is_alone(taking):
+                self.history.undo_step(taking)
+            else:
+                self.remove(choice.id)
+
+    def _taking_of(self, choice: Choice) -> int | None:
+        """The step that took a choice; None where it was changed since."""
+        return self.history.taking_of(choice.id, self.projects.id_of(choice.project))
 
     def edit(
         self,
@@ -420,7 +433,7 @@ class Log(Rows):
         with self.database.transaction(anywhere=True) as db:
             for choice in choices_where(db, "identity = ? AND removed_at IS NULL", identity):
                 what = f"{'ticked' if on else 'unticked'} {in_words(inks)}{_for(choice)}"
-                taken = with_taking and self._just_taken(choice)
+                taken = with_taking and self._taking_of(choice) is not None
                 with self.together(what, choice.project):
                     self.history.ticks(choice.id, inks, on)
                     if taken:

@@ -125,12 +125,13 @@ class Keeper:
     def same_area(self, identity: str, label: str) -> list[Choice]:
         """What already stands for the area that a choice would be under a label, newest first.
 
-        While the log cannot be read, only what waits for it is known.
+        Without a page it may be meant for the area of this label that has one, the newest. While
+        the log cannot be read, only what waits for it is known.
 
         Raises:
             LogError: The choice is no longer in the log.
         """
-        from tuimatch.log.area import is_same
+        from tuimatch.log.area import folded_label, is_same
 
         meant = replace(self._found(identity), label=label)
         found = [
@@ -140,15 +141,41 @@ class Keeper:
         ]
         with suppress(LogError):
             found += self._opened().same_area(meant)
+        if not found and label and not meant.page:
+            found = [
+                choice
+                for choice in reversed(self.choices)
+                if choice.identity != identity
+                and choice.project == meant.project
+                and folded_label(choice.label) == folded_label(label)
+            ][:1]
         return found
 
-    def label(self, identity: str, label: str, *, replacing: Sequence[str] = ()) -> None:
+    def same_recipe(self, choice: Choice) -> list[Choice]:
+        """The other areas of the page that a choice is on that have its recipe already."""
+        from tuimatch.log.area import folded_pages, is_same
+
+        pages = folded_pages(choice.page)
+        return [
+            other
+            for other in self.choices
+            if choice.page
+            and other.identity != choice.identity
+            and (other.palette, other.tints) == (choice.palette, choice.tints)
+            and not pages.isdisjoint(folded_pages(other.page))
+            and not is_same(other, choice)
+        ]
+
+    def label(self, identity: str, label: str, *, replacing: Sequence[str] = ()) -> str:
         """Give a choice a label, on disk or still waiting, and remove what it replaces.
 
         Args:
             identity: Whose label it is, whatever was taken, undone or changed meanwhile.
             label: The label.
             replacing: The identities of the choices in whose place it comes.
+
+        Returns:
+            What has become of the inks that were laid of these; empty where none were.
 
         Raises:
             LogError: It is no longer in the log, the label will not do, or could not be written.
@@ -163,20 +190,20 @@ class Keeper:
             self._waiting = [(p, choice if c.identity == identity else c) for p, c in self._waiting]
             self.choices = [choice if c.identity == identity else c for c in self.choices]
             self.retry()
-            return
-        self._opened().label(identity, label, replacing=replacing)
+            return ""
+        log = self._opened()
+        said = log.laid_after(log.label(identity, label, replacing=replacing), replacing)
         self.switch(self.project)
+        return said
 
     def take_back(self, identity: str) -> None:
-        """Remove a choice that was just taken; undo brings it back.
+        """Leave a choice that was just taken; redo brings it back.
 
         Raises:
             LogError: It is no longer in the log, or could not be written.
         """
         if self._found(identity).id:
-            log = self._opened()
-            with log.database.transaction():
-                log.remove(log.known(identity).id)
+            self._opened().take_back(identity)
         self._waiting = [(p, c) for p, c in self._waiting if c.identity != identity]
         self.switch(self.project)
 

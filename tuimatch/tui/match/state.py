@@ -89,6 +89,7 @@ class MatchState:
         self.page = ""
         self.asked: Asked | None = None
         self.said, self.alarm = "mixing the inks …", False
+        self._remark = ""  # on what was taken last, until its copy is said
         self._colour, self._copy = colour, copy
         self._open_file, self._open_list = open_file, open_list
         self._wanted: Target | None = None  # given while there are no recipes yet
@@ -445,7 +446,9 @@ class MatchState:
         """Say what is known about a copy."""
         what = self.asked.what if self.asked else ""
         if not self.keeper.waiting and what != "replace":
-            self.say(f"{'kept in the log, ' * (what == 'label')}recipe {where}")
+            said = f"{'kept in the log, ' * (what == 'label')}recipe {where}"
+            self.say("; ".join(filter(None, (self._remark, said))))
+            self._remark = ""
 
     def take(self, rank: int = 0) -> None:
         """Copy and keep the recipe looked at, or the one of a rank, and ask for its label."""
@@ -461,9 +464,22 @@ class MatchState:
         self.copy()
         again, self._again = self._again, None
         taken = self.keep(self.match, self.candidate, again)
+        self._remark = self._remark_on(taken)
+        if self._remark:
+            self.say(self._remark)
         self._ask_label(taken, again)
         if not taken.id:
             self._say_problem()
+
+    def _remark_on(self, taken: Choice) -> str:
+        """What to say of a choice that was taken beside that it was."""
+        said = []
+        if not taken.page and len(self.keeper.choices) == 1:
+            said.append("no page set: g sets it")
+        if others := self.keeper.same_recipe(taken):
+            more = f" and {len(others) - 1} more" if len(others) > 1 else ""
+            said.append(f"same recipe as {others[-1].label or others[-1].target_text}{more}")
+        return printable("; ".join(said))
 
     def keep(self, match: Match, candidate: Candidate, again: Choice | None = None) -> Choice:
         """Keep a recipe in the log, for the area of an earlier choice if it is one taken again."""
@@ -628,14 +644,26 @@ class MatchState:
     # Laying.
 
     def being_laid(self, match: Match, candidate: Candidate) -> Choice | None:
-        """The newest kept choice of a recipe for the same target."""
+        """The newest choice of a recipe for the same target: of this page, else of none.
+
+        Where no page is set it may be of any.
+        """
+        from tuimatch.log.area import folded_pages
+
         palette, target = match.recipes.palette, match.meant.lab
         tints = match.recipes.tints_of(candidate.row)
-        for choice in reversed(self.keeper.choices):
-            same = choice.palette_digest == palette.digest and choice.meant_lab == target
-            if same and tuple(choice.tints.values()) == tints:
+        same = [
+            choice
+            for choice in reversed(self.keeper.choices)
+            if choice.palette_digest == palette.digest
+            and choice.meant_lab == target
+            and tuple(choice.tints.values()) == tints
+        ]
+        here = folded_pages(self.page)
+        for choice in same:
+            if not here.isdisjoint(folded_pages(choice.page)):
                 return choice
-        return None
+        return next((choice for choice in same if not (self.page and choice.page)), None)
 
     def lay(self) -> BeingLaid | None:
         """Lay the recipe looked at; looking keeps nothing, the first tick keeps the recipe."""
@@ -731,9 +759,10 @@ class MatchState:
             case "label" | "replace" if text.strip():
                 self._label(asked.about, text.strip())
             case "replace":
-                self.keeper.label(asked.about, asked.label, replacing=asked.others)
+                laid = self.keeper.label(asked.about, asked.label, replacing=asked.others)
                 self.choices_changed()
-                self.say("replaced; u brings the old one back")
+                said = ", ".join(filter(None, ("replaced", laid)))
+                self.say(f"{said}; u brings the old one back")
         return True
 
     def _label(self, identity: str, label: str) -> None:
@@ -754,4 +783,4 @@ class MatchState:
                 self.say(str(error))
                 return
             self.choices_changed()
-            self.say("the old one stays; u brings the new one back")
+            self.say("the old one stays; U brings the new one back")

@@ -449,7 +449,8 @@ class ReviewState:
             return [f"{others[0].name}{page} is {others[0].recipe} already. {REPLACE}"]
         kept = log.keep(palette, new, replacing=replacing)
         self._copy(kept.recipe_to_lay)
-        return [f"taken again as {kept.name}; u undoes it"]
+        laid = log.laid_after(kept, replacing)
+        return [f"taken again as {kept.name}{f', {laid}' * bool(laid)}; u undoes it"]
 
     def _answered_guide(self, answer: str) -> bool:
         try:
