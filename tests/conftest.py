@@ -48,7 +48,24 @@ settings.load_profile("suite")
 # What `-m quick` runs: these folders, whose tests need no terminal and no browser, less the files
 # that take longest.
 _QUICK = {"chart", "colour", "files", "match", "palette", "recipe"}
-_SLOW = {"ciede2000_bounds", "colorimetry", "neighbours", "ranking", "verdict", "wheel"}
+_SLOW = {
+    *("chart_forms", "ciede2000_bounds", "colorimetry", "neighbours", "ranking", "reach"),
+    *("verdict", "wheel"),
+}
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """`-m quick` does not even read the other folders."""
+    within = collection_path.parent == Path(__file__).parent
+    if within and collection_path.name not in _QUICK and config.getoption("markexpr") == "quick":
+        return True
+    return None  # as pytest would
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """One worker more than cores for `-n auto`: tests on a terminal wait more than they work."""
+    return (os.cpu_count() or 1) + 1
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

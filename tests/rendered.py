@@ -39,12 +39,20 @@ def covered(
     x = (np.arange(width * smooth) + 0.5) / smooth
     y = (np.arange(height * smooth) + 0.5) / smooth
     c, s = cos(radians(angle)) / period, sin(radians(angle)) / period
-    u = x * c + y[:, None] * s + 0.123
-    v = y[:, None] * c - x * s + 0.345
     known = heights(shape)
     limit = known[min(int((1 - coverage) * len(known)), len(known) - 1)]
-    ink = (spot(shape, u, v) >= limit).astype(np.float64)
-    return ink.reshape(height, smooth, width, smooth).mean(axis=(1, 3))
+
+    def row(y: np.ndarray) -> np.ndarray:  # one at a time stays in the processor's cache
+        u = x * c + y[:, None] * s + 0.123
+        v = y[:, None] * c - x * s + 0.345
+        ink = spot(shape, u, v) >= limit
+        return ink.reshape(smooth, width, smooth).mean(axis=(0, 2))
+
+    return np.array([row(one) for one in y.reshape(height, smooth)])
+
+
+# The same dots are drawn with one edge after another, and for one test after another.
+dots = lru_cache(maxsize=32)(covered)
 
 
 def tint(
@@ -58,7 +66,7 @@ def tint(
     ink: tuple[int, int, int] = INK,
 ) -> np.ndarray:
     """8-bit sRGB pixels of one tint; soft edges are blended in light or on encoded values."""
-    share = covered(shape, coverage, angle, period, size, 1 if edge == "hard" else 8)[..., None]
+    share = dots(shape, coverage, angle, period, size, 1 if edge == "hard" else 8)[..., None]
     start, end = np.array([paper, ink]) / 255
     if edge == "linear":
         start, end = decode_srgb(start), decode_srgb(end)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import lab_triples
+from support import costly, lab_triples
 
 from tuimatch.colour import ciede2000_bounds, target
 from tuimatch.colour.colorimetry import delta_e, difference
@@ -85,6 +85,7 @@ def test_all_that_are_within_a_difference_are_found(
     assert not len(ciede2000_bounds.within(wanted, lab[:0], most, hold.factors))
 
 
+@costly
 @given(labs, holds, st.integers(1, 60), st.none() | st.integers(0, 3))
 def test_the_first_few_of_many_are_the_head_of_the_whole_order(
     lab: tuple[float, float, float], hold: Hold, top: int, inks: int | None

@@ -13,6 +13,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 from kept import COAT, LAMP, NEWSPRINT, PALETTE, SEA, choice, keep, labels, tick, whole
+from support import costly
 
 from tuimatch.errors import LogError
 from tuimatch.log import Log, Tick
@@ -268,7 +269,7 @@ class Undoing(RuleBasedStateMachine):
 
 
 def test_any_history_can_be_undone():
-    run_state_machine_as_test(Undoing)
+    run_state_machine_as_test(costly(Undoing))
 
 
 # Replacing, ticking, and several projects.

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from support import costly
 
 from tuimatch.colour.colorimetry import delta_e
 from tuimatch.colour.difference_words import NEUTRAL_CHROMA
@@ -110,6 +111,7 @@ def test_a_lightness_beyond_the_map_falls_on_its_edge():
     assert found.cell_of((50, 50, -1e-18)) == (6, 0)  # a hair below 360° is 0°, not a column more
 
 
+@costly
 @given(sizes, st.none() | masks(), st.floats(1, 80))
 def test_a_colour_spreads_from_the_recipe_nearest_to_a_cell_and_no_further(size, allowed, within):
     rows, columns = size

@@ -46,20 +46,21 @@ def test_hard_tints_are_true_to_half_a_percent(shape: str, coverage: float, angl
     assert found.uncertainty < 0.012
 
 
-@pytest.mark.parametrize("edge", ["linear", "encoded", "hard"])
-def test_how_true_shares_are_over_periods_and_angles(edge: str) -> None:
+@pytest.mark.parametrize("edges", [("linear", "encoded"), ("hard",)])
+def test_how_true_shares_are_over_periods_and_angles(edges: tuple[str, ...]) -> None:
     """The figures that the README gives."""
-    off = []
-    for (shape, coverage, angle), period in product(TINTS, (12, 12.3, 16.97)):
+    off: dict[str, list[float]] = {edge: [] for edge in edges}
+    for (shape, coverage, angle), period, edge in product(TINTS, (12, 12.3, 16.97), edges):
         drawn = tint(shape, coverage, angle, period, edge, (200, 200))
         found = swatch.read(picture(drawn)).share
-        off.append(abs(found - true_share(shape, coverage, angle, period, edge)))
-    assert len(off) == 120
-    if edge == "hard":
-        assert sum(miss <= 0.005 for miss in off) == 106
-        assert max(off) == pytest.approx(0.028, abs=0.0005)
-    else:
-        assert max(off) <= 0.005
+        off[edge].append(abs(found - true_share(shape, coverage, angle, period, edge)))
+    for edge, misses in off.items():
+        assert len(misses) == 120
+        if edge == "hard":
+            assert sum(miss <= 0.005 for miss in misses) == 106
+            assert max(misses) == pytest.approx(0.028, abs=0.0005)
+        else:
+            assert max(misses) <= 0.005
 
 
 @pytest.mark.parametrize("coverage", [0.25, 0.5])

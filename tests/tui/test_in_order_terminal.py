@@ -43,7 +43,7 @@ def one_by_one(terminal: Terminal) -> None:
     terminal.settle()
     for key in KEY.findall("".join(ASKING)):
         terminal.send(key)
-        terminal.settle(0.1)
+        terminal.settle(0.05)
 
 
 def in_one_write(terminal: Terminal) -> None:

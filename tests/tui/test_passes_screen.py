@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
 from collections import Counter
 from functools import cache
 from pathlib import Path
@@ -55,13 +54,7 @@ def _passes(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]
 
 
 def _run(log_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "tuimatch", *arguments, "--log", str(log_path)],
-        capture_output=True,
-        text=True,
-        cwd=ROOT,
-        check=False,
-    )
+    return Cli(log_path.parent).run(*arguments, "--log", str(log_path))
 
 
 def test_the_readmes_example_as_counted_by_hand(log_path: Path) -> None:
