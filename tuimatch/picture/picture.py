@@ -31,6 +31,7 @@ from tuimatch.text import hexed
 
 MAX_BYTES = 200_000_000
 _PIPE = 1 << 20  # bytes that the process may be ahead, where the system lets it choose
+_NETPBM_LINES = 3  # kind, size and range stand before the values
 _COUNTED = 1_000_000  # pixels at once
 
 # Encoded 8-bit sRGB to linear light.
@@ -195,8 +196,11 @@ def _decoded(path: Path, file: BinaryIO) -> Picture:
         pixels = np.empty((height, width, 3), dtype=np.uint8)
         alpha = None if head["opaque"] else np.empty((height, width), dtype=np.uint8)
         for part in (pixels, alpha):
-            if part is not None and process.stdout.readinto(part.data.cast("B")) < part.nbytes:
-                raise PictureError(path, decoding.too_costly())
+            if part is not None:
+                for _ in range(_NETPBM_LINES):
+                    process.stdout.readline()
+                if process.stdout.readinto(part.data.cast("B")) < part.nbytes:
+                    raise PictureError(path, decoding.too_costly())
     return Picture(str(path), pixels, alpha, tuple(head["notes"]))
 
 
