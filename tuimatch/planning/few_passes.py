@@ -35,7 +35,7 @@ MOST_SETS = 20_000
 # Rounds over all relations at most; they end when less than a part of the bound is gained.
 _ROUNDS, _GAIN = 12, 1e-3
 # Sets whose bounds are made together, less where they have so many pairs of recipes.
-_TOGETHER, _PAIRS = 64, 500_000
+_TOGETHER, _PAIRS = 64, 150_000
 
 
 @dataclass(frozen=True, eq=False)
