@@ -74,6 +74,10 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         (">paste", "n", ">area by area", *"gggggggggg", "down", "space"),
     ),
     "economy": (("--project", "ferrow"), (">paste", "e", ">passes")),
+    "economy-page": (
+        ("--project", "ferrow"),
+        (">paste", "n", ">area by area", *"gggggggggg", "e", ">proved", "+", "+", ">proved"),
+    ),
     "wheel": (("#d9803f",), (">ΔE", "c", ">Back")),
     "review": (
         ("--project", "ferrow"),
@@ -87,7 +91,7 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "d", "down", "down")),
 }
 # These start from the invented comic's log.
-WITH_COMIC = {"review", "ticked", "projects", "lay", "passes", "economy"}
+WITH_COMIC = {"review", "ticked", "projects", "lay", "passes", "economy", "economy-page"}
 README = (("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30)))
 
 

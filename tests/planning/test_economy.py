@@ -413,18 +413,22 @@ def test_limits_are_kept_for_every_new_recipe():
 @pytest.mark.parametrize(
     ("further", "said", "short"),
     [
-        (0.004, "1 → 1 pass, as near as before", "as near"),
-        (0.01, "1 → 1 pass, nearly as near: on average ΔE 0.01 further", "ΔE +0.01 each"),
-        (0.5, "1 → 1 pass, on average ΔE 0.50 further", "ΔE +0.50 each"),
-        (-0.5, "1 → 1 pass, on average ΔE 0.50 nearer", "ΔE -0.50 each"),
+        (0.004, "1 pass, as near as before", "as near"),
+        (0.01, "1 pass, nearly as near: on average ΔE 0.01 further", "ΔE +0.01 each"),
+        (0.5, "1 pass, on average ΔE 0.50 further", "ΔE +0.50 each"),
+        (-0.5, "1 pass, on average ΔE 0.50 nearer", "ΔE -0.50 each"),
     ],
 )
 def test_what_it_costs_is_said_for_an_area_on_average(further, said, short):
     found = economise([exactly(NEWSPRINT, key, (100.0, 0.0, 0.0)) for key in (1, 2)], TABLES)
     moved = [replace(one, delta_e_after=one.delta_e_before + further) for one in found.changes]
     found = replace(found, changes=tuple(moved))
-    assert found.in_words() == said
-    assert found.in_short() == f"1 → 1 passes, {short}"
+    assert found.in_words() == f"nothing to save at this step: {said}"
+    assert found.in_short() == "nothing to save: 1 passes"
+    twice = replace(found.before, passes=found.before.passes * 2)
+    found = replace(found, before=twice)
+    assert found.in_words() == f"2 → {said}"
+    assert found.in_short() == f"2 → 1 passes, {short}"
 
 
 def test_no_areas_cost_nothing():

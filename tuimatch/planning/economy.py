@@ -103,6 +103,11 @@ class Economy:
         return sum(change.delta_e_after for change in self.changes)
 
     @property
+    def saved(self) -> int:
+        """How many passes are saved."""
+        return self.before.by_passes - self.after.by_passes
+
+    @property
     def further(self) -> float:
         """How much further from its target an area is after, on average; negative if nearer."""
         return (self.total_after - self.total_before) / max(len(self.changes), 1)
@@ -127,11 +132,15 @@ class Economy:
             far = "as near as before"
         elif 0 < further < _NEARLY:
             far = f"nearly as near: {far}"
+        if not self.saved:
+            return f"nothing to save at this step: {self.after.by_passes} {passes}, {far}"
         return f"{self.before.by_passes} → {self.after.by_passes} {passes}, {far}"
 
     def in_short(self) -> str:
         """The same for a narrow pane."""
         far = f"ΔE {self.further:+.2f} each" if round(self.further, 2) else "as near"
+        if not self.saved:
+            return f"nothing to save: {self.after.by_passes} passes"
         return f"{self.before.by_passes} → {self.after.by_passes} passes, {far}"
 
     def certainty(self) -> str:

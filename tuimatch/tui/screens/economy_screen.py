@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from pathlib import Path
+from textwrap import wrap
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import getters, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
 from textual.message import Message
 
 from tuimatch.errors import LogError, TuimatchError
@@ -18,6 +20,7 @@ from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import NARROW
 from tuimatch.tui.widgets.economy_list import (
+    LEVELS,
     AreaList,
     Planned,
     Tolerances,
@@ -25,8 +28,9 @@ from tuimatch.tui.widgets.economy_list import (
     stepped,
 )
 from tuimatch.tui.widgets.foot import Foot
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Lines, whole
 from tuimatch.tui.widgets.paint import RGB
+from tuimatch.tui.widgets.seam import Seam
 
 if TYPE_CHECKING:
     from tuimatch.planning.economy import Change
@@ -47,10 +51,20 @@ class EconomyScreen(ExplainedScreen[bool]):
     DEFAULT_CSS = """
     EconomyScreen {
         #economy-head { height: 3; }
-        #economy-facts { height: 3; margin-top: 1; }
+        #economy-body { height: 1fr; }
+        #economy-panel { height: 4; }
+        #economy-facts { height: 1fr; margin-top: 1; }
         #economy-message { height: 1; color: $secondary; }
+        Seam { display: none; height: 40%; }
+        &.-wide, &.-broad {
+            #economy-body { layout: horizontal; }
+            #economy-panel { width: 32; height: 100%; background: $panel; margin-right: 1; }
+            Seam { display: block; }
+        }
+        &.-broad #economy-panel { width: 64; }
     }
     """
+    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (96, "-wide"), (140, "-broad")]  # noqa: RUF012 (Textual's way)
     # What fits at the foot of 36 cells is shown there.
     WORDS = (
         "pass",
@@ -69,14 +83,6 @@ class EconomyScreen(ExplainedScreen[bool]):
             id="economy.more",
         ),
         Binding(
-            "minus",
-            "tolerance(-1)",
-            "Less",
-            tooltip="Less tolerance for every area",
-            id="economy.less",
-            show=False,
-        ),
-        Binding(
             "right",
             "tolerance_here(1)",
             "Here",
@@ -84,12 +90,35 @@ class EconomyScreen(ExplainedScreen[bool]):
             id="economy.more_here",
         ),
         Binding(
+            "enter", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"
+        ),
+        Binding(
+            "u",
+            "undo",
+            "Undo",
+            tooltip="Undo what was taken here",
+            id="economy.undo",
+        ),
+        Binding(
+            "space",
+            "keep",
+            "Keep",
+            tooltip="Keep the recipe of the area under the cursor, or let it change again",
+            id="economy.tick",
+        ),
+        Binding(
+            "minus",
+            "tolerance(-1)",
+            "Less",
+            tooltip="Less tolerance for every area",
+            id="economy.less",
+        ),
+        Binding(
             "left",
             "tolerance_here(-1)",
             "Less here",
             tooltip="Less tolerance for the area under the cursor",
             id="economy.less_here",
-            show=False,
         ),
         Binding(
             "full_stop",
@@ -108,26 +137,11 @@ class EconomyScreen(ExplainedScreen[bool]):
             show=False,
         ),
         Binding(
-            "space",
-            "keep",
-            "Keep",
-            tooltip="Keep the recipe of the area under the cursor, or let it change again",
-            id="economy.tick",
-            show=False,
-        ),
-        Binding(
             "0",
             "tolerance_usual",
             "Reset",
             tooltip="Set every tolerance back to ΔE 1; kept areas stay kept",
             id="economy.clear",
-            show=False,
-        ),
-        Binding(
-            "enter", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"
-        ),
-        Binding(
-            "u", "undo", "Undo", tooltip="Undo what was taken here", id="economy.undo", show=False
         ),
         Binding(
             "question_mark",
@@ -145,6 +159,18 @@ class EconomyScreen(ExplainedScreen[bool]):
         def __init__(self, stamp: int, planned: Planned | None, problem: str = "") -> None:
             super().__init__()
             self.stamp, self.planned, self.problem = stamp, planned, problem
+
+    class Ahead(Message):
+        """Nothing is saved as it is asked for; it is known where something would be.
+
+        Attributes:
+            level: The least step that saves something; None where no step does.
+            saved: How many passes it saves.
+        """
+
+        def __init__(self, stamp: int, level: float | None, saved: int = 0) -> None:
+            super().__init__()
+            self.stamp, self.level, self.saved = stamp, level, saved
 
     areas = getters.query_one(AreaList)
 
@@ -178,8 +204,11 @@ class EconomyScreen(ExplainedScreen[bool]):
     def compose(self) -> ComposeResult:
         """Head, areas, the one under the cursor in full, message, keys."""
         yield Lines(id="economy-head")
-        yield AreaList()
-        yield Lines(id="economy-facts")
+        with Container(id="economy-body"):
+            yield AreaList()
+            with Vertical(id="economy-panel"):
+                yield Seam()
+                yield Lines(id="economy-facts")
         yield Lines(id="economy-message")
         yield Foot()
 
@@ -191,8 +220,13 @@ class EconomyScreen(ExplainedScreen[bool]):
 
     def needs(self, work: str, deed: str) -> bool:
         """What asks for another plan, or for none, need not wait for this one."""
-        del work
-        return deed not in ("tolerance", "finer", "tolerance_usual", "help", "leave")
+        return work != "ahead" and deed not in (
+            "tolerance",
+            "finer",
+            "tolerance_usual",
+            "help",
+            "leave",
+        )
 
     # Planning.
 
@@ -208,13 +242,54 @@ class EconomyScreen(ExplainedScreen[bool]):
     @work(thread=True)
     def _plan(self, stamp: int, tolerances: Tolerances) -> None:
         try:
-            answer = self.Answered(stamp, self._planned_for(tolerances))
+            stop = monotonic() + _SECONDS
+            answer = self.Answered(stamp, self._planned_for(tolerances, stop))
         except TuimatchError as error:
             answer = self.Answered(stamp, None, str(error))
         self.post_message(answer)
 
-    def _planned_for(self, tolerances: Tolerances) -> Planned:
+    @work(thread=True, group="ahead")
+    def _look_ahead(self, stamp: int, tolerances: Tolerances) -> None:
+        """Find the next step that saves something."""
         stop = monotonic() + _SECONDS
+        for level in LEVELS:
+            if level <= tolerances.usual:
+                continue
+            if stamp != self._stamp or monotonic() > stop:
+                return
+            try:
+                planned = self._planned_for(tolerances.with_usual(level), stop)
+            except TuimatchError:
+                return  # it is said when it is asked for
+            if planned.economy.saved:
+                self.post_message(self.Ahead(stamp, level, planned.economy.saved))
+                return
+            if not planned.economy.optimal:
+                return
+        self.post_message(self.Ahead(stamp, None))
+
+    @on(Ahead)
+    def _looked_ahead(self, message: Ahead) -> None:
+        if message.stamp != self._stamp:
+            return
+        room = self.query_one("#economy-head", Lines).size.width
+        if message.level is None:
+            self._show_head(
+                whole(room, "no step saves a pass, not even a lot", "no step saves any")
+            )
+            return
+        name, passes = LEVELS[message.level], "pass" if message.saved == 1 else "passes"
+        saves = f"saves {message.saved} {passes}"
+        self._show_head(
+            whole(
+                room,
+                f"“{name}”, ΔE +{message.level:.2f} an area, {saves}: press + until it is set",
+                f"“{name}” {saves}: press +",
+                f"“{name}” {saves}",
+            )
+        )
+
+    def _planned_for(self, tolerances: Tolerances, stop: float) -> Planned:
         from tuimatch.planning import economy_of_log
 
         with Log(self._path) as log:
@@ -254,6 +329,8 @@ class EconomyScreen(ExplainedScreen[bool]):
         self.areas.show(planned)
         self._show_head(planned.economy.certainty())
         self._show_facts()
+        if not planned.economy.saved and planned.work.areas:
+            self._look_ahead(self._stamp, planned.tolerances)
 
     # Keys.
 
@@ -354,6 +431,7 @@ class EconomyScreen(ExplainedScreen[bool]):
     def on_resize(self) -> None:
         """Say it in as many words as there is room for."""
         self._show_head(self._state)
+        self.call_after_refresh(self._show_facts)
 
     def _show_facts(self) -> None:
         change, said = self.areas.change, ["no areas here"]
@@ -369,7 +447,23 @@ class EconomyScreen(ExplainedScreen[bool]):
                 f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
                 f"after   ΔE {change.delta_e_after:.2f}  {printable(recipe(change.tints))}",
             ]
-        self.query_one("#economy-facts", Lines).show("\n".join(said))
+            if self.query_one(Seam).display:
+                said = [*said, "", *self._instead(self._shown)]
+        facts = self.query_one("#economy-facts", Lines)
+        if self.query_one(Seam).display:
+            seam = self.areas.seam_here
+            self.query_one(Seam).show(*seam)
+            said = [line for text in said for line in wrap(text, facts.size.width) or [""]]
+        facts.show("\n".join(said))
+
+    def _instead(self, planned: Planned) -> list[str]:
+        """Which tints fall away in the whole plan, and which are new."""
+        gone, new = map(list, planned.instead)
+        said = []
+        for what, words in (("no longer laid:", gone), ("laid instead:", new)):
+            if words:
+                said += [what, *(f"  {printable(one)}" for one in words)]
+        return said
 
     def _say(self, text: str) -> None:
         """Say something; with nothing to say, what is left as it is."""

@@ -36,6 +36,7 @@ class BlockList(Widget, can_focus=True):
     ]
     HEAD: ClassVar[int] = 0  # lines of heading above the blocks
     HIGH: ClassVar[int] = 1
+    GAP: ClassVar[int] = 0  # empty lines at the end of a block, which need not be seen
 
     cursor: var[int] = var(0)
 
@@ -67,7 +68,7 @@ class BlockList(Widget, can_focus=True):
 
     @property
     def _in_view(self) -> int:
-        return max(1, (self.size.height - self.HEAD) // self.HIGH)
+        return max(1, (self.size.height - self.HEAD + self.GAP) // self.HIGH)
 
     def _follow(self) -> None:
         last_first = max(0, self._count - self._in_view)  # further down the foot stays empty

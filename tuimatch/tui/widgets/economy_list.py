@@ -92,6 +92,14 @@ class Planned:
         area = change.area
         return printable(area.name_with_page if self.work.page is None else area.name_in_words)
 
+    @property
+    def instead(self) -> tuple[list[str], list[str]]:
+        """Which tints are no longer laid, and which come in their place, in words."""
+        before, after = self.economy.before.passes, self.economy.after.passes
+        old, new = {one.brush for one in before}, {one.brush for one in after}
+        gone = [one.words for one in before if one.brush not in new]
+        return gone, [one.words for one in after if one.brush not in old]
+
     def why_kept(self, change: Change) -> str:
         """Why an area was not asked to change; empty if it was."""
         if change.area.key in self.work.laid:
@@ -102,7 +110,7 @@ class Planned:
 class AreaList(BlockList):
     """Each area as a seam of before and after, with both recipes and their ΔE."""
 
-    HIGH = 3
+    HIGH, GAP = 3, 1
 
     def __init__(self) -> None:
         super().__init__()
@@ -127,6 +135,13 @@ class AreaList(BlockList):
         if self._planned is None or not self._planned.changes:
             return None
         return self._planned.changes[self.cursor]
+
+    @property
+    def seam_here(self) -> tuple[RGB | None, RGB | None]:
+        """The colours of the area under the cursor, before and after."""
+        if self._planned is None or not self._planned.seams:
+            return None, None
+        return self._planned.seams[self.cursor]
 
     def block_line(self, place: int, part: int, width: int) -> list[Segment]:
         """Name and ΔE, recipes, and a line between the areas."""
