@@ -159,9 +159,9 @@ def match_page(
     found = search.run()
     if max_passes is not None and search.brushes(found.picks).any(axis=0).sum() > max_passes:
         found = _with_few_passes(search, max_passes, found.bound)
-    broken_, cost = search.worth(found.picks)
-    # Where a relation is lost, nothing is known of a search that was stopped.
-    bound = found.bound if found.proved or not broken_ else search.least
+    breaks_, cost = search.worth(found.picks)
+    # Where not all relations are kept, a search that was stopped does not know how many can be.
+    bound = search.least if breaks_ and not found.proved else found.bound
     aims, lab = [one.aim for one in wanted], recipes.lab[found.picks]
     lost = (p for p, r in enumerate(kept) if broken(r, lab[r.first], lab[r.second]))
     return PageMatch(
@@ -248,7 +248,8 @@ class _Part(NamedTuple):
     Attributes:
         picks: The row of each one's recipe; the nearest where it wants one that is not offered.
         open: The colours that want one.
-        bound: These colours cost no less.
+        bound: These colours cost no less where every relation is kept; where none of them wants
+            one that is not offered, where no more are broken than must be.
         finished: Whether the programme was solved to its end.
     """
 
@@ -443,8 +444,8 @@ def _with_few_passes(search: _Search, most: int, bound: float) -> _Found:
     found: list[tuple[float, list[int]]] = []
 
     def worth(picks: list[int]) -> float:
-        broken_, cost = search.worth(picks)
-        return page.weight * broken_ + cost
+        breaks_, cost = search.worth(picks)
+        return page.weight * breaks_ + cost
 
     def solve(within: Mask, bound: float) -> tuple[float, float]:
         own = search.within(rows[within]).run()
@@ -463,10 +464,10 @@ def _with_few_passes(search: _Search, most: int, bound: float) -> _Found:
         if search.brushes(whole.picks).any(axis=0).sum() <= most:
             found.append((worth(whole.picks), whole.picks))
         least = found[-1][0] if whole.proved else whole.bound
-    if not found and least < inf:
-        raise UsageError(f"nothing with at most {most} passes was found in time; allow more passes")
-    if not found:
+    if not found and least == inf:
         raise _too_few(most)
+    if not found:
+        raise UsageError(f"nothing with at most {most} passes was found in time; allow more passes")
     best, picks = min(found)
     if least >= best - TOLERANCE * len(picks):
         return _Found(picks, search.worth(picks)[1], proved=True)
