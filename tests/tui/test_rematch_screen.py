@@ -154,7 +154,8 @@ def test_escape_stops_the_search_with_the_best_so_far(
             await pilot.pause(0.01)
         screen = pilot.app.screen
         assert isinstance(screen, RematchScreen)
-        await pilot.press("enter")  # there is nothing to take yet
+        screen.action_take()  # there is nothing to take yet; the key would wait
+        await pilot.pause()
         assert pilot.app.screen is screen
         await pilot.press("escape")
         await settled(pilot)
