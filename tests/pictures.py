@@ -67,7 +67,7 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "lay": (
         ("#9a4a45", "--project", "ferrow", "--palette", "newsprint-quarters"),
-        (">ΔE", "b", ">laid", "space"),
+        (">ΔE", "b", ">laid", "space", "space"),
     ),
     "passes": (
         ("--project", "ferrow"),

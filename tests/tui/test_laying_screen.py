@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +16,7 @@ from textual.widgets import Static
 
 from tuimatch.log import Log
 from tuimatch.palette import file as palette_file
+from tuimatch.recipe.dots import Press
 from tuimatch.recipe.recipes import mix
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.match.being_laid import BeingLaid
@@ -66,6 +68,40 @@ def _grounds(screen: LayingScreen, y: int) -> list[tuple[int, int, int]]:
     return found
 
 
+@pytest.mark.parametrize(("tints", "width"), [((100, 75, 25), 100), ((40, 60), 60)])
+def test_the_dots_of_the_tint_to_lay_are_shown_large(
+    keeper: Keeper, tints: tuple[float, ...], width: int
+) -> None:
+    recipes = RECIPES if len(tints) == 3 else ZINE
+
+    async def scene(pilot: Pilot[None], screen: LayingScreen) -> None:
+        for place, tint in enumerate(tints):
+            step, found = screen.picture.laying.next, []
+            assert step is not None and step.tint == tint
+            (last,) = [y for y, line in enumerate(_text(screen)) if line.startswith(" now")]
+            for y in range(1, last):
+                across = 0
+                for segment in screen.picture.render_line(y):
+                    across += len(segment.text)
+                    if across > width - width // 4 and segment.style and segment.style.bgcolor:
+                        up = segment.style.color if "▀" in segment.text else segment.style.bgcolor
+                        for colour in (up, segment.style.bgcolor):
+                            assert colour is not None
+                            found += [colour.get_truecolor().hex] * len(segment.text)
+            if tint == 100:
+                assert not any("▀" in line for line in _text(screen)[1:last])  # a solid has none
+            else:
+                alone = recipes.row_of(tuple(t if i == place else 0 for i, t in enumerate(tints)))
+                assert alone is not None
+                share = Press(recipes).areas(alone)[place]
+                (_, paper), (_, ink) = Counter(found).most_common()
+                covered = (min if share < 0.5 else max)(paper, ink) / len(found)
+                assert covered == pytest.approx(share, abs=0.005)
+            await pilot.press("space")
+
+    play(_screen(keeper, tints), scene, (width, 30))
+
+
 @pytest.mark.parametrize("size", [(36, 12), (60, 24), (100, 30)])
 def test_ticking_shows_the_next_ink_and_what_should_be_seen(
     size: tuple[int, int], keeper: Keeper
@@ -82,9 +118,8 @@ def test_ticking_shows_the_next_ink_and_what_should_be_seen(
             before = laying.steps[n - 1].srgb if n else RECIPES.rgb_of(0)
             canvas = laying.steps[n - 1].canvas if n else (255, 255, 255)
             # The canvas now and the print, the canvas to come and its print.
-            assert list(dict.fromkeys(_grounds(screen, 1))) == list(
-                dict.fromkeys([canvas, before, step.canvas, step.srgb])
-            )
+            colours = list(dict.fromkeys([canvas, before, step.canvas, step.srgb]))
+            assert list(dict.fromkeys(_grounds(screen, 1)))[: len(colours)] == colours
             (captions,) = [line for line in text if line.startswith(" now")]
             both = ["now print then print"]
             if size[0] > 36:
@@ -92,7 +127,8 @@ def test_ticking_shows_the_next_ink_and_what_should_be_seen(
                     f"now, on screen {short} then, on screen {short}"
                     for short in ("print", "in print")
                 ]
-            assert " ".join(captions.split()) in both
+            assert " ".join(captions.replace(" its dots", "").split()) in both
+            assert ("its dots" in captions) == (size[0] == 100 and step.tint < 100)
             await pilot.press("space")
         assert "done" in _text(screen)[0]
         assert _grounds(screen, 1) == [laying.steps[-1].canvas, laying.steps[-1].srgb]

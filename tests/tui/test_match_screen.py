@@ -204,10 +204,11 @@ def test_a_colour_that_comes_back_is_offered_first(play: Play) -> None:
         taken = screen.state.keeper.choices[-1]
         await paste(pilot, "tomato")
         await paste(pilot, "#d9502b")
-        assert "chosen before: coat" in screen.query_one("#notice", Lines).text
+        notice = screen.query_one("#notice", Lines).text
+        assert "coat has this colour: its recipe is first" in notice
         assert screen.state.candidate is not None
         assert screen.state.candidate.delta_e == pytest.approx(taken.delta_e, abs=1)
-        assert "chosen before: = coat" in screen.candidates.render_line(1).text
+        assert "used for coat" in screen.candidates.render_line(1).text
         rows = [screen.candidates.candidate_at(i).row for i in range(len(screen.candidates))]
         assert sorted(rows) == list(range(len(rows)))  # one recipe, one line
 

@@ -377,7 +377,7 @@ def test_a_colour_that_comes_back_is_offered_first(path: Path) -> None:
         taken = state.keeper.choices[-1]
         state.set_target("tomato")
         state.set_target("#d9502b")
-        assert "chosen before: coat" in notice(state)
+        assert "coat has this colour: its recipe is first" in notice(state)
         assert tuple(taken.tints.values()) == tints(state)
 
 

@@ -149,7 +149,7 @@ class Match:
         said: dict[int, list[str]] = {}
         nearest = self.ranking.nearest
         if self.before is not None:
-            said[self.before.row] = ["chosen before"]
+            said[self.before.row] = []  # what it is used for is said of every recipe
         far = nearest is not None and nearest.delta_e > REACHED
         if nearest is not None and far and self.question.hold is Hold.NOTHING:
             best = {hold: self.ranking.best_holding(hold).row for hold in HELD}

@@ -80,6 +80,13 @@ class Press:
         """A recipe as 8-bit sRGB, shape (height, width, 3)."""
         return np.asarray(self.colours(row)[self.overprints(row, view)])
 
+    def alone(self, ink: int, tint: float, view: View) -> Picture:
+        """One tint of the ink at a position alone on its paper, as `picture` gives a recipe."""
+        count = len(self.recipes.palette.inks)
+        row = self.recipes.row_of(tuple(tint if i == ink else 0.0 for i in range(count)))
+        assert row is not None
+        return self.picture(row, view)
+
     def overprints(self, row: int, view: View) -> Picture:
         """Which inks cover each pixel: bit i for the ink at position i, shape (height, width)."""
         areas = self.areas(row)

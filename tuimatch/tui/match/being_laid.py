@@ -11,6 +11,7 @@ from tuimatch.tui.match.pending_choices import Keeper
 
 if TYPE_CHECKING:
     from tuimatch.log import Choice
+    from tuimatch.recipe.dots import Picture, Press
     from tuimatch.recipe.recipes import Recipes
 
 
@@ -43,7 +44,15 @@ class BeingLaid:
         """
         self._keeper, self._recipes, self._row = keeper, recipes, row
         self._find, self._keep = find, keep
+        self._press: Press | None = None
         self._look()
+
+    def dots(self, step: Step, width: int, height: int, period: float) -> Picture:
+        """The dots of a step alone on its paper; see `Press`."""
+        from tuimatch.recipe.dots import Press, View
+
+        self._press = self._press or Press(self._recipes)
+        return self._press.alone(step.ink, step.tint, View(height, width, period))
 
     def tick(self) -> str:
         """The next ink is laid."""

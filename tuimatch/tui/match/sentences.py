@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
-from tuimatch.colour.difference_words import shorter, size_in_words
+from tuimatch.colour.difference_words import SAME_BELOW, shorter, size_in_words
 from tuimatch.match.answer import Match
 from tuimatch.match.limits import limit_to_remove
 from tuimatch.match.limits import limits as limits_of
@@ -43,10 +43,16 @@ def notice(match: Match, room: int = _ROOM) -> str:
         more.insert(0, (f"without these limits it would be ΔE {match.without_limits.delta_e:.1f}",))
     second = _as_fit(more, room)
     if match.before is not None:
-        off = f", ΔE {match.before.delta_e:.1f}"
-        before = "chosen before: "
-        name = shortened(printable(match.before.label), room - cell_len(before + off))
-        said = f"{before}{name}{off}"
+        # Without a number: beside the recipe's own ΔE a second one would be taken for it.
+        has = " has this colour" if match.before.delta_e < SAME_BELOW else " is nearly this colour"
+        where = ": its recipe is first"
+        palette, row = match.recipes.palette, match.before.row
+        name = match.before.label
+        if name == palette.recipe_text(match.recipes.tints_of(row)):
+            name = "an area without a label"
+        name = printable(name)
+        short = f"{shortened(name, room - cell_len(has))}{has}"
+        said = whole(room, f"{name}{has}{where}", short)
         both = f"{said} · {second}"
         second = both if second and cell_len(both) <= room else said
     return f"{whole(room, *first)}\n{second}".rstrip()

@@ -7,6 +7,7 @@ Big blocks of colour and few words, so that it can be read at arm's length.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.cells import cell_len, set_cell_size
@@ -28,14 +29,26 @@ from tuimatch.tui.widgets.big_digits import big
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import whole
 from tuimatch.tui.widgets.paint import RGB, beside, block, ground
+from tuimatch.tui.widgets.seam import half_block_rows
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from tuimatch.recipe.laying import Laying, Step
     from tuimatch.tui.match.being_laid import BeingLaid
 
 _PLAIN, _DIM, _NEXT = Style.null(), Style(dim=True), Style(bold=True)
 _SWATCH = 8
 _ROOMY = 48  # cells: below, the number of the layer stands alone
+# Cells from which dots are shown large beside the colours: without print beside the screen, and
+# with it; and dots across the narrower side.
+_WITH_DOTS, _WITH_PRINT_AND_DOTS, _FEWEST = 56, 90, 3
+_ITS_DOTS, SOLID = " its dots", 100
+
+
+# Draws the dots of a step of so many pixels: width, height and pixels from dot to dot.
+Draw = Callable[["Step", int, int, float], "npt.NDArray[np.uint8]"]
 
 
 class LayingPicture(Widget):
@@ -44,10 +57,12 @@ class LayingPicture(Widget):
     ALLOW_SELECT = False
     DEFAULT_CSS = "LayingPicture { width: 1fr; height: 1fr; }"
 
-    def __init__(self, name: str, laying: Laying) -> None:
+    def __init__(self, name: str, laying: Laying, dots: Draw | None = None) -> None:
         super().__init__()
         self.laying = laying
         self._title = name
+        self._draw = dots
+        self._dots: tuple[object, list[list[Segment]]] = (None, [])  # what is drawn, and its lines
 
     def show(self, laying: Laying) -> None:
         """Show how far it is laid."""
@@ -82,7 +97,26 @@ class LayingPicture(Widget):
         following = self.laying.next
         if following is None:
             return beside(*self._now(), width)
-        return [*beside(*self._now(), half), *_numbered(following, y, height, width - half)]
+        dots = self._dots_width(width)
+        half -= dots // 2
+        then = _numbered(following, y, height, width - half - dots)
+        return [*beside(*self._now(), half), *then, *self._row_of_dots(following, y, height, dots)]
+
+    def _dots_width(self, width: int) -> int:
+        """Cells for the dots of the tint to lay, where it has any and there is room; else 0."""
+        following = self.laying.next
+        is_solid = following is None or following.tint >= SOLID
+        roomy = width >= (_WITH_DOTS if self.laying.canvas is None else _WITH_PRINT_AND_DOTS)
+        return 0 if is_solid or not roomy or self._draw is None else width // 4
+
+    def _row_of_dots(self, step: Step, y: int, height: int, width: int) -> list[Segment]:
+        """A row of the dots, which are drawn again only when the step or the size is another."""
+        if not width or self._draw is None:
+            return []
+        if self._dots[0] != (step, height, width):
+            drawn = self._draw(step, width, 2 * height, min(2 * height, width) / _FEWEST)
+            self._dots = (step, height, width), half_block_rows(drawn)
+        return self._dots[1][y]
 
     def _captions(self, width: int) -> list[Segment]:
         following = self.laying.next
@@ -90,26 +124,29 @@ class LayingPicture(Widget):
             return self._captions_beside(width)
         if following is None:
             return [Segment(set_cell_size(" as it should look now", width), _PLAIN)]
-        half = width // 2
+        dots = self._dots_width(width)
+        half = width // 2 - dots // 2
         after = f" then, with {printable(following.words)}"
-        if cell_len(after) > width - half:
+        if cell_len(after) > width - half - dots:
             after = " then"
         return [
             Segment(set_cell_size(" now", half), _PLAIN),
-            Segment(set_cell_size(after, width - half), _NEXT),
+            Segment(set_cell_size(after, width - half - dots), _NEXT),
+            Segment(set_cell_size(_ITS_DOTS, dots), _PLAIN),
         ]
 
     def _captions_beside(self, width: int) -> list[Segment]:
         """Which colour is on screen and which in print, under both halves."""
-        half = width if self.laying.next is None else width // 2
+        dots = self._dots_width(width)
+        half = width if self.laying.next is None else width // 2 - dots // 2
         cells = []
-        for room, when, style in ((half, "now", _PLAIN), (width - half, "then", _NEXT)):
+        for room, when, style in ((half, "now", _PLAIN), (width - half - dots, "then", _NEXT)):
             print_ = room // 3
             screen = whole(room - print_, f" {when}, on screen", f" {when}")
             print_words = whole(print_, " in print", " print", "print")
             cells.append(Segment(set_cell_size(screen, room - print_), style))
             cells.append(Segment(set_cell_size(print_words, print_), style))
-        return cells
+        return [*cells, Segment(set_cell_size(_ITS_DOTS, dots), _PLAIN)]
 
     def _now(self) -> tuple[RGB | None, RGB]:
         """How it looks now on the canvas, if that differs, and in print."""
@@ -199,7 +236,7 @@ class LayingScreen(ExplainedScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The picture, a message and the keys."""
-        yield LayingPicture(self._what, self._laid.laying)
+        yield LayingPicture(self._what, self._laid.laying, self._laid.dots)
         yield Static(id="laying-said", markup=False)
         yield Foot()
 

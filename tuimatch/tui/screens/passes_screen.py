@@ -301,9 +301,8 @@ class PassesScreen(LogScreen[None]):
         press = self._presses.get(one.palette.digest)
         if press is None:
             return None
-        alone = {one.ink: one.brush.tint}
-        row = press.recipes.row_of(tuple(alone.get(ink.name, 0.0) for ink in one.palette.inks))
-        return None if row is None else press.picture(row, View(height, width, period))
+        ink = [ink.name for ink in one.palette.inks].index(one.ink)
+        return press.alone(ink, one.brush.tint, View(height, width, period))
 
     @on(PlanPicture.Pointed)
     def _pointed(self, message: PlanPicture.Pointed) -> None:

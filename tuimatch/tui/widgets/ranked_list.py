@@ -13,7 +13,7 @@ from textual.strip import Strip
 from tuimatch.colour.difference_words import fewer
 from tuimatch.text import percent, printable
 from tuimatch.tui.widgets.block_list import DIM, PLAIN, BlockList
-from tuimatch.tui.widgets.lines import shortened, whole
+from tuimatch.tui.widgets.lines import whole
 from tuimatch.tui.widgets.paint import block
 
 if TYPE_CHECKING:
@@ -162,8 +162,12 @@ class RankedList(BlockList):
         if room < _LEAST_NAME:
             return ""
         if labels:
-            name = f"= {printable(' · '.join(labels))}"
-            return shortened(f"{why}: {name}" if why else name, room)
+            palette, tints = match.recipes.palette, match.recipes.tints_of(candidate.row)
+            nameless = palette.recipe_text(tints)  # what an area without a label is called by
+            names = printable(" · ".join(label for label in labels if label != nameless))
+            used = f"used for {names}" if names else "used before"
+            ways = [f"{used}; {why}"] * bool(why) + [used]
+            return whole(room, *ways, names or "used")
         said = fewer(candidate.differs, room - cell_len(f"{why}: ") if why else room)
         if why:
             return f"{why}: {said}" if said else whole(room, why, "")
