@@ -1,7 +1,11 @@
 import pytest
 from rich.console import Console
+from screens import play
 
+from tuimatch.tui.screens import explained
 from tuimatch.tui.screens.explained import warning
+from tuimatch.tui.screens.passes_screen import PassesScreen
+from tuimatch.tui.widgets.lines import Remark
 
 
 def test_nothing_is_said_of_exact_colours():
@@ -51,3 +55,20 @@ def test_what_a_console_finds_in_a_terminal(environ, silent):
         console.color_system, False, environ.get("TERM", ""), environ.get("COLORTERM", "")
     )
     assert (found == "") is silent
+
+
+@pytest.mark.parametrize(
+    ("width", "said"),
+    [
+        (36, "256 colours only"),
+        (60, "256 colours only: colours approximate, numbers exact"),
+        (160, warning("256", False)),
+    ],
+)
+def test_it_is_said_in_fewer_words_rather_than_cut(tmp_path, monkeypatch, width, said):
+    monkeypatch.setattr(explained, "said_of", lambda _: warning("256", False))
+
+    async def scene(_, screen):
+        assert screen.query_one(Remark).render_line(0).text.strip() == said
+
+    play(PassesScreen(tmp_path / "log.sqlite", "ferrow"), scene, (width, 24))

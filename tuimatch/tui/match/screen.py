@@ -24,7 +24,7 @@ from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
 from tuimatch.tui.widgets.foot import Foot
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Lines, Remark
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.ranked_list import RankedList
 from tuimatch.tui.widgets.seam import Seam
@@ -147,7 +147,7 @@ class MatchScreen(AskingScreen[None]):
     def compose(self) -> ComposeResult:
         """Head, colours and list, choices, message, keys or question."""
         yield Lines("tuimatch needs 24\ncolumns, 10 rows", id="too-small")
-        yield Lines(id="warning")
+        yield Remark(id="warning")
         yield Lines(id="head")
         yield Lines(id="notice")
         yield Lines(id="limits")

@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from tuimatch.text import printable
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Remark
 
 if TYPE_CHECKING:
     from textual.app import App
@@ -38,7 +38,7 @@ class ExplainedScreen(Screen[Answer]):
         """Warn of a terminal that does not show the colours meant."""
         text = said_of(self.app)
         if text and not self.query("#warning"):  # the match has a place of its own for it
-            self.mount(Lines(text, id="false-colours"))
+            self.mount(Remark(text, id="false-colours"))
 
     def needs(self, work: str, deed: str) -> bool:
         """Whether a key has to wait for work that a worker of this screen has begun.

@@ -49,3 +49,14 @@ class Lines(Widget):
         line = lines[y] if y < len(lines) else ""
         line = shortened(line, width)
         return Strip([Segment(set_cell_size(line, width), self.rich_style)], width)
+
+
+class Remark(Lines):
+    """One line that says less where there is less room: up to a semicolon, then up to a colon."""
+
+    def render_line(self, y: int) -> Strip:
+        """As much of it as is whole."""
+        del y
+        width, first = self.size.width, self.text.split("; ")[0]
+        text = whole(width, self.text, first, first.split(":")[0])
+        return Strip([Segment(set_cell_size(text, width), self.rich_style)], width)
