@@ -274,7 +274,7 @@ def test_a_restart_goes_on_where_it_was_left(path: Path) -> None:
         terminal.press("p", "down", "enter")
         terminal.until("all 14,641 recipes")
         terminal.press("I")
-        terminal.until("fitted:")
+        terminal.until("taken as given")
         terminal.press("i", "S")
         terminal.until("begins with these limits")
         terminal.press("w")
