@@ -59,7 +59,7 @@ class Terminal:
         self._screen = pyte.Screen(*size)
         self._stream = pyte.ByteStream(self._screen)
         self.raw = b""
-        self._master, slave = pty.openpty()
+        self.master, slave = pty.openpty()
         columns, rows = size
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         environment = {
@@ -91,27 +91,33 @@ class Terminal:
         if self.process.poll() is None:
             os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
-        os.close(self._master)
+        self.vanish()
+
+    def vanish(self) -> None:
+        """Close the window. It is not the program's controlling terminal, so no signal is sent."""
+        if self.master >= 0:
+            os.close(self.master)
+            self.master = -1
 
     def resize(self, columns: int, rows: int) -> None:
         """Give the window another size, as a person does with the mouse."""
         self.size = (columns, rows)
         self._screen.resize(rows, columns)
-        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        fcntl.ioctl(self.master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         os.kill(self.process.pid, signal.SIGWINCH)
         self.settle()
 
     def send(self, text: str) -> None:
         """Send bytes as a keyboard would."""
-        os.write(self._master, text.encode())
+        os.write(self.master, text.encode())
 
     def take(self, seconds: float) -> bytes:
         """What the program writes within a time, unseen by the emulator; for timing."""
-        ready, _, _ = select.select([self._master], [], [], seconds)
+        ready, _, _ = select.select([self.master], [], [], seconds)
         if not ready:
             return b""
         try:
-            return os.read(self._master, 65536)
+            return os.read(self.master, 65536)
         except OSError:  # the program has closed its end
             return b""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import sys
 from collections.abc import Iterable, Mapping
 from functools import partial
 from pathlib import Path
@@ -17,6 +19,7 @@ from textual.theme import Theme
 from textual.widgets import OptionList
 
 from tuimatch.palette.model import Palette
+from tuimatch.tui import hangup
 from tuimatch.tui.in_order import InOrder
 from tuimatch.tui.match.pending_choices import Keeper
 from tuimatch.tui.match.screen import MatchScreen
@@ -93,6 +96,13 @@ class TuimatchApp(App[None]):
     def _begin(self) -> None:
         self._match.begin()
         self.input.begin()
+        if not self.is_headless and sys.__stdin__ is not None and sys.__stdin__.isatty():
+            loop = asyncio.get_running_loop()
+            hangup.watch(sys.__stdin__.fileno(), lambda: self._gone(loop))
+
+    def _gone(self, loop: asyncio.AbstractEventLoop) -> None:
+        """The terminal is gone: nobody can see or type anything any more."""
+        loop.call_soon_threadsafe(self.exit)
 
     async def on_event(self, event: Event) -> None:
         """Take what was typed, pasted or clicked only when its turn has come."""
