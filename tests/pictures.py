@@ -42,7 +42,7 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "zine": (("#a07888", "--palette", "zine-two-inks"), (">ΔE", "w", "shift+left")),
     "reach": (("#d9803f", "--palette", "newsprint-quarters"), (">ΔE", "r", ">Back")),
     "reach-cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "r", ">Back")),
-    "help": (("tomato",), (">ΔE", "?", ">Keys")),
+    "help": (("tomato",), (">ΔE", "?", ">This recipe")),
     "palettes": (("tomato",), (">ΔE", "p", ">Zine")),
     "apart": (
         ("#5a8a3a", "--project", "ferrow"),

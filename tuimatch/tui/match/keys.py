@@ -11,10 +11,10 @@ from tuimatch.tui.screens.explained import own_binding
 _key = partial(own_binding, "match")
 
 # As they stand together at the foot.
-_recipe = partial(_key, show=True, group="recipe")
-_where = partial(_key, show=True, group="where")
-_work = partial(_key, show=True, group="work")
-_search = partial(_key, show=True, group="search")
+_recipe = partial(_key, show=True, group="This recipe")
+_where = partial(_key, show=True, group="Project, page and palette")
+_work = partial(_key, show=True, group="Pages and plans")
+_search = partial(_key, show=True, group="Look further")
 
 # In the order in which they stand at the foot, as far as it has room: what is used most is first.
 MATCH_KEYS: list[BindingType] = [

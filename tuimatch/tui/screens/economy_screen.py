@@ -85,7 +85,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         Binding(
             "right",
             "tolerance_here(1)",
-            "Here",
+            "More here",
             tooltip="More tolerance for the area under the cursor",
             id="economy.more_here",
         ),
@@ -123,7 +123,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         Binding(
             "full_stop",
             "finer(1)",
-            "Finer up",
+            "A touch more",
             tooltip="Raise the tolerance of every area by ΔE 0.25",
             id="economy.finer_more",
             show=False,
@@ -131,7 +131,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         Binding(
             "comma",
             "finer(-1)",
-            "Finer down",
+            "A touch less",
             tooltip="Lower the tolerance of every area by ΔE 0.25",
             id="economy.finer_less",
             show=False,

@@ -37,7 +37,7 @@ class Key(NamedTuple):
 
 
 def keys_of(screen: Screen[Any]) -> list[Key]:
-    """The keys that are active on a screen, those of its footer first.
+    """The keys that are active on a screen: the groups of its foot, the rest of it, all others.
 
     Keys that do the same thing stand together, and so do numbers: ``1…9  Take 1…9``.
     """
@@ -47,7 +47,7 @@ def keys_of(screen: Screen[Any]) -> list[Key]:
         if active.binding.id  # the others are the toolkit's own: focus, selection
     ]
     together: dict[tuple[str, str], list[str]] = {}
-    for binding, says in sorted(bindings, key=lambda item: not item[0].show):
+    for binding, says in sorted(bindings, key=lambda item: (not item[0].group, not item[0].show)):
         group = binding.group.description if binding.group else ""
         key = screen.app.get_key_display(binding)
         if key.isdigit():
@@ -100,8 +100,10 @@ class HelpScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """Keys by group, words; the other words and the cautions, until they are asked for."""
         with VerticalScroll():
-            for group in dict.fromkeys(key.group for key in self._keys):
-                yield Static(printable(group) or "Keys", classes="help-title", markup=False)
+            groups = dict.fromkeys(key.group for key in self._keys)
+            others = "Other keys" if len(groups) > 1 else "Keys"
+            for group in groups:
+                yield Static(printable(group) or others, classes="help-title", markup=False)
                 yield _table([(k.keys, k.says) for k in self._keys if k.group == group])
             if self._words:
                 yield Static("Words on this screen", classes="help-title")

@@ -163,7 +163,9 @@ class PassesScreen(LogScreen[None]):
             tooltip="Redo what was undone last",
             show=False,
         ),
-        Binding("e", "economy", "Save", id="passes.economy", tooltip="Fewer passes of these areas"),
+        Binding(
+            "e", "economy", "Economy", id="passes.economy", tooltip="Fewer passes of these areas"
+        ),
         Binding(
             "question_mark",
             "help",

@@ -15,25 +15,25 @@ from tuimatch.tui.screens.explained import own_binding
 _key = partial(own_binding, "review")
 
 # As they stand together at the foot.
-_main = partial(_key, show=True, group="main")
-_edit = partial(_key, show=True, group="edit")
-_plan = partial(_key, show=True, group="plan")
-_more = partial(_key, show=True, group="more")
+_main = partial(_key, show=True, group="This entry")
+_edit = partial(_key, show=True, group="Change it")
+_plan = partial(_key, show=True, group="Pages and plans")
+_more = partial(_key, show=True, group="The list")
 
 # In the order in which they stand there, as far as it has room: what is used most is first.
 REVIEW_KEYS: list[BindingType] = [
-    _main("enter", "reuse", "Target", "Make its target the target again", "take"),
-    _main("slash", "do('find')", "Find", "Show only what holds the words typed", "find"),
+    _main("enter", "reuse", "Match", "Match its colour again", "take"),
+    _main("slash", "do('find')", "Find", "Show only what has the words you type", "find"),
     _main("space", "do('tick')", "Tick", "Tick it to plan it, or untick it", "tick"),
     _edit("l", "do('edit', 'label')", "Label", "Change the label", "label"),
-    _edit("g", "do('edit_page')", "Page", "Set the page of it, or of what is ticked", "page"),
+    _edit("g", "do('edit_page')", "Page", "Set its page, or that of what is ticked", "page"),
     _edit("quotation_mark", "do('edit', 'note')", "Note", "Change the note", "note"),
     _edit("x,delete", "change('remove')", "Remove", "Take it out of the log", "remove"),
     _edit(
         "u", "change('undo')", "Undo", "Undo the last change, even from an earlier session", "undo"
     ),
     _plan("n", "passes", "Passes", "Plan the passes of what is ticked", "passes"),
-    _plan("e", "economy", "Economy", "Save passes among what is ticked", "economy"),
+    _plan("e", "economy", "Economy", "Save passes for what is ticked", "economy"),
     _plan(
         "p",
         "palette",
@@ -41,21 +41,21 @@ REVIEW_KEYS: list[BindingType] = [
         "Match what is ticked, or all that is shown, again on another palette",
         "palette",
     ),
-    _more("T", "do('take')", "Again", "Take it again under another label", "again"),
+    _more("T", "do('take')", "Reuse", "Use this recipe again under another label", "again"),
     _more("y", "do('copy')", "Copy", "Copy the recipe", "copy"),
     _more("s", "do('sort')", "Sort", "Sort by newest, oldest, label, page or ΔE", "sort"),
-    _more("A", "change('show_everyone')", "All", "All projects, or only this one", "all"),
+    _more("A", "change('show_everyone')", "All", "Show all projects, or only this one", "all"),
     _more("G", "do('guide')", "Guide", "Write the project's colour guide", "guide"),
     _more(
         "exclamation_mark",
         "do('next_finding')",
         "Conflict",
-        "On to the next choice that conflicts with another",
+        "Go to the next conflict",
         "conflict",
     ),
     _key("escape", "back", "Back", "Take the filter off, or go back", "back", show=True),
     _key("question_mark", "help", "Help", "What the keys and words here mean", "help", show=True),
     _key("0", "do('clear')", "Clear", "Untick all", "clear"),
-    _key("U,ctrl+r", "change('redo')", "Redo", "Redo what was undone last", "redo"),
+    _key("U,ctrl+r", "change('redo')", "Redo", "Redo the change that was undone last", "redo"),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit"),
 ]

@@ -27,12 +27,12 @@ class BlockList(Widget, can_focus=True):
     ALLOW_SELECT = False
     DEFAULT_CSS = "BlockList { width: 1fr; height: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up,k", "move(-1)", "Up", show=False, id="list.up"),
-        Binding("down,j", "move(1)", "Down", show=False, id="list.down"),
-        Binding("pageup", "page(-1)", "Page up", show=False, id="list.page_up"),
-        Binding("pagedown", "page(1)", "Page down", show=False, id="list.page_down"),
-        Binding("home", "move(-1_000_000)", "First", show=False, id="list.first"),
-        Binding("end", "move(1_000_000)", "Last", show=False, id="list.last"),
+        Binding("up,k", "move(-1)", "One up", show=False, id="list.up"),
+        Binding("down,j", "move(1)", "One down", show=False, id="list.down"),
+        Binding("pageup", "page(-1)", "A screen up", show=False, id="list.page_up"),
+        Binding("pagedown", "page(1)", "A screen down", show=False, id="list.page_down"),
+        Binding("home", "move(-1_000_000)", "To the first", show=False, id="list.first"),
+        Binding("end", "move(1_000_000)", "To the last", show=False, id="list.last"),
     ]
     HEAD: ClassVar[int] = 0  # lines of heading above the blocks
     HIGH: ClassVar[int] = 1
