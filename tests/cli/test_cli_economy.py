@@ -171,7 +171,7 @@ def test_taking_is_one_step_and_one_undo_brings_all_back(cli):
     assert cli(*wanted).splitlines()[-1] == "nothing to take: every area keeps its recipe"
     assert steps(cli.log) == count + 1
     assert cli("log", "undo", "--project", "ferrow") == (
-        "undone: economised page 1: 11 passes to 8\n"
+        "undone: fewer passes for page 1: 11 to 8\n"
     )
     assert contents(cli.log) == before
 

@@ -50,7 +50,7 @@ def test_log_as_a_table(ferrow):
     assert len(lines) == 3
     assert "Oda's coat" in lines[1]
     assert "yellow 75 %, magenta 100 %, cyan 50 %" in lines[1]
-    assert ferrow("log", "--find", "xyzzy") == "No choices with 'xyzzy' in the log yet.\n"
+    assert ferrow("log", "--find", "xyzzy") == "No recipes with 'xyzzy' in the log yet.\n"
     assert "no project 'nope'; there are ferrow" in ferrow.refuses("log", "--project", "nope")
 
 
@@ -61,7 +61,7 @@ def test_log_as_csv(ferrow):
 
 
 def test_asking_makes_no_log(cli):
-    assert cli("log") == f"No choices in the log yet: {cli.log} is not there.\n"
+    assert cli("log") == f"No recipes in the log yet: {cli.log} is not there.\n"
     assert cli("log", "--json") == cli("projects", "--json") == ""
     assert cli("projects").startswith("No projects yet")
     assert list(cli.folder.iterdir()) == []
@@ -70,7 +70,7 @@ def test_asking_makes_no_log(cli):
 def test_removing_and_undoing(ferrow):
     assert "removed 2: Oda's coat" in ferrow("log", "remove", "2")
     assert len(ferrow.lines("log", "--json")) == 2
-    assert "no choice 2" in ferrow.refuses("log", "remove", "1", "2")
+    assert "no recipe 2" in ferrow.refuses("log", "remove", "1", "2")
     assert len(ferrow.lines("log", "--json")) == 2
     assert ferrow("log", "undo").startswith("undone: removed yellow 75 %")
     assert len(ferrow.lines("log", "--json")) == 3
@@ -105,12 +105,12 @@ def test_a_choice_that_something_else_altered_is_reported(ferrow):
 
 
 def test_exporting_and_importing(ferrow):
-    assert "2 choices" in ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
+    assert "2 recipes" in ferrow("log", "export", "--project", "ferrow", "--out", "out.json")
     other = ("--log", "second.sqlite")
     assert ferrow(*other, "log", "import", "out.json") == (
-        "project 'ferrow': 2 choices new, 0 changed, 0 as they were\n"
+        "project 'ferrow': 2 recipes new, 0 changed, 0 as they were\n"
     )
-    assert "0 choices new, 0 changed, 2 as they were" in ferrow(*other, "log", "import", "out.json")
+    assert "0 recipes new, 0 changed, 2 as they were" in ferrow(*other, "log", "import", "out.json")
     here = ferrow.lines("log", "--json", "--project", "ferrow")
     assert ferrow.lines(*other, "log", "--json") == here
     ferrow("projects", "archive", "ferrow")

@@ -50,7 +50,7 @@ def test_json_is_not_headed(cli, command):
 def test_an_export_names_the_project_in_its_line(cli):
     with Log(cli.log) as log:
         log.projects.use("second")
-    assert cli("log", "export", "--out", "x.json") == "x.json: 1 choice of project 'second'\n"
+    assert cli("log", "export", "--out", "x.json") == "x.json: 1 recipe of project 'second'\n"
 
 
 @pytest.mark.parametrize("command", [*PLANNED, ("log", "export", "--out", "x.json")])

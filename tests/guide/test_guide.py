@@ -189,7 +189,9 @@ def test_what_a_screen_cannot_show_is_said(log):
     for row in (0, int(mixed.clipped.argmax())):
         log.keep(mixed.palette, own_colour(mixed, row))
     paper, beyond = gather(log, "ferrow").entries
-    assert beyond.cautions == ("Outside sRGB: a screen shows it clipped.",)
+    assert beyond.cautions == (
+        "Beyond the screen (outside sRGB): it is shown as near as a screen can.",
+    )
     assert paper.cautions == ()
 
 
@@ -246,7 +248,7 @@ def test_the_dots_of_real_paper_are_scaled_to_the_colour_of_the_tint(log):
     """Hard dots cannot carry the light that spreads in paper; unscaled they are up to 4 ΔE off."""
     for lay, entry in one_ink(log, NEWSPRINT).items():
         mean = xyz_to_lab(srgb_to_xyz(entry.dots / 255).mean(axis=(0, 1)))
-        if "Outside sRGB" not in " ".join(entry.cautions):
+        if "outside sRGB" not in " ".join(entry.cautions):
             assert delta_e(mean, np.array(entry.choice.lab)) < 0.5, lay
 
 
@@ -582,7 +584,7 @@ def test_a_printed_guide_cuts_nothing(ferrow, crowded, tmp_path, paper, texts):
             assert not one.overlaps(other), (one, other)
         # The target, the difference and the end of the note are on one sheet.
         here = Counter(word.text for word in words)
-        assert here["target"] == here["ΔE"] - here["nearest"]
-        assert texts == "short" or here["target"] == here["finis"]
+        assert here["wanted"] == here["ΔE"] - here["nearest"]
+        assert texts == "short" or here["wanted"] == here["finis"]
         counts += here
-    assert counts["target"] == len(guided.entries)
+    assert counts["wanted"] == len(guided.entries)

@@ -148,7 +148,7 @@ def test_ticks_stay_and_go_one_by_one(path):
         assert log.ticks.of([sea.id]) == {done[1]}
         tick(log, done[:1], on=False)
         assert log.ticks.of() == {done[1]}
-        with pytest.raises(LogError, match="no choice 99"):
+        with pytest.raises(LogError, match="no recipe 99"):
             tick(log, [Tick(coat.id, "cyan", 100), Tick(99, "cyan", 100)])
         assert log.ticks.of() == {done[1]}
         for before in ({*done}, set()):

@@ -68,7 +68,7 @@ def test_a_damaged_page_costs_only_its_own_choices(path):
         after = {c.identity: c.label for c in log.choices()}
         assert after.items() <= before.items()
         assert len(before) - len(after) < 20
-        assert f"{len(after) + 1:,} choices were recovered" in log.notice  # one was removed
+        assert f"{len(after) + 1:,} recipes were recovered" in log.notice  # one was removed
         assert {c.identity for c in log.find("lamp", limit=-1)} == {
             identity for identity, label in after.items() if "lamp" in label
         }

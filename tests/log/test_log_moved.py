@@ -32,7 +32,7 @@ def test_a_choice_kept_after_the_file_was_deleted_is_there_with_those_before(pat
         path.unlink()
         keep(log, "second")
         assert "moved or deleted" in log.notice
-        assert "1 choice of this session written into it again" in log.notice
+        assert "1 recipe of this session written into it again" in log.notice
     with Log(path) as log:
         assert [(c.label, c.page) for c in log.choices()] == [("first", "9"), ("second", "")]
         assert log.palette(log.choices()[0]) == PALETTE

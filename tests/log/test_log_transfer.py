@@ -68,7 +68,7 @@ def test_a_project_arrives_whole_and_a_second_import_changes_nothing(log, there)
 def test_an_import_is_one_undo(log, there):
     keep(log, "a", "b")
     moved(log, there)
-    assert there.undo() == "undone: imported 2 and updated 0 choices"
+    assert there.undo() == "undone: imported 2 and updated 0 recipes"
     assert there.choices() == []
     assert moved(log, there).added == 2
 
@@ -124,10 +124,10 @@ def test_what_is_updated_in_another_project_is_undone_there(log, there):
     keep(log, "b")
     assert moved(log, there) == Merged("ferrow", 1, 1, 0)
     assert labels(there.choices()) == ["changed", "b"]
-    assert there.undo("second") == "undone: imported 0 and updated 1 choices"
+    assert there.undo("second") == "undone: imported 0 and updated 1 recipes"
     assert labels(there.choices()) == ["a", "b"]
-    assert there.undo("second") == "undone: imported 1 and updated 0 choices"
-    assert there.undo("ferrow") == "undone: imported 1 and updated 0 choices"
+    assert there.undo("second") == "undone: imported 1 and updated 0 recipes"
+    assert there.undo("ferrow") == "undone: imported 1 and updated 0 recipes"
     assert there.choices() == []
 
 
@@ -374,7 +374,7 @@ def test_a_project_of_twenty_thousand_choices_can_be_moved(log, tmp_path):
         replace(e, choice=replace(e.choice, identity="f" + e.choice.identity[1:]))
         for e in many.entries
     )
-    with pytest.raises(LogError, match="40,000 choices"):
+    with pytest.raises(LogError, match="40,000 recipes"):
         project_file.to_json(replace(many, entries=many.entries + twice))
 
 

@@ -60,7 +60,7 @@ def test_removed_choices_stay_in_the_file(path, log):
     log.remove(kept.id)
     with closing(sqlite3.connect(path)) as other:
         assert other.execute("SELECT label FROM choice").fetchall() == [("coat",)]
-    with pytest.raises(LogError, match=f"no choice {kept.id}"):
+    with pytest.raises(LogError, match=f"no recipe {kept.id}"):
         log.choice(kept.id)
 
 

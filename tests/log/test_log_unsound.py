@@ -186,7 +186,7 @@ def test_the_command_says_so_in_one_line_and_goes_on(tmp_path):
     cli = Cli(tmp_path)
     three(cli.log)
     change(cli.log, "UPDATE choice SET lab = '1,2,3' WHERE label = 'lamp'")
-    assert "2 choices were recovered into a new log" in cli.refuses("log")
+    assert "2 recipes were recovered into a new log" in cli.refuses("log")
     assert [c["label"] for c in cli.lines("log", "--json")] == ["coat", "sea"]
     assert json.loads(cli("projects", "--json"))["choices"] == 2
 

@@ -106,11 +106,11 @@ def test_choices_by_number_are_of_the_project_and_in_the_order_of_the_log(tmp_pa
         assert chosen(log, "ferrow", only=[sea.id, lamp.id, sea.id]) == [lamp, sea]
         assert chosen(log, "ferrow", only=[]) == []
         with pytest.raises(
-            LogError, match=r"choice 4 \(hull\) belongs to project 'second', not to 'fe"
+            LogError, match=r"recipe 4 \(hull\) belongs to project 'second', not to 'fe"
         ):
             chosen(log, "ferrow", only=[lamp.id, hull.id])
         log.remove(coat.id)
-        with pytest.raises(LogError, match="no choice 2; `tuimatch log` lists them"):
+        with pytest.raises(LogError, match="no recipe 2; `tuimatch log` lists them"):
             chosen(log, "ferrow", only=[lamp.id, coat.id])
 
 
@@ -171,7 +171,7 @@ def test_a_page_of_two_numbers_is_on_both_and_pages_count_in_any_letter_case(tmp
             chosen(log, "ferrow", "77")
         with pytest.raises(UsageError, match=r"; its only page is Cover$"):
             chosen(log, "ferrow", "9", [3, 4])
-        with pytest.raises(UsageError, match="none of its choices has a page"):
+        with pytest.raises(UsageError, match="none of its recipes has a page"):
             chosen(log, "ferrow", "9", [4])
 
 

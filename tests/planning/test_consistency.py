@@ -128,7 +128,7 @@ def test_a_palette_that_has_changed_since_is_told_with_how_far_its_colours_moved
     moved = float(colorimetry.delta_e(*(recipes.mix(p).lab[0] for p in (NEWSPRINT, yellower))))
     assert finding.kind == "palette"
     assert finding.problem == (
-        "palette newsprint-quarters has changed since 1 choice was made with it (1): "
+        "palette newsprint-quarters has changed since 1 recipe was made with it (1): "
         f"the same recipes now come out up to ΔE {moved:.1f} off"
     )
     assert "take each of them again" in finding.fix

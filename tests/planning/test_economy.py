@@ -488,7 +488,7 @@ def test_an_allowance_that_is_no_difference_is_refused(allowance):
 
 
 def test_an_allowance_for_no_area_is_refused():
-    with pytest.raises(UsageError, match="allowance for area 9: there is no such area"):
+    with pytest.raises(UsageError, match="tolerance for area 9: there is no such area"):
         economise(crowded(2), TABLES, allowances={9: 1.0})
 
 

@@ -71,8 +71,8 @@ def test_taking_replaces_recipes_and_nothing_else_and_one_undo_brings_all_back(p
     with Log(path) as log:
         said = log.undo(PROJECT)
         assert said == (
-            f"undone: economised {PROJECT}: "
-            f"{found.before.by_passes} passes to {found.after.by_passes}"
+            f"undone: fewer passes for {PROJECT}: "
+            f"{found.before.by_passes} to {found.after.by_passes}"
         )
         assert gather(log, PROJECT) == work
     assert contents(path) == before
@@ -100,7 +100,7 @@ def test_some_areas_alone_are_planned_and_taken(path):
         found = plan(work, tables, allowance=5.0)
         count = take(log, work, found, tables)
         assert count > 0
-        said = f"economised {len(some)} areas of {PROJECT}: {found.before.by_passes} passes to "
+        said = f"fewer passes for {len(some)} areas of {PROJECT}: {found.before.by_passes} to "
         assert log.undo(PROJECT).startswith(f"undone: {said}")
         log.redo(PROJECT)
     changed = [old.id for old, new in zip(before, contents(path), strict=True) if new != old]

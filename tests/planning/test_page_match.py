@@ -183,7 +183,7 @@ def test_what_cannot_be_kept_says_why() -> None:
     paper = np.arange(len(of)) == 0
     page = wanted((60.0, 0.0, 0.0), (40.0, 0.0, 0.0))
     found = match_page(page, of, relations(page, [(0, 1)]), allowed=paper)
-    assert found.why_not == {0: "no two allowed recipes keep it"}
+    assert found.why_not == {0: "no two recipes under the limits keep it"}
     assert found.rows == (0, 0)
 
 

@@ -150,7 +150,7 @@ def test_seams_numbers_and_warnings_are_shown(size: tuple[int, int]) -> None:
         for y in (0, 1):
             assert [g for g in grounds(screen, y) if g in pairs] == pairs
         head = str(screen.query_one("#apart-head").render())
-        assert "1 of 9 choices becomes alike" in head
+        assert "1 of 9 recipes becomes alike" in head
         assert "prot" in head and "deut" in head and "trit" in head
         foot = str(screen.query_one("#apart-foot").render())
         assert "! alike with protanopia, deuteranopia" in foot
@@ -197,13 +197,13 @@ def test_leaving(key: str) -> None:
 def test_no_choices_yet() -> None:
     async def scene(pilot: Pilot[None], screen: ApartScreen) -> None:
         await pilot.press("down", "end", "pageup")
-        assert "no choices yet" in str(screen.query_one("#apart-head").render())
+        assert "nothing kept yet" in str(screen.query_one("#apart-head").render())
 
     play(scene, {})
 
 
 def test_none_alike() -> None:
     async def scene(pilot: Pilot[None], screen: ApartScreen) -> None:
-        assert "none of 1 choice becomes alike" in str(screen.query_one("#apart-head").render())
+        assert "none of 1 recipe becomes alike" in str(screen.query_one("#apart-head").render())
 
     play(scene, {"sea": "#2a4fd9"})

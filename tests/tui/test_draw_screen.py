@@ -132,9 +132,7 @@ def test_what_is_ticked_is_drawn(folder: Path, shown: Opened, size: tuple[int, i
         await settled(pilot)
         assert "page9.ora: already exists" in said(screen)
         await pilot.press("end", "space")
-        assert "take the place of files" in "".join(
-            screen.listed.render_line(y).text for y in range(10)
-        )
+        assert "replace files" in "".join(screen.listed.render_line(y).text for y in range(10))
         await pilot.press("D")
         await settled(pilot)
         assert said(screen).count("\n") == 4

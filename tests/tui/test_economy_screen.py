@@ -255,7 +255,7 @@ def test_taking_is_one_step_and_undoing_brings_all_back(path: Path) -> None:
         assert steps(path) == count + 1
         assert sum(o != n for o, n in zip(before, contents(path), strict=True)) == 4
         await press(pilot, "u")
-        assert said(screen, "message") == "undone: economised page 1: 11 passes to 8"
+        assert said(screen, "message") == "undone: fewer passes for page 1: 11 to 8"
         assert "11 → 8 passes" in said(screen, "head")
         assert contents(path) == before
         await press(pilot, "escape")

@@ -280,7 +280,7 @@ def test_what_is_laid_stays_what_it_is_while_the_clipboard_is_followed(
 @pytest.mark.parametrize(
     ("colour", "said"),
     [
-        ("#27445c", "that recipe is of mine; p changes the palette"),
+        ("#27445c", "that recipe is for mine; p changes the palette"),
         ("#d94f2a", "for “coat”: Enter takes a recipe for it again"),  # it has no cyan
     ],
 )

@@ -42,8 +42,8 @@ def test_each_project_with_its_choices_and_colours(path: Path, size: tuple[int, 
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
         shown = rows(screen)
         assert {len(row) for row in shown} == {screen.listed.size.width}
-        assert shown[0].startswith("▸ ferrow  in use") and "2 choices" in shown[0]
-        assert shown[3].startswith("  Second [b]book") and "1 choice" in shown[3]
+        assert shown[0].startswith("▸ ferrow  in use") and "2 recipes" in shown[0]
+        assert shown[3].startswith("  Second [b]book") and "1 recipe" in shown[3]
         assert "sketches" not in "".join(shown)
         assert text(screen, "#project-head") == "projects, 1 archived not shown: A"
         swatches = [
@@ -135,7 +135,7 @@ def test_renaming_another_answers_nothing(path: Path) -> None:
 def test_archiving_and_bringing_back(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ProjectScreen) -> None:
         await press(pilot, "down", "x")
-        assert said(screen).startswith("Second [b]book is archived; its choices stay")
+        assert said(screen).startswith("Second [b]book is archived; its recipes stay")
         assert "Second" not in "".join(rows(screen))
         assert names(path) == ["ferrow"]
         await press(pilot, "A")

@@ -112,7 +112,7 @@ def test_what_is_no_log_is_said_with_each_key(tmp_path: Path) -> None:
 
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         assert "letter.txt: the log cannot be opened" in said(screen)
-        assert "choices" not in text(screen, "#review-head") + text(screen, "#review-foot")
+        assert "recipes" not in text(screen, "#review-head") + text(screen, "#review-foot")
         keys = ("s", "A", "!", "x", "u", "U", "y", "l", "enter", "T", "slash", "z", "enter", "G")
         for key in keys:
             await press(pilot, key)
@@ -139,7 +139,7 @@ def test_a_damaged_log_is_recovered_and_both_files_named(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         notice = text(screen, ".log-notice")
         assert f"{path}: was damaged; it is kept as {path.parent / 'log-damaged'}" in notice
-        assert "choices were recovered into a new log" in notice
+        assert "recipes were recovered into a new log" in notice
         await press(pilot, "s")
         assert text(screen, ".log-notice") == notice
         assert screen.query_one(".log-notice").display

@@ -54,7 +54,7 @@ def test_each_choice_with_seam_and_everything_about_it(path: Path, size: tuple[i
         assert "yellow 100 %" in lines[3] and "screen-quarters" in lines[3]
         assert "second" not in "".join(lines)
         head = text(screen, "#review-head")
-        assert "ferrow · newest first" in head and "3 choices, 1 conflict" in head
+        assert "ferrow · newest first" in head and "3 recipes, 1 conflict" in head
         for word, value in (("label", "lamp"), ("page", "10 ")):
             # The heading's line begins one cell further right than the list.
             assert text(screen, "#review-columns").index(word) + 1 == lines[2].index(value)
@@ -103,8 +103,8 @@ def test_foreign_text_is_neither_markup_nor_cut_in_the_foot(path: Path) -> None:
 
 def test_a_log_without_choices_says_so(tmp_path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        assert text(screen, "#review-foot") == "no choices"
-        assert "0 choices" in text(screen, "#review-head")
+        assert text(screen, "#review-foot") == "no recipes"
+        assert "0 recipes" in text(screen, "#review-head")
         await press(
             pilot, "enter", "T", "y", "l", "x", "!", "space", "0", "n", "e", "down", "end", "u"
         )
@@ -131,7 +131,7 @@ def test_each_key_of_a_filter_narrows_the_list(path: Path) -> None:
         assert here(screen) == "Oda's coat"
         assert not screen.has_class("-asking")
         await press(pilot, "slash", "space", "9", "9")
-        assert text(screen, "#review-foot") == "no choices with 'oda 99'"
+        assert text(screen, "#review-foot") == "no recipes with 'oda 99'"
         await press(pilot, "escape")
         assert len(screen.choices) == 3
         assert "“" not in text(screen, "#review-head")
@@ -143,12 +143,12 @@ def test_all_projects_and_back(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
         await press(pilot, "A")
         assert "all projects" in text(screen, "#review-head")
-        assert "4 choices, 1 conflict" in text(screen, "#review-head")
+        assert "4 recipes, 1 conflict" in text(screen, "#review-head")
         await press(pilot, "home")
         assert here(screen) == "hull"
         assert "second · screen-quarters" in rows(screen)[1]
         await press(pilot, "A")
-        assert "3 choices" in text(screen, "#review-head")
+        assert "3 recipes" in text(screen, "#review-head")
         assert "ferrow ·" not in "".join(rows(screen))
 
     play(ReviewScreen(path, "ferrow"), scene)
@@ -180,7 +180,7 @@ def test_a_long_list_is_whole_and_only_what_is_in_view_is_fetched(path: Path) ->
         fill(log, 1_000)
 
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        assert "1,003 choices" in text(screen, "#review-head")
+        assert "1,003 recipes" in text(screen, "#review-head")
         await press(pilot, "end")
         assert here(screen) == "Oda's coat"
         assert screen.choices.cursor == 1_002

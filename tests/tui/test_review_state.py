@@ -191,7 +191,7 @@ def test_removing_the_last_ones_leaves_the_cursor_in_the_list(state: ReviewState
     state.remove()
     assert state.numbers == [] and state.here is None
     assert state.said == "removed oda's coat; u undoes it"
-    assert state.facts() == ["no choices"]
+    assert state.facts() == ["no recipes"]
 
 
 def test_the_cursor_stays_in_a_list_that_is_found_in_two_parts(path: Path) -> None:
@@ -420,7 +420,7 @@ def test_what_is_ticked_stays_so(state: ReviewState) -> None:
     state.move_to([c.label for c in state.fetch(state.numbers)].index("hull"))
     state.tick()
     assert state.meant() is None
-    assert state.said == "ticked are choices of ferrow, second: only one project at a time"
+    assert state.said == "you ticked recipes of ferrow, second: plan one project at a time"
     state.clear()
     assert not state.ticked
 
@@ -431,21 +431,21 @@ def test_the_page_of_what_is_ticked_is_one_step(state: ReviewState) -> None:
     state.tick()
     state.move_to(1)  # not ticked
     state.edit_page()
-    assert state.said == "the page of 2 choices of ferrow that are ticked"
+    assert state.said == "the page of 2 recipes of ferrow that are ticked"
     assert state.asked is not None and state.asked.answer == ""  # they are on different ones
     state.answer("x" * 501)
     assert state.asked is not None and "has 501 characters" in state.said
     state.answer(" 11 ")
-    assert state.said == "put 2 choices on page 11; u undoes it" and state.asked is None
+    assert state.said == "put 2 recipes on page 11; u undoes it" and state.asked is None
     assert all_of(state, "page") == ["11", "10", "11"]
     state.edit_page()
     assert state.asked is not None and state.asked.answer == "11"
     state.answer("")
-    assert state.said == "took the page off 2 choices; u undoes it"
+    assert state.said == "took the page off 2 recipes; u undoes it"
     assert all_of(state, "page") == ["", "10", ""]
     state.undo()
     state.undo()
-    assert state.said == "undone: put 2 choices on page 11"
+    assert state.said == "undone: put 2 recipes on page 11"
     assert all_of(state, "page") == ["cover", "10", "9"]
     state.redo()
     assert all_of(state, "page") == ["11", "10", "11"]

@@ -55,7 +55,7 @@ def test_a_palette_that_has_changed_is_found_by_the_one_in_use(path: Path, tmp_p
     mine.write_text(PALETTE.text.replace("#ffe800", "#ffd800"))
 
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        assert "3 choices, 2 conflicts" in text(screen, "#review-head")
+        assert "3 recipes, 2 conflicts" in text(screen, "#review-head")
         assert "palette screen-quarters has changed" in text(screen, "#review-foot")
 
     play(ReviewScreen(path, "ferrow", palette_file.load(str(mine))), scene)
@@ -99,10 +99,10 @@ def test_what_is_ticked_is_seen_and_counted_and_stays_so_while_filtered(
         assert [" ✓  oda's coat " in line for line in ticked_lines(screen)] == [True, False]
         assert " ✓  lamp " in ticked_lines(screen)[1]
         assert {len(line) for line in rows(screen)} == {screen.choices.size.width}
-        assert text(screen, "#review-head").endswith("3 choices, 1 conflict, 2 ticked")
+        assert text(screen, "#review-head").endswith("3 recipes, 1 conflict, 2 ticked")
         assert "n plans" in said(screen)
         await press(pilot, "slash", *"lamp")
-        assert text(screen, "#review-head").endswith("1 choice, 2 ticked")
+        assert text(screen, "#review-head").endswith("1 recipe, 2 ticked")
         assert len(ticked_lines(screen)) == 1
         await press(pilot, "escape", "s", "s")
         assert len(ticked_lines(screen)) == 2
@@ -137,7 +137,7 @@ def test_planning_just_what_is_ticked(
         # Those of several projects are refused; those of another one alone are not.
         await press(pilot, "A", "home", "space", key)
         assert pilot.app.screen is screen
-        assert said(screen) == "ticked are choices of ferrow, second: only one project at a time"
+        assert said(screen) == "you ticked recipes of ferrow, second: plan one project at a time"
         await press(pilot, "0", "space", key)
         assert isinstance(pilot.app.screen, opened)
         assert "1 ticked" in text(pilot.app.screen, head)

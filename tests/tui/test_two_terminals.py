@@ -81,9 +81,9 @@ def test_takes_removals_and_undo_in_both_lose_nothing(path: Path) -> None:
         assert kept(path) == ["harbour", "meadow", "brick", "reed"]
         # One removes in its review, the other brings it back.
         one.does("v")
-        one.sees("4 choices")
+        one.sees("4 recipes")
         one.does("/", "brick", "enter")
-        one.sees("1 choice")
+        one.sees("1 recipe")
         one.does("x")
         one.sees("removed brick")
         two.no_longer_sees("brick")

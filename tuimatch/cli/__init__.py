@@ -29,18 +29,18 @@ GROUPS = {
         "pick": "match a colour of a picture",
         "wheel": "the most vivid recipe of each hue, to try a new ink set",
     },
-    "keep what was chosen": {
-        "log": "print the choices of a project or of all; undo, check, export, import",
+    "keep recipes": {
+        "log": "print what was kept in a project or in all; undo, check, export, import",
         "take": "put what match or page found into the log",
         "projects": "list the projects; create, use, rename, archive",
         "guide": "write a project as a sheet to work from",
     },
     "plan a page": {
         "page": "match all colours of a page together, so that neighbours stay apart",
-        "rematch": "match what a project holds on another palette, differences kept",
+        "rematch": "match a project again on another palette",
         "passes": "plan a project or a page with the fewest changes of brush",
         "economy": "fewer passes for a little more ΔE",
-        "tints": "which one more tint would bring a project nearest",
+        "tints": "which one more tint would help a project most",
     },
     "out of the terminal": {
         "layers": "draw a page as layers, plates or a proof",

@@ -44,13 +44,13 @@ class Parser(argparse.ArgumentParser):
             "--project",
             default=argparse.SUPPRESS,
             metavar="NAME",
-            help="the project to work on; commands that need one use the one in use",
+            help="the project to work on (the one in use)",
         )
         group.add_argument(
             "--log",
             default=argparse.SUPPRESS,
             metavar="FILE",
-            help="the log to use instead of the one in the data folder",
+            help="use this log instead of the one in the data folder",
         )
 
     def error(self, message: str) -> NoReturn:
@@ -136,7 +136,7 @@ def choice_id(text: str) -> int:
     """The number of a choice."""
     if not (text.isascii() and text.isdecimal() and len(text) < 19):
         raise argparse.ArgumentTypeError(
-            f"{text!r} is not the number of a choice; `log` lists them"
+            f"{text!r} is not a number of the log; `tuimatch log` lists them"
         )
     return int(text)
 
@@ -153,9 +153,9 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--intent",
         choices=[intent.value for intent in Intent],
-        help="how a colour is read: as measured, with this paper's white in place of the "
-        "screen's, or with its white and its black; unless given, measured palettes use the "
-        "last, screen palettes the first",
+        help="how a colour is taken: as given, with white fitted to this paper, or with white and "
+        "black fitted to it; unless you say, measured palettes use the last, screen palettes "
+        "the first",
     )
     limits = parser.add_argument_group("limits")
     limits.add_argument("--max-inks", metavar="N", help="use at most N inks")
@@ -173,7 +173,7 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
     limits.add_argument(
         "--max-coverage",
         metavar="PCT",
-        help="most coverage, the sum of the tints; none removes the palette's own limit",
+        help="most coverage, the tints of all inks added up; none removes the palette's own limit",
     )
 
 

@@ -43,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     form.add_argument("--json", action="store_true", help="one JSON object a line")
     form.add_argument("--csv", action="store_true", help="a table for a spreadsheet")
     action = actions(parser)
-    remove = action("remove", run_remove, "remove choices; undo brings them back")
+    remove = action("remove", run_remove, "remove recipes; undo brings them back")
     remove.add_argument(
         "numbers", nargs="+", type=choice_id, metavar="ID", help="as `log` lists it"
     )
@@ -83,7 +83,7 @@ def run(arguments: argparse.Namespace) -> None:
         whose = f"project {arguments.project!r}" if arguments.project else "the log"
         holding = f" with {arguments.find!r}" if arguments.find else ""
         missing = "" if log else f": {log_path(arguments.log)} is not there"
-        print(printable(f"No choices{holding} in {whose} yet{missing}."))
+        print(printable(f"No recipes{holding} in {whose} yet{missing}."))
 
 
 def run_remove(arguments: argparse.Namespace) -> None:
@@ -125,7 +125,7 @@ def run_check(arguments: argparse.Namespace) -> None:
             print(printable(finding.problem))
             print(printable(f"    {finding.fix}"))
     if not findings and not arguments.json:
-        print(printable(f"{len(choices)} choices in project {project!r}: no conflicts"))
+        print(printable(f"{len(choices)} recipes in project {project!r}: no conflicts"))
 
 
 def run_export(arguments: argparse.Namespace) -> None:
@@ -160,7 +160,7 @@ def _say_progress(done: int, total: int) -> None:
     """Tell a person who waits; a program is told the outcome only."""
     if sys.stderr.isatty():
         end = "\n" if done + 500 > total else ""
-        print(f"\r{done:,} of {total:,} choices", end=end, file=sys.stderr, flush=True)
+        print(f"\r{done:,} of {total:,} recipes", end=end, file=sys.stderr, flush=True)
 
 
 def _in_words(log: Log, choices: list[Choice]) -> list[str]:
@@ -188,4 +188,4 @@ def _print_table(choices: list[Choice], recipes: list[str], *, with_project: boo
 
 
 def _count(number: int) -> str:
-    return "1 choice" if number == 1 else f"{number} choices"
+    return "1 recipe" if number == 1 else f"{number} recipes"

@@ -388,8 +388,8 @@ def _print(
     )
     kept = len(answer.relations) - len(answer.why_not)
     print(
-        f"{kept} of {len(answer.relations)} neighbours that differ still do "
-        f"(matched one by one {len(answer.relations) - alone}); {answer.certainty()}"
+        f"{kept} of {len(answer.relations)} pairs of neighbours still differ "
+        f"(matched one by one: {len(answer.relations) - alone}); {answer.certainty()}"
     )
     for relation, why in _not_kept(answer):
         names = (page.colours[place].name for place in (relation.first, relation.second))

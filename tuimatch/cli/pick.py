@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 DESCRIPTION = (
     "Take the mean of a small square of a picture, in linear light, as the "
-    "target. Without --at the picture opens and the place is chosen there."
+    "colour to match. Without --at the picture opens and the place is chosen there."
 )
 
 

@@ -25,9 +25,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     action = actions(parser)
     for name, run, help in (
         ("create", run_create, "make a project and use it"),
-        ("use", run_use, "choices go to it from now on"),
+        ("use", run_use, "what you take goes to it from now on"),
         ("rename", run_rename, "give it another name"),
-        ("archive", run_archive, "leave it out of the lists; its choices stay"),
+        ("archive", run_archive, "leave it out of the lists; its recipes stay"),
         ("restore", run_restore, "put it back into the lists"),
     ):
         added = action(name, run, help)

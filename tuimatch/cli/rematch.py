@@ -78,7 +78,9 @@ def _print(again: Again, answer: PageMatch) -> None:
     page = again.page
     kept = len(answer.relations) - len(answer.why_not)
     print(printable(f"{_areas(sum(map(len, again.areas)))}, now on {page.recipes.palette.name}"))
-    print(f"{kept} of {len(answer.relations)} that differ still do; {answer.certainty()}")
+    print(
+        f"{kept} of {len(answer.relations)} pairs of neighbours still differ; {answer.certainty()}"
+    )
     for place, why in answer.why_not.items():
         relation = answer.relations[place]
         names = (page.colours[i].name for i in (relation.first, relation.second))

@@ -17,7 +17,7 @@ def to_markdown(sheet: Sheet) -> str:
     lines += [f"{count} colours, {sheet.made_at[:10]}. {NO_PROOF}", ""]
     for page, entries in sheet.pages:
         lines += [f"## {_text(page_title(page))}", ""]
-        lines += ["| label | lay in this order | ΔE | sRGB | target | palette | remarks |"]
+        lines += ["| label | lay in this order | ΔE | sRGB | wanted | palette | remarks |"]
         lines += ["|---|---|---:|---|---|---|---|"]
         lines += [_row(entry) for entry in entries] + [""]
     lines += ["## Palettes", ""]

@@ -64,8 +64,9 @@ def to_html(sheet: Sheet) -> str:
         '<meta name="viewport" content="width=device-width">',
         f"<title>{_text(title)}</title><style>{_STYLE}</style></head><body>",
         f"<h1>{_text(title)}</h1>",
-        f"<p>{count} · {_text(sheet.made_at[:10])} · the small part of a swatch is the target, "
-        "the large part the colour of the recipe; below it are its dots, enlarged.</p>",
+        f"<p>{count} · {_text(sheet.made_at[:10])} · the small part of a swatch is "
+        "your colour, the large part that of the recipe; below it are its dots, "
+        "enlarged.</p>",
         f'<p class="caution">{NO_PROOF}</p>',
     ]
     for page, entries in sheet.pages:
@@ -92,7 +93,7 @@ def _entry(entry: Entry, with_palette: bool) -> str:
         f"{_dots(entry)}</div><div>"
         f"<h3>{_text(choice.label or 'without a label')}</h3>"
         f"<ol>{lays}</ol>{'' if entry.laying else '<p>bare paper</p>'}"
-        f'<p class="facts">target {_text(choice.wanted)}<br>'
+        f'<p class="facts">wanted {_text(choice.wanted)}<br>'
         f"ΔE {choice.delta_e:.2f}, {size_in_words(choice.delta_e)}<br>"
         f"<span>{_text(choice.srgb)}</span> · <span>Lab {lab}</span>{palette}</p>"
         f"{note}{remarks}</div></article>"

@@ -206,7 +206,7 @@ def _entry(choice: Choice, mixed: Recipes | None) -> Entry:
         within = " within the coverage limit" if above else ""
         cautions.append(f"{words[0].upper()}{words[1:]}{within}.")
     if mixed.clipped[row]:
-        cautions.append("Outside sRGB: a screen shows it clipped.")
+        cautions.append("Beyond the screen (outside sRGB): it is shown as near as a screen can.")
     if limit is not None and above:
         cautions.append(f"Above the coverage limit of {percent(limit)} %.")
     picture = dots.Press(mixed).picture(row, dots.View(_HEIGHT, _WIDTH, _PERIOD))

@@ -86,7 +86,7 @@ def repair(path: Path, opened: File, changes: bytes = b"") -> str:
         except BaseException:
             partial.unlink(missing_ok=True)
             raise
-    choices = "1 choice was" if count == 1 else f"{count:,} choices were"
+    choices = "1 recipe was" if count == 1 else f"{count:,} recipes were"
     said = f"{path}: was damaged; it is kept as {aside}, {choices} recovered into a new log"
     if doubtful:
         named = ", ".join(f"{c.id} ({c.name})" for c in doubtful[:_NAMED])

@@ -167,7 +167,7 @@ class Database:
         except BaseException:
             self._owes = True
             raise
-        choices = "1 choice" if count == 1 else f"{count:,} choices"
+        choices = "1 recipe" if count == 1 else f"{count:,} recipes"
         written = f"{choices} of this session written into it again" if count else "nothing to add"
         self.notice = "; ".join(filter(None, (self.notice, f"{self.path}: {what}; {written}")))
 

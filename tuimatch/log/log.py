@@ -74,7 +74,7 @@ class Log(Rows):
         with self.database.reading() as db:
             found = choices_where(db, "choice.id = ? AND removed_at IS NULL", number)
             if not found:
-                raise LogError(f"{self.path}: no choice {number}; `tuimatch log` lists them")
+                raise LogError(f"{self.path}: no recipe {number}; `tuimatch log` lists them")
             return found[0]
 
     def known(self, identity: str) -> Choice:
@@ -86,7 +86,7 @@ class Log(Rows):
         with self.database.reading() as db:
             found = choices_where(db, "identity = ? AND removed_at IS NULL", identity)
             if not found:
-                raise LogError(f"{self.path}: that choice was undone or removed meanwhile")
+                raise LogError(f"{self.path}: that recipe was undone or removed meanwhile")
             return found[0]
 
     def same_area(self, choice: Choice, label: str | None = None) -> list[Choice]:
@@ -263,7 +263,9 @@ class Log(Rows):
         with self.database.transaction(anywhere=True) as db:
             found = choices_where(db, "identity = ? AND removed_at IS NULL", choice.identity)
             if not found:
-                raise LogError(f"{self.path}: the choice {choice.name!r} is no longer in the log")
+                raise LogError(
+                    f"{self.path}: the recipe for {choice.name!r} is no longer in the log"
+                )
             if choice == replace(found[0], changed_at=""):
                 return found[0]
             self.add_palette(palette.digest, palette.name, palette.text)

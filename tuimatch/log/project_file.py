@@ -70,7 +70,7 @@ def to_json(bundle: Bundle) -> str:
     if len(text.encode()) > MAX_BYTES or _is_too_large(text):
         raise LogError(
             f"project {bundle.project!r} has too much for a file that can be imported"
-            f" ({len(bundle.entries):,} choices); copy the log itself"
+            f" ({len(bundle.entries):,} recipes); copy the log itself"
         )
     return text
 
@@ -167,7 +167,7 @@ class _Reader:
         self, table: object, at: str, project: str, palettes: dict[str, tuple[str, str]]
     ) -> Entry:
         if not isinstance(table, dict):
-            self.refuse(at[:-1], f"is {kinds.shown(table)}, not a choice")
+            self.refuse(at[:-1], f"is {kinds.shown(table)}, not a recipe")
         given: dict[str, Any] = {}
         found: dict[str, Any] = {}
         for column in COLUMNS:

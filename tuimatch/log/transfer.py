@@ -99,7 +99,7 @@ def merge(
         total, done = sum(map(len, changes.values())), 0
         for number, own in changes.items():
             added = sum(row is None for row, _ in own)
-            what = f"{doing.format(added, len(own) - added)} choices"
+            what = f"{doing.format(added, len(own) - added)} recipes"
             with log.history.step(what, number):
                 for row, entry in own:
                     if row is None:

@@ -47,12 +47,12 @@ def _trust(palette: Palette) -> list[str]:
     off, said = uncertainty.uncertainty(palette), []
     if off is not None:
         why = ", estimated, as overprints are missing" if palette.estimated else ""
-        said.append(f"  95 % of the colours within about ± {off:g} ΔE{why}")
+        said.append(f"  95 % of the colours print within about ΔE {off:g}{why}")
     following = uncertainty.next_mixtures(palette)
     if following is not None:
         least, mixtures = following
         first = palette.recipe_text(mixtures[0])
         more = f" and {len(mixtures) - 1} more" if len(mixtures) > 1 else ""
-        said.append(f"  measure next: {first}; with it{more} ± {least:g}")
+        said.append(f"  measure next: {first}; with it{more} within ΔE {least:g}")
         said += [f"    then: {palette.recipe_text(tints)}" for tints in mixtures[1:]]
     return said

@@ -126,7 +126,7 @@ def chosen(
         for number in sorted(set(only) - {choice.id for choice in choices}):
             other = log.choice(number)
             raise LogError(
-                f"choice {number} ({other.name}) belongs to project {other.project!r}, not to "
+                f"recipe {number} ({other.name}) belongs to project {other.project!r}, not to "
                 f"{project!r}; plan one project at a time"
             )
         choices = [choice for choice in choices if choice.id in only]
@@ -155,7 +155,7 @@ def on_page(choices: Iterable[Choice], page: str | None) -> list[Choice]:
 def _named(known: list[str]) -> str:
     some = [page for page in known if page]
     if not some:
-        return "none of its choices has a page"
+        return "none of its recipes has a page"
     return f"its pages are {', '.join(some)}" if len(some) > 1 else f"its only page is {some[0]}"
 
 

@@ -175,14 +175,14 @@ def _palettes(choices: list[Choice], palette_now: PaletteNow) -> list[Finding]:
         now = palette_now(stem)
         if now is None or now.digest == digest:
             continue
-        times = "1 choice was" if len(made) == 1 else f"{len(made)} choices were"
+        times = "1 recipe was" if len(made) == 1 else f"{len(made)} recipes were"
         findings.append(
             Finding(
                 "palette",
                 tuple(made),
                 f"palette {stem} has changed since {times} made with it ({_ids(made)}): "
                 f"{_moved(made, now)}",
-                "take each of them again on the palette of now, or give the palette of that "
+                "take each of them again on the palette as it is now, or give the palette of that "
                 "time another file name and keep both",
             )
         )

@@ -233,10 +233,10 @@ def _allowances(
     areas: tuple[Area, ...], allowance: float, single: Mapping[int, float]
 ) -> list[float]:
     for key in single.keys() - {area.key for area in areas}:
-        raise UsageError(f"allowance for area {key}: there is no such area")
+        raise UsageError(f"tolerance for area {key}: there is no such area")
     for value in (allowance, *single.values()):
         if not (isfinite(value) and value >= 0):
-            raise UsageError(f"allowance {value:g}: give a ΔE of 0 or more")
+            raise UsageError(f"tolerance {value:g}: give a ΔE of 0 or more")
     return [single.get(area.key, allowance) for area in areas]
 
 

@@ -156,10 +156,10 @@ def take(log: Log, work: Work, found: Economy, tables: Mapping[str, Recipes]) ->
     where = work.project if work.page is None else f"page {work.page or '–'}"
     if work.only is not None:
         where = f"{len(work.areas)} {'area' if len(work.areas) == 1 else 'areas'} of {where}"
-    what = f"economised {where}: {found.before.by_passes} passes to {found.after.by_passes}"
+    what = f"fewer passes for {where}: {found.before.by_passes} to {found.after.by_passes}"
     with log.together(what, work.project):
         if gather(log, work.project, work.page, work.only) != work:
-            raise LogError(f"{log.path}: the choices have changed meanwhile; plan again")
+            raise LogError(f"{log.path}: the recipes have changed meanwhile; plan again")
         for change in changed:
             choice = log.choice(change.area.key)
             log.replace(

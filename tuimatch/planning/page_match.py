@@ -338,8 +338,12 @@ class _Search:
         first, second = self.lab(relation.first), self.lab(relation.second)
         whole = not (isfinite(one.further) or isfinite(other.further) or one.cut or other.cut)
         if whole and broken(relation, first[:, None], second[None]).all():
-            return "no allowed recipe keeps it" if locked else "no two allowed recipes keep it"
-        return "only if another or the limits are broken"
+            return (
+                "no recipe under the limits keeps it"
+                if locked
+                else "no two recipes under the limits keep it"
+            )
+        return "only by giving up another difference or a limit"
 
     def _groups(self) -> list[tuple[list[int], list[_Pair]]]:
         """The colours in groups that have nothing to do with each other, each with its pairs.
@@ -467,7 +471,7 @@ def _with_few_passes(search: _Search, most: int, bound: float) -> _Found:
     if not found and least == inf:
         raise _too_few(most)
     if not found:
-        raise UsageError(f"nothing with at most {most} passes was found in time; allow more passes")
+        raise UsageError(f"found nothing with at most {most} passes in time; allow more passes")
     best, picks = min(found)
     if least >= best - TOLERANCE * len(picks):
         return _Found(picks, search.worth(picks)[1], proved=True)

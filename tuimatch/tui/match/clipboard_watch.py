@@ -84,7 +84,7 @@ class ClipboardWatch(Widget):
     @on(Began)
     def _began(self, message: Began) -> None:
         self._following, self._follower = not message.problem, message.follower
-        said = "following the clipboard: a colour copied becomes the target, o stops"
+        said = "following the clipboard: what you copy is matched; o stops"
         self.post_message(self.Said(message.problem or said))
 
     def _poll(self) -> None:

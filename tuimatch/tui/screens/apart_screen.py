@@ -214,10 +214,10 @@ class ApartScreen(ExplainedScreen[None]):
 
     def _verdict(self) -> str:
         if not self._found:
-            return "no choices yet to compare with"
+            return "nothing kept yet to compare with"
         alike, of = sum(bool(item.told.alike_for) for item in self._found), len(self._found)
         verb = "becomes" if alike == 1 or of == 1 else "become"
-        return f"{alike or 'none'} of {of} choice{'s' * (of > 1)} {verb} alike"
+        return f"{alike or 'none'} of {of} recipe{'s' * (of > 1)} {verb} alike"
 
     def _show(self) -> None:
         item = self.choices.item

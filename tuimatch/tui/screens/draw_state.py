@@ -27,7 +27,7 @@ class Line(Enum):
     DOTS = ("dots", "else flat tints")
     RULING = ("ruling", "dots to the inch; empty: dots of 6 pixels")
     MARKS = ("marks", "register marks and the ink's name on the plates")
-    REPLACE = ("overwrite", "take the place of files that are there already")
+    REPLACE = ("overwrite", "replace files that are there already")
 
     def __init__(self, title: str, says: str) -> None:
         self.title, self.says = title, says

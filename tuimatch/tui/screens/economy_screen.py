@@ -83,14 +83,14 @@ class EconomyScreen(ExplainedScreen[bool]):
             id="economy.more",
         ),
         Binding(
+            "enter", "take", "Take", tooltip="Take these recipes into the log", id="economy.take"
+        ),
+        Binding(
             "right",
             "tolerance_here(1)",
             "More here",
             tooltip="More tolerance for the area under the cursor",
             id="economy.more_here",
-        ),
-        Binding(
-            "enter", "take", "Take", tooltip="Put these recipes into the log", id="economy.take"
         ),
         Binding(
             "u",
@@ -150,7 +150,7 @@ class EconomyScreen(ExplainedScreen[bool]):
             tooltip="What the keys and words here mean",
             id="economy.help",
         ),
-        Binding("escape", "leave", "Back", tooltip="Back to where it was", id="economy.back"),
+        Binding("escape", "leave", "Back", tooltip="Go back", id="economy.back"),
     ]
 
     class Answered(Message):

@@ -140,7 +140,7 @@ class PageScreen(ExplainedScreen[int | None]):
             "lock",
             "Lock",
             id="page.tick",
-            tooltip="Keep this recipe whatever becomes of others",
+            tooltip="Keep this recipe, whatever happens to the others",
         ),
         _key(
             "x", "keep_out", "Line art", "Take this colour for line art, or off a list", "keep_out"

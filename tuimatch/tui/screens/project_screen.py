@@ -68,7 +68,7 @@ class ProjectList(BlockList):
             return [Segment("  "), *(block(rgb_of_hex(c.srgb), _SWATCH) for c in colours)]
         style = HERE if here else PLAIN
         used = "  in use" if project.name == self._current else ""
-        count = f"{project.choices:,} choice{'s' * (project.choices != 1)}"
+        count = f"{project.choices:,} recipe{'s' * (project.choices != 1)}"
         since = f", since {local_day(project.created_at)}" if width >= 80 else ""
         archived = f", archived {local_day(project.archived_at)}" if project.archived_at else ""
         right = f"  {count}{since}{archived}"
@@ -97,7 +97,7 @@ class ProjectScreen(LogScreen[str | None]):
             "x",
             "archive",
             "Archive",
-            tooltip="Archive it, or bring it back; its choices stay",
+            tooltip="Archive it, or bring it back; its recipes stay",
             id="project.remove",
         ),
         Binding(
@@ -201,7 +201,7 @@ class ProjectScreen(LogScreen[str | None]):
         if project.archived_at is None:
             self._do(
                 lambda log: (
-                    f"{log.projects.archive(project.name)} is archived; its choices stay,"
+                    f"{log.projects.archive(project.name)} is archived; its recipes stay,"
                     " A shows it and x brings it back"
                 )
             )

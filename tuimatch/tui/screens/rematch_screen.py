@@ -262,7 +262,7 @@ class RematchScreen(LogScreen[str | None]):
         total = sum(map(len, answer.again.areas))
         lines = [
             f"{len(answer.changed)} of {total} areas change, "
-            f"{kept} of {len(found.relations)} that differ still do",
+            f"{kept} of {len(found.relations)} pairs still differ",
             found.certainty() + (f"; {laid} laid already, so kept" if laid else ""),
         ]
         self._head("\n".join(lines))

@@ -277,7 +277,7 @@ class ReviewScreen(LogScreen[Choice | None]):
         holding = f"“{printable(state.filter)}” in " if state.filter else ""
         order = f" · {_IN_WORDS[state.order]}"
         count, conflicts, ticked = len(state.numbers), state.conflicts, len(state.ticked)
-        counts = [f"{'more than ' * state.more}{count:,} choice{'s' * (count != 1)}"]
+        counts = [f"{'more than ' * state.more}{count:,} recipe{'s' * (count != 1)}"]
         counts += [f"{conflicts:,} conflict{'s' * (conflicts != 1)}"] * bool(conflicts)
         counts += [f"{ticked:,} ticked"] * bool(ticked)
         if state.unread:

@@ -30,7 +30,7 @@ _WITH_TICKED = "g sets their page, n plans them, e saves passes, 0 unticks"
 
 
 def _counted(count: int) -> str:
-    return f"{count} choice{'s' * (count != 1)}"
+    return f"{count} recipe{'s' * (count != 1)}"
 
 
 class ReviewState:
@@ -270,9 +270,9 @@ class ReviewState:
         if len(projects) == 1:
             return projects[0], [choice.id for choice in ticked]
         self.say(
-            f"ticked are choices of {', '.join(projects)}: only one project at a time"
+            f"you ticked recipes of {', '.join(projects)}: plan one project at a time"
             if projects
-            else "nothing is ticked yet: Space ticks the choice under the cursor"
+            else "nothing is ticked yet: Space ticks the recipe under the cursor"
         )
         return None
 
@@ -327,7 +327,7 @@ class ReviewState:
         """Ask for the label to take the recipe again under."""
         choice = self.choice
         if choice is not None:
-            question = f"{self.recipe_words(choice)}, taken again in {self.project}: its label"
+            question = f"{self.recipe_words(choice)}, taken again in {self.project}: its new label"
             self._ask(Asked("take", question, choice.label, about=choice.identity))
 
     def remove(self) -> None:
@@ -336,7 +336,7 @@ class ReviewState:
         if choice is None:
             if self.here is not None:
                 self.look_up()
-                self.say("that choice was undone or removed elsewhere")
+                self.say("that recipe was undone or removed elsewhere")
             return
 
         def remove(log: Log) -> list[str]:
@@ -480,7 +480,7 @@ class ReviewState:
         choice = self.choice
         if choice is None:
             holding = f" with {self.filter!r}" if self.filter else ""
-            return [] if self.numbers or self.unread else [f"no choices{holding}"]
+            return [] if self.numbers or self.unread else [f"no recipes{holding}"]
         facts = [f"{self.recipe_words(choice)}  {choice.srgb}  for {choice.wanted}"]
         if choice.note:
             facts.append(choice.note)

@@ -51,7 +51,7 @@ class ChoicesStrip(Widget):
             segments += [block(rgb_of_hex(choice.srgb), _SWATCH), Segment(f" {name}  ")]
             used += needed
         if not self._choices:
-            text = "no choices yet"
+            text = "nothing kept yet"
             segments.append(Segment(text, Style(dim=True)))
             used += len(text)
         rest = Segment(" " * max(0, width - used))
