@@ -79,8 +79,8 @@ def rows(screen: HelpScreen) -> list[str]:
 def test_the_keys_of_the_calling_screen_stand_by_what_they_do() -> None:
     async def scene(pilot: Pilot[None], screen: HelpScreen) -> None:
         assert screen._keys == [
-            Key("t #", "Type a target"),
             Key("d", "[b]Dots", "Looking"),
+            Key("t #", "Type a target"),
             Key("q", "Quit"),
             Key("↑ k", "Lighter"),
             Key("1…9", "Take rank 1…9"),
