@@ -43,7 +43,7 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "reach": (("#d9803f", "--palette", "newsprint-quarters"), (">ΔE", "r", ">Back")),
     "reach-cover": (("#2a5a48", "--palette", "coated-tenths"), (">ΔE", "r", ">Back")),
     "help": (("tomato",), (">ΔE", "?", ">This recipe")),
-    "palettes": (("tomato",), (">ΔE", "p", ">Zine")),
+    "palettes": (("tomato",), (">ΔE", "p", ">Coated")),
     "apart": (
         ("#5a8a3a", "--project", "ferrow"),
         (

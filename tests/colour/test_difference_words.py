@@ -234,6 +234,29 @@ def test_a_colour_is_called_what_people_call_it(hex_text: str, name: str) -> Non
     assert colour_name(parse(hex_text).lab) == name
 
 
+@pytest.mark.parametrize(
+    ("named", "hue"),
+    [
+        ("blue", "blue"),
+        ("mediumblue", "blue"),
+        ("darkblue", "blue"),
+        ("navy", "blue"),
+        ("midnightblue", "blue"),
+        ("royalblue", "blue"),
+        ("mediumpurple", "purple"),
+        ("rebeccapurple", "purple"),
+        ("blueviolet", "purple"),
+        ("indigo", "purple"),
+        ("darkviolet", "purple"),
+        ("purple", "purple"),
+        ("magenta", "magenta"),
+    ],
+)
+def test_blue_purple_and_magenta_of_css_are_called_so(named: str, hue: str) -> None:
+    """The names of CSS Color 4; what stands beside them is common practice."""
+    assert colour_name(parse(named).lab).split()[-1] == hue
+
+
 @given(st.tuples(st.floats(0, 100), st.floats(-128, 128), st.floats(-128, 128)))
 def test_every_colour_has_a_name_of_a_word_or_two(lab: Triple) -> None:
     assert 1 <= len(colour_name(lab).split()) <= 2

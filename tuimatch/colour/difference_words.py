@@ -12,7 +12,8 @@ from tuimatch.palette.model import Triple
 UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237.53))
 
 # What people call a hue, each up to a CIELAB angle in degrees: the unique hues, and what lies
-# between them. Where one ends is common practice, no source. Printers know magenta from red.
+# between them. Where one ends is common practice, no source. Printers know magenta from red. Blue
+# ends late: in CIELAB a full blue stands as far round as 301 degrees, where a pale colour is purple.
 _NAMES = (
     *(
         (5.0, "magenta"),
@@ -24,7 +25,7 @@ _NAMES = (
     *(
         (186.0, "green"),
         (230.0, "blue-green"),
-        (295.0, "blue"),
+        (306.0, "blue"),
         (325.0, "purple"),
         (360.0, "magenta"),
     ),
@@ -53,6 +54,8 @@ _GREYS = (
     (1e9, "white"),
 )
 _DARK_BELOW, _LIGHT_FROM, _GREYISH_BELOW, _VIVID_FROM = 40.0, 75.0, 20.0, 70.0
+# Purple reaches further where it is light, toward blue, and where it is dark, toward magenta.
+_LIGHT_PURPLE_FROM, _DARK_PURPLE_TO = 295.0, 340.0
 
 # Sizes of ΔE in words: common practice, not a standard.
 SAME_BELOW = 1.0
@@ -127,7 +130,12 @@ def colour_name(lab: Triple) -> str:
         lab: CIELAB under D50.
     """
     lightness, a, b = lab
-    chroma, hue = hypot(a, b), hue_name(degrees(atan2(b, a)))
+    chroma, angle = hypot(a, b), degrees(atan2(b, a)) % 360
+    hue, is_dark = hue_name(angle), lightness < _DARK_BELOW
+    if (hue == "blue" and angle > _LIGHT_PURPLE_FROM and not is_dark) or (
+        hue == "magenta" and 180 < angle <= _DARK_PURPLE_TO and is_dark
+    ):
+        hue = "purple"
     if chroma < NEUTRAL_CHROMA:
         return next(name for most, name in _GREYS if lightness <= most)
     if hue == "orange" and lightness < _DARK_BELOW + 10 and chroma < _VIVID_FROM:
@@ -136,8 +144,8 @@ def colour_name(lab: Triple) -> str:
         return "pink"
     if chroma >= _VIVID_FROM:  # a full yellow is light, a full blue dark, as such
         return hue
-    if lightness < _DARK_BELOW or lightness > _LIGHT_FROM:
-        return f"{'dark' if lightness < _DARK_BELOW else 'light'} {hue}"
+    if is_dark or lightness > _LIGHT_FROM:
+        return f"{'dark' if is_dark else 'light'} {hue}"
     return f"greyish {hue}" if chroma < _GREYISH_BELOW else hue
 
 
