@@ -68,16 +68,12 @@ def test_takes_removals_and_undo_in_both_lose_nothing(path: Path) -> None:
         two.sees("brick")
         assert kept(path) == ["harbour", "meadow", "brick", "reed"]
         # Undo is of the project: what was done last goes, wherever it was done.
-        one.does("u")  # the label reed
-        one.sees("undone: changed label")
-        two.no_longer_sees("reed")
-        one.does("u")  # its recipe
+        one.does("u")  # the recipe of reed and its label, which are one step
         one.sees("undone: took")
+        two.no_longer_sees("reed")
         two.does("U")
-        two.sees("redone: took")
-        one.does("U")
-        one.sees("redone: changed label")
-        two.sees("reed")
+        two.sees("redone: took", "reed")
+        one.sees("reed")
         assert kept(path) == ["harbour", "meadow", "brick", "reed"]
         # One removes in its review, the other brings it back.
         one.does("v")
