@@ -81,8 +81,21 @@ def test_the_table(cli, flats):
     number, _, of, *_ = kept.split()
     assert number == of
     assert kept.endswith("proved: no other choice is nearer")
-    assert sum("Oda's" in line for line in said.splitlines()) == 9
+    table = said[said.index("share") :]
+    assert sum("Oda's" in line for line in table.splitlines()) == 9
     assert "; alone " in said
+    # Before the table the page is judged as a whole, and the worst are named.
+    (judged,) = (line for line in said.splitlines() if "far off" in line)
+    (answer,) = cli.lines(*flats, "--json")
+    off = [flat["delta_e"] for flat in answer["flats"] if flat["delta_e"] > 5]
+    assert judged.startswith(f"{len(off)} of 41 far off (over ΔE 5): ")
+    assert f" {max(off):.1f}, " in judged.partition("; worst: ")[2]
+
+
+def test_line_art_that_is_not_kept_out_is_pointed_out(cli, flats):
+    said = cli("page", "page.png", *ON)
+    assert "#000000 looks like line art; --keep '#000000' leaves it out" in said
+    assert "looks like line art" not in cli(*flats)
 
 
 def test_a_lock_is_kept_and_the_neighbours_give_way(cli, flats):

@@ -27,9 +27,10 @@ from tuimatch.recipe import recipes
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens import page_dots
-from tuimatch.tui.screens.page_screen import BesideList, PageScreen
+from tuimatch.tui.screens.page_screen import PageScreen
 from tuimatch.tui.screens.passes_screen import PassesScreen
 from tuimatch.tui.screens.reach_screen import ReachScreen
+from tuimatch.tui.widgets.flat_lists import FlatList
 from tuimatch.tui.widgets.lines import Lines
 
 LIST = "#d3a37c skin, light\n#b9855f skin, shade\n#4f7a7c sea\n#ffffff\n"
@@ -109,7 +110,7 @@ def test_all_of_the_page_works_for_a_list(play, tmp_path: Path, first: bool) -> 
         await write(pilot, "paper")
         await press(pilot, "escape", "up")
         assert "paper" in lines(screen)
-        listed = screen.query_one(BesideList)
+        listed = screen.query_one("#page-beside", FlatList)
         beside = "".join(listed.render_line(y).text for y in range(listed.size.height))
         assert all(name in beside for name in ("skin, light", "skin, shade", "sea"))
         # A click, the match, and back with a lock.

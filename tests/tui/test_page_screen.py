@@ -17,8 +17,9 @@ from tuimatch.log import Log
 from tuimatch.tui.match.screen import MatchScreen
 from tuimatch.tui.screens.economy_screen import EconomyScreen
 from tuimatch.tui.screens.laying_screen import LayingScreen
-from tuimatch.tui.screens.page_screen import BesideList, PageScreen
+from tuimatch.tui.screens.page_screen import PageScreen
 from tuimatch.tui.screens.passes_screen import PassesScreen
+from tuimatch.tui.widgets.flat_lists import FlatList
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 
@@ -43,9 +44,8 @@ async def opened(pilot: Pilot[None], page: Path) -> PageScreen:
     await write(pilot, str(page))
     screen = pilot.app.screen
     assert isinstance(screen, PageScreen)
-    while screen.state.colour.given.text != "#000000":
-        await press(pilot, "down")
-    await press(pilot, "x")
+    assert "#000000 looks like line art" in text(screen, "#page-message")
+    await press(pilot, "enter")
     return screen
 
 
@@ -54,7 +54,7 @@ def text(screen: PageScreen, selector: str) -> str:
 
 
 def beside(screen: PageScreen) -> str:
-    listed = screen.query_one(BesideList)
+    listed = screen.query_one("#page-beside", FlatList)
     return "\n".join(listed.render_line(y).text for y in range(listed.size.height))
 
 
@@ -126,9 +126,13 @@ def test_the_cursor_goes_from_flat_to_flat(play, page: Path) -> None:
         await settled(pilot)
         assert screen.state.colour.given.text == SEA
         assert SEA in text(screen, "#page-facts")
-        assert LIGHT in beside(screen)
-        assert SHADE in beside(screen)
-        assert PAPER in beside(screen)  # only a thin line is between
+        await pilot.resize_terminal(160, 45)  # with room for all of their names
+        await settled(pilot)
+        assert f"orange {LIGHT}" in beside(screen)
+        assert f"orange {SHADE}" in beside(screen)
+        assert f"white {PAPER}" in beside(screen)  # only a thin line is between
+        await pilot.resize_terminal(100, 30)
+        await settled(pilot)
         # A click on it again opens it in the match.
         await pilot.click(screen.view, offset=(columns // 2, round(rows * 0.4)))
         await settled(pilot)
@@ -370,6 +374,79 @@ def test_a_flat_smaller_than_a_dot_is_pointed_at(play, page: Path, tmp_path: Pat
     play(scene, palette="newsprint-quarters", size=(60, 24))
 
 
+def test_what_looks_like_line_art_is_asked_about_once(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        await press(pilot, "F")
+        await write(pilot, str(page))
+        screen = pilot.app.screen
+        assert isinstance(screen, PageScreen)
+        # The cursor is on it while it is asked about.
+        assert text(screen, "#page-message").startswith("#000000 looks like line art")
+        assert screen.state.colour.given.text == "#000000"
+        assert screen.prompt.placeholder == "Enter: it is, so it stays out; Esc: it is a flat"
+        await press(pilot, "escape")
+        assert len(screen.state.shown.page.colours) == 5
+        await press(pilot, "down", "space")  # matched again, not asked again
+        assert not screen.prompt.has_class("-open")
+        await press(pilot, "escape", "F", "enter")
+        again = pilot.app.screen
+        assert isinstance(again, PageScreen)
+        assert not again.prompt.has_class("-open")
+        # Another page is asked about; the answer is yes.
+        await press(pilot, "escape")
+        match._page = None
+        screen = await opened(pilot, page)
+        assert {c.given.text for c in screen.state.shown.page.colours} == {LIGHT, SHADE, SEA, PAPER}
+        assert not screen.prompt.has_class("-open")
+
+    play(scene)
+
+
+def test_the_worst_come_first_and_the_page_is_judged(play, tmp_path: Path) -> None:
+    comic_page.draw(line=3).save(tmp_path / "page.png")
+
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, tmp_path / "page.png")
+        shown = screen.state.shown
+        assert shown is not None
+        off = sorted((e for e in shown.match.delta_e if e > 5), reverse=True)
+        head = text(screen, "#page-head").splitlines()[2]
+        assert head.startswith(f"{len(off)} of {len(shown.page.colours)} far off (over ΔE 5): ")
+        await press(pilot, "s", "s")
+        assert text(screen, "#page-message") == "the worst first"
+        while screen.state.at:
+            await press(pilot, "up")
+        walked = []
+        for _ in off:
+            walked.append(shown.match.delta_e[screen.state.place])
+            await press(pilot, "down")
+        assert walked == off
+        # The list beside the page has the same order, and a click in it points.
+        listed = screen.query_one("#page-flats", FlatList)
+        assert any(listed.render_line(y).text.startswith("▸") for y in range(listed.size.height))
+        while screen.state.at:
+            await press(pilot, "up")
+        assert listed.render_line(1).text.startswith("▸")
+        assert f"{off[0]:.1f}" in listed.render_line(1).text
+        await pilot.click(listed, offset=(3, 3))
+        await settled(pilot)
+        assert screen.state.at == 2
+        assert listed.render_line(3).text.startswith("▸")
+        beside = screen.query_one("#page-beside", FlatList)
+        first = screen.state.beside()[0].place
+        await pilot.click(beside, offset=(3, 1))
+        await settled(pilot)
+        assert screen.state.place == first
+        for size in ((60, 24), (36, 12), (160, 45), (100, 18)):
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            for one in (listed, beside):
+                lines = {one.render_line(y).cell_length for y in range(one.size.height)}
+                assert lines <= {one.size.width}
+
+    play(scene, palette="newsprint-quarters")
+
+
 def test_line_art_kept_out_and_brought_back(play, page: Path) -> None:
     async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
         screen = await opened(pilot, page)
@@ -459,8 +536,8 @@ def test_esc_in_the_match_goes_back_to_the_page_without_a_change(play, page: Pat
 
 def test_to_the_match_and_back_in_one_burst(tmp_path: Path, page: Path) -> None:
     """Whether the keys come at once or one by one, the page is kept as it was matched."""
-    keys = f"F{page}\r" + DOWN * 2 + "\r" + ESCAPE + "\r" + DOWN + ESCAPE + "K12\r" + ESCAPE
+    keys = f"F{page}\r\r" + DOWN * 2 + "\r" + ESCAPE + "\r" + DOWN + ESCAPE + "K12\r" + ESCAPE
     slow, at_once = tmp_path / "slow.sqlite", tmp_path / "at_once.sqlite"
     left = played_slowly(slow, keys)
-    assert len([row for row in left if row[0] == "choice"]) == 5
+    assert len([row for row in left if row[0] == "choice"]) == 4
     assert played(at_once, [(keys, 0)]) == left

@@ -371,7 +371,8 @@ def _print(
     locked: dict[int, int],
 ) -> None:
     """Print the answer for people."""
-    from tuimatch.planning.page import verdict
+    from tuimatch.picture.line_art import likely
+    from tuimatch.planning.page import far_off, overall, verdict
     from tuimatch.planning.relations import broken
 
     recipes, palette = page.recipes, page.recipes.palette
@@ -381,6 +382,9 @@ def _print(
         print(printable(note))
     if found and found.kept_out:
         print(f"line art kept out: {', '.join(found.kept_out)}, {found.kept_share:.1%} of the page")
+    elif found and (place := likely(found)) is not None:
+        lines = found.flats[place].colour
+        print(f"{lines} looks like line art; --keep '{lines}' leaves it out")
     lab = recipes.lab
     alone = sum(
         bool(broken(r, lab[answer.alone[r.first]], lab[answer.alone[r.second]]))
@@ -391,8 +395,9 @@ def _print(
         f"{kept} of {len(answer.relations)} pairs of neighbours still differ "
         f"(matched one by one: {len(answer.relations) - alone}); {answer.certainty()}"
     )
+    print(printable(overall(page, answer, far_off(page, answer, narrowing))[0]))
     for relation, why in _not_kept(answer):
-        names = (page.colours[place].name for place in (relation.first, relation.second))
+        names = (page.colours[place].name_in_words for place in (relation.first, relation.second))
         print(printable(f"not kept: {' and '.join(names)}: {why}"))
     rows = []
     for place, (colour, row, delta_e) in enumerate(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tuimatch.colour import target
 from tuimatch.colour.colorimetry import delta_e
+from tuimatch.colour.difference_words import colour_name
 from tuimatch.colour.intent import Intent, usual
 from tuimatch.colour.target import Target
 from tuimatch.errors import UsageError
@@ -62,8 +64,15 @@ class Colour:
 
     @property
     def name(self) -> str:
-        """What to call it in a sentence."""
+        """What to call it in a line of its own."""
         return self.label or self.given.text
+
+    @property
+    def name_in_words(self) -> str:
+        """The same in a sentence: a colour that has no label and stands there in hex is named."""
+        if self.label or not self.name.startswith("#"):
+            return self.name
+        return f"{colour_name(self.given.lab)} {self.name}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -255,6 +264,58 @@ def verdict(page: Page, found: PageMatch, place: int, narrowing: Narrowing) -> R
         return Reached.WITHIN
     could = any_tints(page.recipes, page.colours[place].meant.lab, narrowing)
     return reached(best, best if could is None else could.delta_e)
+
+
+_HELD_OFF = "kept off by neighbours or a lock"
+
+
+class FarOff(NamedTuple):
+    """A colour that another will be seen for: its recipe is over ΔE 5 from it.
+
+    Attributes:
+        place: Its place.
+        reached: Whether it is within reach all the same, so that its neighbours or a lock keep it
+            from its own best recipe.
+    """
+
+    place: int
+    reached: Reached
+
+    @property
+    def words(self) -> str:
+        """Why it is far off."""
+        return _HELD_OFF if self.reached is Reached.WITHIN else self.reached.words
+
+
+def far_off(page: Page, found: PageMatch, narrowing: Narrowing) -> tuple[FarOff, ...]:
+    """The colours that are far off, the worst first."""
+    far = [place for place, off in enumerate(found.delta_e) if off > REACHED]
+    far.sort(key=lambda place: -found.delta_e[place])
+    return tuple(FarOff(place, verdict(page, found, place, narrowing)) for place in far)
+
+
+def overall(page: Page, found: PageMatch, far: Sequence[FarOff]) -> list[str]:
+    """How near the whole page comes, in a line: in many words, and in ever fewer.
+
+    Args:
+        page: The page.
+        found: Its recipes.
+        far: Those of its colours that are far off, the worst first.
+    """
+    every = len(page.colours)
+    if not far:
+        return [f"all {every} within ΔE {max(found.delta_e):.1f}"]
+    of = f"{len(far)} of {every}"
+    counts = ", ".join(
+        f"{n} {words}" for words, n in Counter(one.words for one in far).most_common()
+    )
+    worst = [f"{page.colours[o.place].name} {found.delta_e[o.place]:.1f}" for o in far[:3]]
+    most = f"{found.delta_e[far[0].place]:.1f}"
+    return [
+        f"{of} far off (over ΔE 5): {counts}; worst: {', '.join(worst)}",
+        f"{of} far off (over ΔE 5): {counts}",
+        f"{of} far off, up to ΔE {most}",
+    ]
 
 
 def labels_by_colour(choices: Sequence[Choice], page: str | None = None) -> dict[str, str]:

@@ -240,7 +240,7 @@ class MatchScreen(AskingScreen[None]):
         self._set("#head", head.line(state, self.query_one("#head").size.width, self.key_of))
         self._set("#message", state.said)
         self.query_one("#message").set_class(state.alarm, "-alarm")
-        self.choices.show(state.newest, state.palette)
+        self.choices.show(state.newest)
         if state.match is not None:
             self._show_match(state.match)
         self.show_question()
@@ -657,4 +657,6 @@ class MatchScreen(AskingScreen[None]):
             row, name = shown.match.rows[one.place], shown.page.colours[one.place].name
             beside[row] = (*beside.get(row, ()), f"beside: {name}")
         colour, row = shown.page.colours[place], shown.match.rows[place]
-        self.state.choose_for(colour.name, colour.given, row, shown.page.intent, beside, taken)
+        self.state.choose_for(
+            colour.name_in_words, colour.given, row, shown.page.intent, beside, taken
+        )

@@ -8,25 +8,21 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from rich.segment import Segment
 from textual import events, getters, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
-from textual.strip import Strip
-from textual.widget import Widget
 
 from tuimatch.errors import TargetError, TuimatchError
 from tuimatch.files.in_file import typed_path
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
 from tuimatch.tui.screens.page_state import Opened, PageState, opened
-from tuimatch.tui.widgets.block_list import DIM, PLAIN, fitted
+from tuimatch.tui.widgets.flat_lists import FlatList
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
 from tuimatch.tui.widgets.page_view import PageView
-from tuimatch.tui.widgets.paint import block
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.seam import Seam
 
@@ -43,62 +39,11 @@ if TYPE_CHECKING:
 
 # The least room for what stands beside the page, and lines of its facts.
 _PANEL, _FACTS = 30, 6
+# Rows from which the head says how the whole page comes out; columns beside the page for two lists.
+_ROOMY, _TWO_LISTS = 20, 58
 _STEP = 0.05
 
 _key = partial(own_binding, "page")
-
-
-class BesideList(Widget):
-    """The neighbours of a flat: as given and as printed, and how far they are from it."""
-
-    ALLOW_SELECT = False
-    DEFAULT_CSS = "BesideList { width: 1fr; height: 1fr; }"
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._state: PageState | None = None
-        self._lines: list[list[Segment]] = []
-
-    def show(self, state: PageState) -> None:
-        """Show those of the flat under the cursor."""
-        self._state = state
-        self._lines = self._made()
-        self.refresh()
-
-    def on_resize(self) -> None:
-        """Fit the new width."""
-        if self._state is not None:
-            self._lines = self._made()
-
-    def _made(self) -> list[list[Segment]]:
-        state = self._state
-        if state is None or state.shown is None:
-            return []
-        page, match = state.shown.page, state.shown.match
-        lines = [[fitted("         ΔE given beside", self.size.width, DIM)]]
-        for one in state.beside():
-            colour = page.colours[one.place]
-            name = printable(colour.name)
-            if one.why_not:
-                name += f" ({one.why_not})"
-            numbers = f" {one.delta_e:5.1f} {one.given:5.1f} "
-            lines.append(
-                [
-                    Segment(" "),
-                    block(colour.meant.srgb, 2),
-                    block(page.recipes.rgb_of(match.rows[one.place]), 2),
-                    Segment(numbers, PLAIN),
-                    fitted(name, max(0, self.size.width - 5 - len(numbers)), DIM),
-                ]
-            )
-        return lines
-
-    def render_line(self, y: int) -> Strip:
-        """One neighbour."""
-        if y >= len(self._lines):
-            return Strip.blank(self.size.width, self.rich_style)
-        line = Strip(self._lines[y]).adjust_cell_length(self.size.width)
-        return line.apply_style(self.rich_style)
 
 
 class PageScreen(ExplainedScreen[int | None]):
@@ -106,11 +51,14 @@ class PageScreen(ExplainedScreen[int | None]):
 
     DEFAULT_CSS = """
     PageScreen {
-        #page-head { height: 2; }
+        #page-head { height: 3; }
         #page-body { height: 1fr; }
         #page-panel { width: 1fr; padding-left: 1; }
         #page-facts { height: 4; padding: 0; }
         #page-message { height: 1; color: $secondary; }
+        #page-lists { height: 1fr; }
+        #page-flats { width: 3fr; margin-right: 1; }
+        #page-beside { width: 2fr; }
         Seam { height: 1fr; max-height: 9; min-height: 2; }
     }
     """
@@ -146,7 +94,7 @@ class PageScreen(ExplainedScreen[int | None]):
             "x", "keep_out", "Line art", "Take this colour for line art, or off a list", "keep_out"
         ),
         _key("B", "bring_back", "No line art", "Bring back what was left out last", "bring_back"),
-        _key("s", "order", "Order", "In reading order, or the largest first", "order"),
+        _key("s", "order", "Order", "In reading order, the largest or the worst first", "order"),
         _key("K", "take", "Keep", "Keep all recipes under a page number", "take", show=True),
         _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
         _key("u", "undo", "Undo", "Undo the last change of the log", "undo"),
@@ -200,7 +148,9 @@ class PageScreen(ExplainedScreen[int | None]):
             with Vertical(id="page-panel"):
                 yield Seam()
                 yield Lines(id="page-facts")
-                yield BesideList()
+                with Horizontal(id="page-lists"):
+                    yield FlatList(id="page-flats")
+                    yield FlatList(id="page-beside")
         yield Lines(id="page-message")
         yield Prompt()
         yield Foot()
@@ -260,6 +210,7 @@ class PageScreen(ExplainedScreen[int | None]):
             first, self._then = self._then or notes, ""
             self.state.show(message.shown)
             self._say(first)
+            self._ask_line_art()
             if self._then_take is not None:
                 self._take(self._then_take)
         self._then_take = None
@@ -275,6 +226,7 @@ class PageScreen(ExplainedScreen[int | None]):
             return
         page = shown.page
         head = self.query_one("#page-head", Lines)
+        head.styles.height = 3 if self.size.height >= _ROOMY else 2
         head.show(state.head(head.size.width))
         self._show_page(shown)
         colour = state.colour
@@ -288,7 +240,11 @@ class PageScreen(ExplainedScreen[int | None]):
         lines = self.query_one("#page-facts", Lines)
         lines.show("\n".join(facts[:_FACTS]))
         lines.styles.height = min(max(len(facts), 3), _FACTS) + 1
-        self.query_one(BesideList).show(state)
+        # All flats stand in a list where there is room, and those beside this one in another.
+        flats, beside = (self.query_one(f"#page-{name}", FlatList) for name in ("flats", "beside"))
+        flats.display = width >= _TWO_LISTS
+        flats.show(f"        ΔE  {state.order_in_words}", state.flat_lines(), state.at)
+        beside.show("        ΔE given  beside it", state.beside_lines())
 
     def _show_page(self, shown: Opened) -> None:
         height = max(1, self.query_one("#page-body").size.height)
@@ -339,7 +295,8 @@ class PageScreen(ExplainedScreen[int | None]):
     def action_order(self) -> None:
         """Another order of the cursor."""
         self.state.turn_order()
-        self._say("the largest first" if self.state.by_size else "in reading order")
+        self._say(self.state.order_in_words)
+        self.show()
 
     def action_lock(self) -> None:
         """Lock or free the recipe."""
@@ -375,6 +332,12 @@ class PageScreen(ExplainedScreen[int | None]):
     def action_label(self) -> None:
         """Name the flats one after another."""
         self._ask("label", "a name, or a file of names; Enter goes on, Esc ends", self._label)
+
+    def _ask_line_art(self) -> None:
+        """Ask once whether what looks like line art is that, the cursor on it."""
+        if (colour := self.state.line_art_to_ask()) is not None:
+            self._say(f"{colour} looks like line art: dark, thin, between most flats")
+            self._ask("line art", "Enter: it is, so it stays out; Esc: it is a flat", "")
 
     @property
     def _label(self) -> str:
@@ -442,6 +405,10 @@ class PageScreen(ExplainedScreen[int | None]):
         if asking == "take":
             self._close()
             self._take(text)
+        elif asking == "line art":
+            self._close()
+            self._say("")
+            self.action_keep_out()
         elif asking == "label" and typed_colours.is_list_file(typed_path(text)):
             self._close()
             self._take_in(text)

@@ -25,11 +25,18 @@ if TYPE_CHECKING:
     from tuimatch.match.typed_colours import Named
     from tuimatch.picture.flats import Flats
     from tuimatch.picture.picture import Picture
-    from tuimatch.planning.page import Colour, Page
+    from tuimatch.planning.page import Colour, FarOff, Page
     from tuimatch.planning.page_match import PageMatch, Watch
     from tuimatch.recipe.recipes import Recipes
     from tuimatch.tui.screens.page_dots import Dots
+    from tuimatch.tui.widgets.flat_lists import FlatLine
 
+Order = Literal["reading", "size", "worst"]
+ORDERS: dict[Order, str] = {
+    "reading": "in reading order",
+    "size": "the largest first",
+    "worst": "the worst first",
+}
 Look = Literal["printed", "split", "given"]
 LOOKS: tuple[Look, ...] = ("printed", "split", "given")
 # A page is looked at in some hundred dots: that many pixels on its longer side are enough.
@@ -102,6 +109,7 @@ class Opened:
         small: The same with fewer pixels, to be looked at.
         page: The colours.
         match: Their recipes.
+        far: The colours that are far off, the worst first.
     """
 
     asked: Asked
@@ -109,6 +117,7 @@ class Opened:
     small: Flats | None
     page: Page
     match: PageMatch
+    far: tuple[FarOff, ...]
 
 
 def opened(
@@ -149,7 +158,8 @@ def opened(
         max_passes=asked.max_passes,
         watch=watch,
     )
-    return Opened(asked, found, found and _small(found), page, match)
+    far = pages.far_off(page, match, asked.narrowing)
+    return Opened(asked, found, found and _small(found), page, match, far)
 
 
 def _read(asked: Asked, picture: Picture) -> Flats:
@@ -192,7 +202,7 @@ class PageState:
         asked: What the page is to be; what is shown may still be of an older question.
         shown: The page as it was last read and matched; None before that.
         order: The places of the flats in the order of the cursor.
-        by_size: Whether the largest is first, rather than in reading order.
+        by: Which order that is.
         place: The flat under the cursor.
         look: Whether the page is seen as printed, as given, or split.
         split: Where the line between is, 0…1.
@@ -210,11 +220,12 @@ class PageState:
         self._read = None if found is None else (asked.keep, found)
         self.shown: Opened | None = None
         self.order: list[int] = []
-        self.by_size = False
+        self.by: Order = "reading"
         self.place = 0
         self.look: Look = "printed"
         self.split = 0.5
         self.number = ""
+        self._line_art_asked = False
 
     @property
     def is_picture(self) -> bool:
@@ -239,7 +250,9 @@ class PageState:
     def _order(self) -> None:
         assert self.shown is not None
         self.order = list(range(len(self.shown.page.colours)))
-        if not self.by_size and (found := self.shown.flats) is not None:
+        if self.by == "worst":
+            self.order.sort(key=lambda i: -self._delta_e[i])
+        elif self.by == "reading" and (found := self.shown.flats) is not None:
             # Rows of a page, as they are read: a band of a tenth of its height is one line.
             band = max(found.page.height // 10, 1)
             places = [flat.place for flat in found.flats]
@@ -260,14 +273,31 @@ class PageState:
     def move(self, by: int) -> None:
         """To the next flat, or another; round at the ends."""
         if self.order:
-            at = (self.order.index(self.place) + by) % len(self.order)
-            self.place = self.order[at]
+            self.place = self.order[(self.at + by) % len(self.order)]
 
     def turn_order(self) -> None:
-        """In reading order, or the largest first."""
-        self.by_size = not self.by_size
+        """In reading order, the largest first, the worst first; a list knows no sizes."""
+        orders: list[Order] = (
+            ["reading", "size", "worst"] if self.is_picture else ["reading", "worst"]
+        )
+        self.by = orders[(orders.index(self.by) + 1) % len(orders)]
         if self.shown is not None:
             self._order()
+
+    @property
+    def order_in_words(self) -> str:
+        """The order of the cursor."""
+        return ORDERS[self.by] if self.is_picture or self.by == "worst" else "as listed"
+
+    @property
+    def at(self) -> int:
+        """Where the cursor is in that order."""
+        return self.order.index(self.place)
+
+    @property
+    def _delta_e(self) -> Sequence[float]:
+        assert self.shown is not None
+        return self.shown.match.delta_e
 
     def next_look(self) -> None:
         """As printed, split, as given."""
@@ -305,6 +335,22 @@ class PageState:
     def keep_out(self) -> None:
         """Take the colour under the cursor for line art."""
         self.asked = replace(self.asked, keep=(*self.asked.keep, self.colour.given.text))
+
+    def line_art_to_ask(self) -> str | None:
+        """A colour to be asked about, which looks like line art; the cursor goes to it.
+
+        Nothing is asked twice, or where it is known what the line art is.
+        """
+        from tuimatch.picture.line_art import likely
+
+        asked, self._line_art_asked = self._line_art_asked, True
+        if asked or self.asked.keep or self.shown is None or self.shown.flats is None:
+            return None
+        place = likely(self.shown.flats)
+        if place is None:
+            return None
+        self.place = place
+        return self.colour.given.text
 
     def bring_back(self) -> bool:
         """Take what was kept out last for a flat again; whether there was any."""
@@ -388,8 +434,39 @@ class PageState:
         ]
         return sorted(found, key=lambda one: (-borders[one.place], one.delta_e))
 
+    def beside_lines(self) -> list[FlatLine]:
+        """The neighbours, each with how far its recipe and its colour are from this one's."""
+        assert self.shown is not None
+        return [
+            self._line(one.place, f" {one.delta_e:5.1f} {one.given:5.1f} ", one.why_not)
+            for one in self.beside()
+        ]
+
+    def flat_lines(self) -> list[FlatLine]:
+        """All flats in the order of the cursor, each with how far its recipe is from it."""
+        assert self.shown is not None
+        remarks = {one.place: one.words for one in self.shown.far}
+        for place, colour in enumerate(self.shown.page.colours):
+            if colour.given.text in self.asked.locked:
+                remarks[place] = "locked"
+        return [
+            self._line(place, f" {self._delta_e[place]:5.1f} ", remarks.get(place, ""))
+            for place in self.order
+        ]
+
+    def _line(self, place: int, numbers: str, remark: str) -> FlatLine:
+        from tuimatch.tui.widgets.flat_lists import FlatLine
+
+        assert self.shown is not None
+        colour, recipes = self.shown.page.colours[place], self.shown.page.recipes
+        printed = recipes.rgb_of(self.shown.match.rows[place])
+        names = colour.name_in_words, colour.name
+        return FlatLine(place, colour.meant.srgb, printed, numbers, *names, remark)
+
     def head(self, width: int) -> str:
-        """The page, and what came of matching it: two lines, in as many words as there is room."""
+        """The page, what came of matching it, and how near it comes: in as many words as fit."""
+        from tuimatch.planning.page import overall
+
         assert self.shown is not None
         page, match, found = self.shown.page, self.shown.match, self.shown.flats
         what = "colours" if found is None else "flats"
@@ -407,6 +484,7 @@ class PageState:
                 f"{kept} still differ; {certainty}",
                 f"{kept} still differ",
             ),
+            tuple(overall(page, match, self.shown.far)),
         )
         return "\n".join(
             next((words for words in line if cell_len(words) <= width), line[-1]) for line in whole

@@ -189,7 +189,7 @@ class ReachScreen(AskingScreen[Picked | None]):
         text = state.said or (TYPE_ONE if target is None else f"( ) your colour: {state.wanted}")
         said.show(whole(said.size.width, TYPE_ONE, *TYPE_ONE_SHORT) if text == TYPE_ONE else text)
         said.set_class(state.alarm, "-alarm")
-        self.query_one(ChoicesStrip).show(state.newest, state.palette)
+        self.query_one(ChoicesStrip).show(state.newest)
         self.show_question()
 
     def _show_head(self) -> None:

@@ -11,13 +11,13 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tuimatch.colour.difference_words import colour_name
 from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.widgets.lines import shortened
 from tuimatch.tui.widgets.paint import block
 
 if TYPE_CHECKING:
     from tuimatch.log import Choice
-    from tuimatch.palette.model import Palette
 
 _SWATCH, _LONGEST = 3, 18
 
@@ -31,11 +31,10 @@ class ChoicesStrip(Widget):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._choices: Sequence[Choice] = []
-        self._palette: Palette | None = None
 
-    def show(self, choices: Sequence[Choice], palette: Palette) -> None:
-        """Show choices given oldest first, unlabelled ones in the words of a palette."""
-        self._choices, self._palette = choices[::-1], palette
+    def show(self, choices: Sequence[Choice]) -> None:
+        """Show choices given oldest first; one without a label is called by its colour."""
+        self._choices = choices[::-1]
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
@@ -43,7 +42,7 @@ class ChoicesStrip(Widget):
         width = self.size.width
         segments, used = [Segment(" ")], 1
         for choice in self._choices:
-            words = choice.label or choice.recipe_words(self._palette, roomy=False)
+            words = choice.label or colour_name(choice.target_lab)
             name = shortened(printable(words), _LONGEST)
             needed = _SWATCH + 1 + cell_len(name) + 2
             if used + needed > width:
