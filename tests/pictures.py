@@ -61,9 +61,9 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             ">protan",
         ),
     ),
-    "page": (
+    "page-screen": (
         ("page", PAGE, "--keep", "black", "--palette", "newsprint-quarters"),
-        (">differ", "down", "down", "d"),
+        (">differ", f"\x1b[200~{comic_page.labels_text()}\x1b[201~", *["down"] * 7, "d"),
     ),
     "lay": (
         ("#9a4a45", "--project", "ferrow", "--palette", "newsprint-quarters"),
@@ -92,7 +92,10 @@ VIEWS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 # These start from the invented comic's log.
 WITH_COMIC = {"review", "ticked", "projects", "lay", "passes", "economy", "economy-page"}
-README = (("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30)))
+README = (
+    *(("match", (100, 30)), ("dots", (100, 30)), ("reach-cover", (100, 30))),
+    ("page-screen", (100, 30)),
+)
 
 
 def draw(terminal: Terminal) -> Image.Image:

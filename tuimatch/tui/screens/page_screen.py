@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 _PANEL, _FACTS = 30, 6
 # Rows from which the head says how the whole page comes out; columns beside the page for two lists.
 _ROOMY, _TWO_LISTS = 20, 58
+_REMARKS = 90  # from so many on the list of all flats has room to say why one is far off
 _STEP = 0.05
 
 _key = partial(own_binding, "page")
@@ -57,8 +58,7 @@ class PageScreen(ExplainedScreen[int | None]):
         #page-facts { height: 4; padding: 0; }
         #page-message { height: 1; color: $secondary; }
         #page-lists { height: 1fr; }
-        #page-flats { width: 3fr; margin-right: 1; }
-        #page-beside { width: 2fr; }
+        #page-flats { margin-right: 1; }
         Seam { height: 1fr; max-height: 9; min-height: 2; }
     }
     """
@@ -243,8 +243,10 @@ class PageScreen(ExplainedScreen[int | None]):
         # All flats stand in a list where there is room, and those beside this one in another.
         flats, beside = (self.query_one(f"#page-{name}", FlatList) for name in ("flats", "beside"))
         flats.display = width >= _TWO_LISTS
-        flats.show(f"        ΔE  {state.order_in_words}", state.flat_lines(), state.at)
-        beside.show("        ΔE given  beside it", state.beside_lines())
+        flats.styles.width = "3fr" if width >= _REMARKS else "2fr"
+        beside.styles.width = "2fr"
+        flats.show(f"{'ΔE':>10} {state.order_in_words}", state.flat_lines(), state.at)
+        beside.show(f"{'ΔE':>10}{'given':>6} beside it", state.beside_lines())
 
     def _show_page(self, shown: Opened) -> None:
         height = max(1, self.query_one("#page-body").size.height)

@@ -438,7 +438,7 @@ class PageState:
         """The neighbours, each with how far its recipe and its colour are from this one's."""
         assert self.shown is not None
         return [
-            self._line(one.place, f" {one.delta_e:5.1f} {one.given:5.1f} ", one.why_not)
+            self._line(one.place, f"{one.delta_e:5.1f}{one.given:6.1f}", one.why_not)
             for one in self.beside()
         ]
 
@@ -450,7 +450,7 @@ class PageState:
             if colour.given.text in self.asked.locked:
                 remarks[place] = "locked"
         return [
-            self._line(place, f" {self._delta_e[place]:5.1f} ", remarks.get(place, ""))
+            self._line(place, f"{self._delta_e[place]:5.1f}", remarks.get(place, ""))
             for place in self.order
         ]
 
