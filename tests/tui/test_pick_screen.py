@@ -196,7 +196,12 @@ def test_escape_answers_nothing_and_help_explains_the_keys(quarters: Path) -> No
         await pilot.press("question_mark")
         assert isinstance(pilot.app.screen, HelpScreen)
         says = {key.says for key in pilot.app.screen._keys}
-        assert {"Make it the target", "Zoom in", "Far to the left", "Every key"} <= says
+        assert {
+            "Make it the target",
+            "Zoom in",
+            "Far to the left",
+            "What the keys and words here mean",
+        } <= says
         await pilot.press("escape", "escape")
 
     assert play(scene, quarters) is None
