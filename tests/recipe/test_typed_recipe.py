@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tuimatch.errors import TargetError
 from tuimatch.palette import file as palette_file
 from tuimatch.palette.file import shipped_names
+from tuimatch.palette.model import Palette
 from tuimatch.recipe import recipes, typed_recipe
 from tuimatch.recipe.copied_recipe import Wording, word
 
@@ -78,3 +79,10 @@ def test_any_text_is_a_recipe_none_or_refused(text: str) -> None:
         assert str(error).isprintable()
     else:
         assert found is None or MIXED["screen-quarters"].row_of(found) is not None
+
+
+def test_a_megabyte_is_not_gone_through_name_by_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked_at: list[str] = []
+    monkeypatch.setattr(Palette, "ink_position", lambda _, name: looked_at.append(name))
+    assert typed_recipe.read(QUARTERS, "#ffffff x " * 100_000) is None
+    assert len(looked_at) < 10_000

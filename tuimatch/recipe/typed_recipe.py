@@ -9,6 +9,8 @@ from tuimatch.palette.model import Ink, Palette
 from tuimatch.text import percent
 
 _NUMBER = re.compile(r"(\d{1,3}(?:\.\d{1,2})?)\s*%?")
+# Far longer than a recipe; what is pasted may be a megabyte, and each prefix may be an ink's name.
+_LONGEST = 2000
 _LABEL_AND_SHARE = re.compile(rf"(.+) {_NUMBER.pattern}")
 
 
@@ -25,6 +27,8 @@ def read(palette: Palette, text: str) -> tuple[float, ...] | None:
     Raises:
         TargetError: It is one, with an ink twice or a tint that the ink has not.
     """
+    if len(text) > _LONGEST:
+        return None
     text = " ".join(text.split())
     if text.casefold() == palette.recipe_text((0.0,) * len(palette.inks)):
         return (0.0,) * len(palette.inks)

@@ -374,10 +374,10 @@ class PageScreen(ExplainedScreen[int | None]):
         """Name flats by a list, or by the file of one; or go to the flat of a colour."""
         from tuimatch.match import typed_colours
 
-        path = typed_path(text)
+        file = None if typed_colours.is_list(text) else typed_path(text)
         try:
-            if not typed_colours.is_list(text) and typed_colours.is_list_file(path):
-                named = typed_colours.read_file(path)
+            if file is not None and typed_colours.is_list_file(file):
+                named = typed_colours.read_file(file)
             else:
                 named = typed_colours.read(text)
         except TargetError as error:
