@@ -13,7 +13,7 @@ UNIQUE_HUES = (("red", 20.14), ("yellow", 90.0), ("green", 164.25), ("blue", 237
 
 # What people call a hue, each up to a CIELAB angle in degrees: the unique hues, and what lies
 # between them. Where one ends is common practice, no source. Printers know magenta from red. Blue
-# ends late: in CIELAB a full blue stands as far round as 301 degrees, where a pale colour is purple.
+# ends late: in CIELAB a full blue stands as far as 301 degrees, where a light colour is purple.
 _NAMES = (
     *(
         (5.0, "magenta"),
