@@ -524,7 +524,7 @@ def test_help_shows_the_keys(path: Path) -> None:
         assert {
             "Raise the tolerance of every area by ΔE 0.25",
             "Less tolerance for the area under the cursor",
-            "Put these recipes into the log",
+            "Take these recipes into the log",
         } <= says
 
     play(path, scene)

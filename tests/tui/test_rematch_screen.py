@@ -51,7 +51,7 @@ def test_all_areas_are_taken_in_one_step_and_undone_in_one(path: Path, tmp_path:
     async def scene(pilot: Pilot[None], review: ReviewScreen) -> None:
         screen = await begin(pilot, NEWSPRINT.stem)
         head = text(screen, "#rematch-head")
-        assert f"{project}, again on {NEWSPRINT.name}" in head and "still do" in head
+        assert f"{project}, again on {NEWSPRINT.name}" in head and "still differ" in head
         first = screen.areas.rows[0]
         shown = rows(screen)
         assert first.name in shown[0] and "ΔE" in shown[0]
