@@ -70,7 +70,7 @@ def screen_of(colours: dict[str, str]) -> ApartScreen:
     row = nearest(CANDIDATE)
     recipes = mixed()
     return ApartScreen(
-        recipes.palette.recipe_text(recipes.tints_of(row)),
+        recipes.palette.recipe_wordings(recipes.tints_of(row)),
         recipes.xyz[row],
         recipes.rgb_of(row),
         [choice(label, colour) for label, colour in colours.items()],
@@ -207,3 +207,19 @@ def test_none_alike() -> None:
         assert "none of 1 recipe becomes alike" in str(screen.query_one("#apart-head").render())
 
     play(scene, {"sea": "#2a4fd9"})
+
+
+@pytest.mark.parametrize("width", [36, 48, 60, 72, 80, 100, 160])
+def test_recipes_numbers_and_heads_are_whole_at_every_width(width: int) -> None:
+    async def scene(pilot: Pilot[None], screen: ApartScreen) -> None:
+        await pilot.resize_terminal(width, 30)
+        await pilot.pause()
+        assert not any("…" in line for line in rows(screen))
+        said = [str(screen.query_one(part).render()) for part in ("#apart-head", "#apart-foot")]
+        assert not any("…" in part for part in said)
+        heads = said[0].split("\n")[2].split()
+        assert {"protan", "protanopia", "prot"} & set(heads)
+        assert max(map(len, said[1].split("\n"))) <= width - 2
+
+    short = {label: colour for label, colour in COLOURS.items() if len(label) < 12}
+    play(scene, short)

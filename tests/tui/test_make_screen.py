@@ -249,3 +249,14 @@ def test_escape_writes_nothing_and_help_explains_the_keys(
 
     assert play(scene) is None
     assert list(tmp_path.iterdir()) == []
+
+
+def test_in_a_small_pane_the_question_and_the_answer_are_in_sight(play: Callable[..., Any]) -> None:
+    async def scene(pilot: Pilot[None], screen: MakeScreen) -> None:
+        await settled(pilot)
+        for widget in (screen.query_one("#make-question"), screen.prompt):
+            assert widget.size.height
+            assert screen.region.contains_region(widget.region)
+        assert not screen.show_vertical_scrollbar
+
+    play(scene, size=(36, 12))

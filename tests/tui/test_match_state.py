@@ -355,7 +355,7 @@ def test_taking(path: Path, rank: int) -> None:
         assert state.candidate is not None and state.candidate.rank == (rank or 1)
         assert copied == [taken.recipe]
         state.copied("on the clipboard")
-        assert state.said == "kept in the log, recipe on the clipboard"
+        assert state.said == "kept in the log; recipe on the clipboard"
         state.answer("fog")
         assert state.asked is None
     with Log(path) as log:

@@ -167,3 +167,13 @@ def test_a_small_pane_is_laid_out_once_and_holds_every_part(size: tuple[int, int
         await pilot.press("escape")
 
     assert play(scene, size=size) is None
+
+
+@pytest.mark.parametrize("width", [36, 48, 60, 72, 80, 100, 160])
+def test_what_is_said_of_a_palette_is_whole_at_every_width(width: int) -> None:
+    async def scene(pilot: Pilot[None], screen: PaletteScreen) -> None:
+        for line in text(screen):
+            assert "…" not in line
+        assert any("recipes" in line for line in text(screen))
+
+    play(scene, size=(width, 30))

@@ -201,3 +201,28 @@ def test_with_nothing_allowed_there_is_nothing_to_look_at() -> None:
         assert screen.is_current
 
     assert play(scene, allowed=mixed(NEWSPRINT).inks > 9) == OPEN
+
+
+@pytest.mark.parametrize("width", [36, 46, 60, 63, 72, 80, 92, 100, 160])
+@pytest.mark.parametrize("palette", [NEWSPRINT, ZINE])
+def test_at_every_width_words_are_whole_and_apart_from_the_colours(
+    palette: str, width: int
+) -> None:
+    async def scene(pilot: Pilot[None], screen: WheelScreen) -> None:
+        await pilot.resize_terminal(width, 24)
+        await pilot.pause()
+        for place in range(12):
+            for part in ("#wheel-head", "#wheel-facts"):
+                lines = screen.query_one(part, Lines)
+                shown = [lines.render_line(y).text for y in range(lines.size.height)]
+                if screen.hues.hue.row is not None:
+                    assert not any("…" in line for line in shown)
+            signs = drawn(screen.hues, place)
+            assert "…" not in text(screen.hues, place)
+            plain = (" ", signs[0][1])
+            assert signs[-1] == plain
+            first = next((x for x, (_, ground) in enumerate(signs) if ground != plain[1]), None)
+            assert first is None or signs[first - 1] == plain
+            await pilot.press("down")
+
+    play(scene, palette, size=(100, 30))

@@ -79,6 +79,13 @@ class Choice:
             return ", ".join(used) or "bare paper"
         return palette.recipe_words(tuple(self.tints.values()), roomy=roomy)
 
+    def recipe_wordings(self, palette: Palette | None) -> tuple[str, ...]:
+        """The recipe in words from the longest wording to the shortest, which names the inks."""
+        words = self.recipe_words(palette)
+        inks = ", ".join(ink for ink, tint in self.tints.items() if tint)
+        short = self.recipe_words(palette, roomy=False)
+        return (words, words.replace(" %", ""), short, inks or words)
+
     @property
     def wanted(self) -> str:
         """The target as it was written, and how it was taken unless as measured."""

@@ -229,3 +229,14 @@ class Palette:
             ink.tint_words(t, roomy=roomy) for ink, t in zip(self.inks, tints, strict=True) if t
         ]
         return ", ".join(used) or "bare paper"
+
+    def recipe_wordings(self, tints: tuple[float, ...]) -> tuple[str, ...]:
+        """A recipe for people from the longest wording to the shortest, which names its inks alone.
+
+        Args:
+            tints: Percent for every ink in laying order, 0 for none.
+        """
+        words = self.recipe_words(tints)
+        inks = ", ".join(ink.name for ink, t in zip(self.inks, tints, strict=True) if t)
+        short = self.recipe_words(tints, roomy=False)
+        return (words, words.replace(" %", ""), short, inks or words)

@@ -24,7 +24,7 @@ from tuimatch.tui.screens.asking import AskingScreen
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
 from tuimatch.tui.widgets.foot import Foot
-from tuimatch.tui.widgets.lines import Lines, Remark
+from tuimatch.tui.widgets.lines import Lines, Parts, Remark
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.ranked_list import RankedList
 from tuimatch.tui.widgets.seam import Seam
@@ -158,7 +158,7 @@ class MatchScreen(AskingScreen[None]):
                 yield Lines(id="facts")
             yield RankedList()
         yield ChoicesStrip()
-        yield Lines(id="message")
+        yield Parts(id="message")
         yield Prompt()
         yield Foot()
         # What is copied while another screen is open becomes the target on coming back.
@@ -515,11 +515,11 @@ class MatchScreen(AskingScreen[None]):
         from tuimatch.tui.screens.apart_screen import ApartScreen
 
         recipes, row = state.match.recipes, state.candidate.row
-        name = state.palette.recipe_words(recipes.tints_of(row))
+        wordings = state.palette.recipe_wordings(recipes.tints_of(row))
         own = tuple(recipes.lab[row].tolist())
         choices = [choice for choice in state.keeper.choices if choice.lab != own]
         rgb = recipes.rgb_of(row)
-        self.app.push_screen(ApartScreen(name, recipes.xyz[row], rgb, choices, state.palette))
+        self.app.push_screen(ApartScreen(wordings, recipes.xyz[row], rgb, choices, state.palette))
 
     def action_lay(self) -> None:
         """Lay the recipe ink by ink. Looking keeps nothing; the first tick keeps the recipe."""

@@ -446,7 +446,7 @@ class MatchState:
         """Say what is known about a copy."""
         what = self.asked.what if self.asked else ""
         if not self.keeper.waiting and what != "replace":
-            said = f"{'kept in the log, ' * (what == 'label')}recipe {where}"
+            said = f"{'kept in the log; ' * (what == 'label')}recipe {where}"
             self.say("; ".join(filter(None, (self._remark, said))))
             self._remark = ""
 

@@ -17,6 +17,7 @@ from tuimatch.text import printable, rgb_of_hex
 from tuimatch.tui.screens.explained import ExplainedScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.foot import Foot
+from tuimatch.tui.widgets.lines import whole
 from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 
 _SEERS = ("most people", "protanopia", "deuteranopia", "tritanopia")
 _SHORT = ("most", "protan", "deutan", "tritan")
+_SHORTEST = ("most", "prot", "deut", "trit")
+_NAMES = (_SEERS, _SHORT, _SHORTEST)
 _WARNED = Style(bold=True, color="#ffffff")
 
 
@@ -37,12 +40,12 @@ class Beside:
     """A choice beside the candidate.
 
     Attributes:
-        recipe: That of the choice, in words.
+        recipe: That of the choice, in words, from the longest wording to the shortest.
         seams: Candidate and choice as they are seen: by most people, then with each dichromacy.
     """
 
     choice: Choice
-    recipe: str
+    recipe: tuple[str, ...]
     told: ToldApart
     seams: tuple[tuple[RGB, RGB], ...]
 
@@ -70,7 +73,7 @@ def beside(
         theirs = _triples(displayed(seen_with_dichromacy(others, kind)).srgb)
         views.append([(mine, other) for other in theirs])
     found = [
-        Beside(choice, choice.recipe_words(palette), told, seams)
+        Beside(choice, choice.recipe_wordings(palette), told, seams)
         for choice, told, seams in zip(
             choices, told_apart(xyz, others), zip(*views, strict=True), strict=True
         )
@@ -116,9 +119,8 @@ class ApartList(BlockList):
             if part < 2:
                 segments += [block(mine, seam // 2), block(other, seam - seam // 2)]
             else:
-                said = f"ΔE {difference:.1f}" if seam >= 12 else f"{difference:.1f}"
-                mark = " ! alike" if seam >= 14 else " !"
-                segments.append(fitted(said + mark * warn, seam, _WARNED if warn else style))
+                said = whole(seam, *_differences(difference, alike=warn))
+                segments.append(fitted(said, seam, _WARNED if warn else style))
             segments.append(Segment(" "))
         return segments
 
@@ -126,14 +128,23 @@ class ApartList(BlockList):
         if part == 0:
             return fitted(printable(item.choice.label or "no label"), width, style)
         if part == 1:
-            return fitted(printable(item.recipe), width, DIM)
-        return fitted("! become alike" if item.told.alike_for else "", width, _WARNED)
+            return fitted(whole(width, *map(printable, item.recipe), ""), width, DIM)
+        warning = whole(width, "! become alike", "! alike") if item.told.alike_for else ""
+        return fitted(warning, width, _WARNED)
 
 
 def columns(width: int) -> tuple[int, int]:
     """Widths of the words and of one seam."""
-    label = max(17, min(34, width // 4))
+    label = max(16, min(40, width * 2 // 5))
     return label, max(2, (width - label) // len(_SEERS) - 1)
+
+
+def _differences(delta_e: float, *, alike: bool) -> tuple[str, ...]:
+    """A difference from the longest wording to the shortest."""
+    number = f"{delta_e:.1f}"
+    if not alike:
+        return f"ΔE {number}", number
+    return f"ΔE {number} ! alike", f"{number} ! alike", f"{number} !", f"{number}!", "!"
 
 
 def _kinds() -> tuple[str, ...]:
@@ -172,7 +183,7 @@ class ApartScreen(ExplainedScreen[None]):
 
     def __init__(
         self,
-        name: str,
+        recipe: tuple[str, ...],
         xyz: npt.ArrayLike,
         rgb: RGB,
         choices: list[Choice],
@@ -181,14 +192,14 @@ class ApartScreen(ExplainedScreen[None]):
         """Compare a candidate with the choices of its project.
 
         Args:
-            name: The candidate's recipe.
+            recipe: The candidate's recipe, from the longest wording to the shortest.
             xyz: Its colour, D50, shape (3,).
             rgb: The same as a screen shows it.
             choices: Every choice of the project.
             palette: The palette in use, whose words say the recipes.
         """
         super().__init__()
-        self._recipe = name
+        self._recipe = recipe
         self._found = beside(xyz, rgb, choices, palette)
 
     def compose(self) -> ComposeResult:
@@ -206,11 +217,12 @@ class ApartScreen(ExplainedScreen[None]):
     def on_resize(self) -> None:
         """Set the head over the seams."""
         label, seam = columns(self.app.size.width)
-        names = _SEERS if seam >= len(max(_SEERS, key=len)) else _SHORT
+        names = next((way for way in _NAMES if max(map(len, way)) <= seam), _SHORTEST)
         heads = "".join(name[:seam].ljust(seam + 1) for name in names)
-        recipe = fitted(f" {printable(self._recipe)}", self.app.size.width).text
-        text = f"{recipe}\n {self._verdict()}\n{' ' * label}{heads}"
+        recipe = whole(self.app.size.width - 2, *map(printable, self._recipe))
+        text = f" {recipe}\n {self._verdict()}\n{' ' * label}{heads}"
         self.query_one("#apart-head", Static).update(Content(text), layout=False)
+        self._show()
 
     def _verdict(self) -> str:
         if not self._found:
@@ -223,9 +235,12 @@ class ApartScreen(ExplainedScreen[None]):
         item = self.choices.item
         if item is None:
             return
-        kinds = dict(zip(_kinds(), _SEERS[1:], strict=True))
-        alike = ", ".join(kinds[kind] for kind in item.told.alike_for)
-        said = [printable(f"{item.choice.label or 'no label'}: {item.recipe}")]
-        if alike:
-            said.append(f"! alike with {alike}")
+        label, recipe = item.choice.label or "no label", item.recipe
+        ways = (f"{label}: {recipe[0]}", *recipe)
+        room = self.app.size.width - 2
+        said = [whole(room, *map(printable, ways))]
+        if item.told.alike_for:
+            names = [dict(zip(_kinds(), way[1:], strict=True)) for way in _NAMES]
+            alike = (", ".join(way[kind] for kind in item.told.alike_for) for way in names)
+            said.append(whole(room, *(f"! alike with {kinds}" for kinds in alike)))
         self.query_one("#apart-foot", Static).update(Content("\n".join(said)), layout=False)

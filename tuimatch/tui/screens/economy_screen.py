@@ -41,6 +41,7 @@ STEP = 0.25
 # Planning stops here with the best so far, the reading of the log and the mixing counted in: nobody
 # waits longer for a key, nor for leaving.
 _SECONDS = 5.0
+_LONG = 1_000  # cells
 # Seconds to wait for another program's write: the screen's thread must not stand still.
 _PATIENCE = 0.04
 
@@ -436,24 +437,33 @@ class EconomyScreen(ExplainedScreen[bool]):
     def _show_facts(self) -> None:
         change, said = self.areas.change, ["no areas here"]
         if change is not None and self._shown is not None:
-            recipe = change.area.palette.recipe_words
+            wordings = change.area.palette.recipe_wordings
             own = level_in_words(self._tolerances.of(change.area.key))
             if self._tolerances.kept & {change.area.key}:
                 own = "kept"
             if change.area.key in self._shown.work.laid:
                 own = "laid already"
-            said = [
-                f"{self._shown.name(change)} · {own}",
-                f"before  ΔE {change.delta_e_before:.2f}  {printable(recipe(change.area.tints))}",
-                f"after   ΔE {change.delta_e_after:.2f}  {printable(recipe(change.tints))}",
-            ]
-            if self.query_one(Seam).display:
+            is_roomy = self.query_one(Seam).display  # there it goes on in another line
+            room = _LONG if is_roomy else self.size.width - 2
+            name = self._shown.name(change)
+            said = [whole(room, f"{name} · {own}", f"{name} · {own.split(', ')[0]}", name)]
+            for when, delta_e, tints in (
+                ("before", change.delta_e_before, change.area.tints),
+                ("after", change.delta_e_after, change.tints),
+            ):
+                recipes = [printable(words) for words in wordings(tints)]
+                ways = [f"{when:6}  ΔE {delta_e:.2f}  {recipe}" for recipe in recipes]
+                said.append(whole(room, *ways, f"{when:6} {delta_e:.2f} {recipes[-1]}"))
+            if is_roomy:
                 said = [*said, "", *self._instead(self._shown)]
         facts = self.query_one("#economy-facts", Lines)
         if self.query_one(Seam).display:
             seam = self.areas.seam_here
             self.query_one(Seam).show(*seam)
-            said = [line for text in said for line in wrap(text, facts.size.width) or [""]]
+            # A figure is not parted from its percent sign.
+            kept = (text.replace(" %", "\N{NO-BREAK SPACE}%") for text in said)
+            lines = (line for text in kept for line in wrap(text, facts.size.width) or [""])
+            said = [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
         facts.show("\n".join(said))
 
     def _instead(self, planned: Planned) -> list[str]:

@@ -72,8 +72,10 @@ class MakeScreen(ExplainedScreen[Path | None]):
         Static { height: auto; max-height: 4; padding: 0 1; }
         #make-how { color: $secondary; margin-bottom: 1; }
         #make-said { text-style: bold; }
+        &.-short #make-how { display: none; }
     }
     """
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012 (Textual's way)
     WORDS = (
         "swatch",
         "recipe",
@@ -108,7 +110,7 @@ class MakeScreen(ExplainedScreen[Path | None]):
 
     def compose(self) -> ComposeResult:
         """Head, swatches, what was said, question, answer, keys."""
-        yield Lines("your own palette, from swatches of your own inks", id="make-head")
+        yield Lines("a palette from your own swatches", id="make-head")
         yield Static(_HOW, id="make-how", markup=False)
         yield SwatchList()
         yield Static(id="make-said", markup=False)

@@ -21,7 +21,7 @@ from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
 from tuimatch.tui.screens.page_state import Opened, PageState, opened
 from tuimatch.tui.widgets.flat_lists import FlatList
 from tuimatch.tui.widgets.foot import Foot
-from tuimatch.tui.widgets.lines import Lines
+from tuimatch.tui.widgets.lines import Lines, Parts
 from tuimatch.tui.widgets.page_view import PageView
 from tuimatch.tui.widgets.prompt import Prompt
 from tuimatch.tui.widgets.seam import Seam
@@ -151,7 +151,7 @@ class PageScreen(ExplainedScreen[int | None]):
                 with Horizontal(id="page-lists"):
                     yield FlatList(id="page-flats")
                     yield FlatList(id="page-beside")
-        yield Lines(id="page-message")
+        yield Parts(id="page-message")
         yield Prompt()
         yield Foot()
 

@@ -20,8 +20,9 @@ from tuimatch.palette.model import Palette
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
 from tuimatch.tui.screens.explained import ExplainedScreen
-from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.foot import Foot
+from tuimatch.tui.widgets.lines import whole
 from tuimatch.tui.widgets.paint import RGB, block
 
 _MOST_FILES = 200
@@ -109,14 +110,15 @@ class PaletteList(BlockList):
             return []
         entry, here = self._entries[place], place == self.cursor
         style = HERE if here else PLAIN
-        most = max(len(entry.colours) for entry in self._entries) * _SWATCH
+        wide = _SWATCH if width >= NARROW else _SWATCH - 1
+        most = max(len(entry.colours) for entry in self._entries) * wide
         swatches = []
         for rgb in entry.colours:  # each on its paper: a black would be lost on the ground
-            swatches += [block(entry.colours[0], 1), block(rgb, _SWATCH - 1)]
+            swatches += [block(entry.colours[0], 1), block(rgb, wide - 1)]
         mark = "▸ " if here and part == 0 else "  "
-        gap = Segment(" " * (most - len(entry.colours) * _SWATCH + 2))
+        gap = Segment(" " * (most - len(entry.colours) * wide + 2))
         room = width - len(mark) - most - 2
-        said = self._words(entry)[part]
+        said = whole(room, *self._words(entry)[part])
         return [
             Segment(mark, style),
             *swatches,
@@ -124,13 +126,17 @@ class PaletteList(BlockList):
             fitted(said, room, style if part == 0 and entry.palette else DIM),
         ]
 
-    def _words(self, entry: Entry) -> tuple[str, str]:
-        palette = entry.palette
+    def _words(self, entry: Entry) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """What is said in each line, from the longest wording to the shortest."""
+        palette, file_name = entry.palette, printable(entry.name)
         if palette is None:
-            return f"{printable(entry.name)}: cannot be used", entry.refusal
+            return (f"{file_name}: cannot be used", file_name), (entry.refusal,)
         used = "  in use" if same(palette, self._current) else ""
-        count = f"{palette.recipe_count:,} recipes, {palette.kind}{in_words(palette)}"
-        return f"{printable(palette.name)}{used}", f"{count}, {printable(entry.name)}"
+        name, count = printable(palette.name), f"{palette.recipe_count:,} recipes"
+        kind, off = f"{count}, {palette.kind}", in_words(palette)
+        short = off.replace("prints within", "within")
+        said = (f"{kind}{off}, {file_name}", f"{kind}{off}", f"{kind}{short}", kind, count)
+        return (f"{name}{used}", name, file_name), said
 
 
 class PaletteScreen(ExplainedScreen[Palette | None]):

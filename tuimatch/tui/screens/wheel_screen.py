@@ -28,7 +28,8 @@ COUNTS = (6, 8, 12, 18, 24, 36)
 
 # Lines for the head, two facts and the keys; and what the build-up needs.
 _AROUND, _BUILD_UP = 4, 2
-_SWATCHES = 12
+_NAME, _SWATCHES, _FEW_SWATCHES = 20, 12, 5
+_ROOM_FOR_RECIPE = 31
 _ROOM_FOR_CHROMA = 40
 
 
@@ -46,6 +47,11 @@ class HueList(BlockList):
         self.show_blocks(len(hues), cursor)
 
     @property
+    def hues(self) -> tuple[Hue, ...]:
+        """The hues shown."""
+        return self._hues
+
+    @property
     def hue(self) -> Hue:
         """The hue under the cursor."""
         return self._hues[self.cursor]
@@ -57,19 +63,25 @@ class HueList(BlockList):
         hue = self._hues[place]
         style = HERE if place == self.cursor else PLAIN
         mark = "▸" if place == self.cursor else " "
-        name = f"{mark}{hue.angle:4.0f}° {hue_name(hue.angle):12}"
+        name = f"{mark}{hue.angle:4.0f}° {hue_name(hue.angle)}".ljust(_NAME)
         segments = [Segment(name, style)]
         if hue.row is None:
             ways = ("not clean: no recipe comes near it", "not clean: no recipe", "not clean")
             return [*segments, fitted(whole(width - len(name) - 1, *ways), width - len(name), DIM)]
-        edges = [_SWATCHES * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
+        swatches = min(_SWATCHES, width - _NAME - _ROOM_FOR_RECIPE)
+        if swatches < _FEW_SWATCHES:  # the recipe stands below, and the room is the colours'
+            swatches = width - _NAME - 1 if hue.clean else _FEW_SWATCHES
+        edges = [swatches * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
         segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]
-        recipe = self._recipes.palette.recipe_words(self._recipes.tints_of(hue.row))
-        clean = recipe if hue.clean else f"not clean: {recipe}"
-        room = width - len(name) - _SWATCHES
+        room = width - _NAME - swatches
         chroma = f"  vividness {hue.chroma:3.0f}" if room >= _ROOM_FOR_CHROMA else ""
-        said = f"{chroma}  {printable(clean)}"
-        return [*segments, fitted(said, room, style if hue.clean else DIM)]
+        recipe = self._recipes.palette.recipe_wordings(self._recipes.tints_of(hue.row))
+        said = [printable(words) for words in recipe]
+        if not hue.clean:
+            said = [*(f"not clean: {words}" for words in said), "not clean"]
+        gap = " " if room < _ROOM_FOR_RECIPE - 1 else "  "
+        words = whole(room - len(chroma + gap) - (len(gap) > 1), *said, "")
+        return [*segments, fitted(chroma + gap + words, room, style if hue.clean else DIM)]
 
 
 class WheelScreen(ExplainedScreen[int | None]):
@@ -138,8 +150,11 @@ class WheelScreen(ExplainedScreen[int | None]):
         self.watch(self.hues, "cursor", self._show)
 
     def on_resize(self) -> None:
-        """Give the hues the lines they need and the build-up what is left."""
+        """Give the hues the lines they need and the build-up what is left; say what has room."""
         self._share_out()
+        if self.hues.hues:
+            self._say_head()
+            self._show()
 
     def _share_out(self) -> None:
         room = self.app.size.height - _AROUND - _BUILD_UP
@@ -147,15 +162,20 @@ class WheelScreen(ExplainedScreen[int | None]):
         self.hues.styles.height = max(1, min(self._count, room))
 
     def _turn(self, place: int) -> None:
-        from tuimatch.match.wheel import summary, wheel
+        from tuimatch.match.wheel import wheel
 
-        hues = wheel(self._recipes, self._count, allowed=self._allowed)
-        palette = self._recipes.palette
-        name = f"{summary(hues)} · {printable(palette.name)}"
-        head = self.query_one("#wheel-head", Lines)
-        head.show(whole(self.app.size.width - 1, f"{name}{in_words(palette)}", name, summary(hues)))
-        self.hues.show(hues, place)
+        self.hues.show(wheel(self._recipes, self._count, allowed=self._allowed), place)
+        self._say_head()
         self._share_out()
+
+    def _say_head(self) -> None:
+        from tuimatch.match.wheel import summary
+
+        palette, said = self._recipes.palette, summary(self.hues.hues)
+        short = said.split(" (")[0]
+        name = f"{said} · {printable(palette.name)}"
+        head = self.query_one("#wheel-head", Lines)
+        head.show(whole(self.app.size.width - 2, f"{name}{in_words(palette)}", name, said, short))
 
     def _show(self) -> None:
         from tuimatch.match.wheel import off_in_words, remark
@@ -168,9 +188,12 @@ class WheelScreen(ExplainedScreen[int | None]):
         else:
             screen = hexed(recipes.rgb_of(row))
             clipped = f", {BEYOND_SCREEN}" if recipes.clipped[row] else ""
-            held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}, vividness {hue.chroma:.0f}"
-            recipe = recipes.palette.recipe_words(recipes.tints_of(row))
-            said = [recipe, f"{held}, {screen}{clipped}"]
+            held = f"hue {hue.angle:.0f}°: {off_in_words(hue.off)}"
+            vivid = f"{held}, vividness {hue.chroma:.0f}"
+            ways = (f"{vivid}, {screen}{clipped}", f"{vivid}, {screen}", vivid, held)
+            room = self.app.size.width - 2
+            recipe = whole(room, *recipes.palette.recipe_wordings(recipes.tints_of(row)))
+            said = [recipe, whole(room, *ways)]
         self.query_one("#wheel-facts", Lines).show("\n".join(map(printable, said)))
 
     @property

@@ -9,6 +9,7 @@ from rich.segment import Segment
 
 from tuimatch.text import printable
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
+from tuimatch.tui.widgets.lines import whole
 from tuimatch.tui.widgets.paint import RGB, block
 
 if TYPE_CHECKING:
@@ -159,15 +160,16 @@ class AreaList(BlockList):
         ]
         room = width - 5 - 2 * _HALF_SEAM
         if part == 1:
-            recipes = _recipes(change, self._planned.why_kept(change) or "stays")
-            return [*segments, fitted(recipes, room, PLAIN if change.changed else DIM)]
+            ways = _recipes(change, self._planned.why_kept(change) or "stays")
+            return [*segments, fitted(whole(room, *ways), room, PLAIN if change.changed else DIM)]
         numbers = f"  {_numbers(change)}"
         own = self._planned.tolerances.single.get(change.area.key)
         if own is not None and not self._planned.why_kept(change):
             numbers += f" +{own:.2f}"
         if room - len(numbers) < _LEAST_NAME:
             numbers = ""
-        name = fitted(self._planned.name(change), room - len(numbers), style)
+        ways = (self._planned.name(change), printable(change.area.name_in_words))
+        name = fitted(whole(room - len(numbers), *ways), room - len(numbers), style)
         return [*segments, name, Segment(numbers, style)]
 
 
@@ -177,9 +179,12 @@ def _numbers(change: Change) -> str:
     return f"ΔE {change.delta_e_before:.2f}"
 
 
-def _recipes(change: Change, stays: str) -> str:
-    recipe = change.area.palette.recipe_words
-    before = printable(recipe(change.area.tints))
-    return (
-        f"{before} → {printable(recipe(change.tints))}" if change.changed else f"{before}, {stays}"
-    )
+def _recipes(change: Change, stays: str) -> tuple[str, ...]:
+    """Before and after, from the longest wording to the shortest."""
+    wordings = change.area.palette.recipe_wordings
+    before = [printable(words) for words in wordings(change.area.tints)]
+    if not change.changed:
+        return (*(f"{words}, {stays}" for words in before), stays)
+    after = [printable(words) for words in wordings(change.tints)]
+    both = (f"{old} → {new}" for old, new in zip(before[:3], after[:3], strict=True))
+    return (*both, *(f"→ {words}" for words in after))

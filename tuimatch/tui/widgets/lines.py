@@ -51,6 +51,17 @@ class Lines(Widget):
         return Strip([Segment(set_cell_size(line, width), self.rich_style)], width)
 
 
+class Parts(Lines):
+    """One line whose parts, between semicolons, are left out from the last where room is short."""
+
+    def render_line(self, y: int) -> Strip:
+        """As many parts as are whole."""
+        del y
+        width, parts = self.size.width, self.text.split("; ")
+        ways = ("; ".join(parts[:count]) for count in range(len(parts), 0, -1))
+        return Strip([Segment(set_cell_size(whole(width, *ways), width), self.rich_style)], width)
+
+
 class Remark(Lines):
     """One line that says less where there is less room: up to a semicolon, then up to a colon."""
 
