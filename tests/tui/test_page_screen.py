@@ -374,6 +374,22 @@ def test_a_flat_smaller_than_a_dot_is_pointed_at(play, page: Path, tmp_path: Pat
     play(scene, palette="newsprint-quarters", size=(60, 24))
 
 
+def test_bare_paper_is_not_laid(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != PAPER:
+            await press(pilot, "down")
+        await press(pilot, "K")
+        await write(pilot, "12")
+        await press(pilot, "b")
+        assert pilot.app.screen is screen
+        assert text(screen, "#page-message").startswith("bare paper: there is nothing to lay")
+        await press(pilot, "down", "b")
+        assert isinstance(pilot.app.screen, LayingScreen)
+
+    play(scene, palette="newsprint-quarters")
+
+
 def test_what_looks_like_line_art_is_asked_about_once(play, page: Path) -> None:
     async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
         await press(pilot, "F")

@@ -472,6 +472,8 @@ class PageScreen(ExplainedScreen[int | None]):
             self._say(_FIRST_KEEP)
         elif self._kept_rows().get(self.state.place) != self.state.row:
             self._say("the log has another recipe for it; K keeps the page as it is shown")
+        elif not any(recipes.tints_of(self.state.row)):
+            self._say("bare paper: there is nothing to lay; the arrows go to another flat")
         else:
             from tuimatch.tui.match.being_laid import BeingLaid
             from tuimatch.tui.screens.laying_screen import LayingScreen
