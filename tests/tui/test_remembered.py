@@ -278,7 +278,7 @@ def test_a_restart_goes_on_where_it_was_left(path: Path) -> None:
         terminal.press("i", "S")
         terminal.until("begins with these limits")
         terminal.press("w")
-        terminal.until("from now on copied as")
+        terminal.until("now copied as")
         terminal.press("q")
         assert terminal.wait() == 0
     with begun(path, None, project=None) as state:

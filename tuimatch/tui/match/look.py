@@ -36,7 +36,10 @@ class Preview(Enum):
     # Who looks so closely does not ask for more, and the dots cost time enough.
     DOTS = (
         lambda press, row, look: lambda width, height: _dots(press, row, look, width, height),
-        lambda match, row, look, room: (_fusing(match, row, look), _register(match, row, look)),
+        lambda match, row, look, room: (
+            _fusing(match, row, look, room),
+            _register(match, row, look, room),
+        ),
     )
 
     def __init__(
@@ -114,17 +117,23 @@ def _alike(match: Match, row: int, room: int) -> str:
     return ""
 
 
-def _fusing(match: Match, row: int, look: Look) -> str:
+def _fusing(match: Match, row: int, look: Look, room: int) -> str:
     from tuimatch.recipe.dots import fusing_distance
+    from tuimatch.tui.widgets.lines import whole
 
     if not any(0 < tint < 100 for tint in match.recipes.tints_of(row)):
         return "solids have no dots"
-    return f"{look.ruling} lines an inch: dots merge from {fusing_distance(look.ruling):.1f} m"
+    merge = f"dots merge from {fusing_distance(look.ruling):.1f} m"
+    ways = (f"{look.ruling} lines an inch: {merge}", f"{look.ruling} an inch: {merge}", merge)
+    return whole(room, *ways)
 
 
-def _register(match: Match, row: int, look: Look) -> str:
+def _register(match: Match, row: int, look: Look, room: int) -> str:
     """Which ink is out of register; empty when none that has dots is."""
+    from tuimatch.tui.widgets.lines import whole
+
     ink = look.shifted
     if ink is None or not 0 < match.recipes.tints_of(row)[ink] < 100:
         return ""
-    return f"{match.recipes.palette.inks[ink].name} out of register by {percent(look.shift)} dot"
+    name, by = match.recipes.palette.inks[ink].name, f"by {percent(look.shift)} dot"
+    return whole(room, f"{name} out of register {by}", f"{name} out {by}", f"{name} out")

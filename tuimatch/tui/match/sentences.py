@@ -49,10 +49,11 @@ def notice(match: Match, room: int = _ROOM) -> str:
         palette, row = match.recipes.palette, match.before.row
         name = match.before.label
         if name == palette.recipe_text(match.recipes.tints_of(row)):
-            name = "an area without a label"
-        name = printable(name)
-        short = f"{shortened(name, room - cell_len(has))}{has}"
-        said = whole(room, f"{name}{has}{where}", short)
+            name, short = "an area without a label", "an area"
+        else:
+            name = printable(name)
+            short = shortened(name, room - cell_len(has))
+        said = whole(room, f"{name}{has}{where}", f"{name}{has}", f"{short}{has}")
         both = f"{said} · {second}"
         second = both if second and cell_len(both) <= room else said
     return f"{whole(room, *first)}\n{second}".rstrip()
@@ -119,13 +120,14 @@ def candidate_lines(
     if lines < _ROOMY and len(recipe) == 1 and cell_len(beside) <= room:
         recipe, screen = [beside], ""
     said = [_difference(candidate, room), *recipe]
-    last, letters = look.preview.says(match, row, look, room)
-    if letters and lines < _ROOMY:
-        last = f"{letters}; {last}"
-    letters = letters or _lettering(match, row, room)
+    last, register = look.preview.says(match, row, look, room)
+    both = f"{register}; {last}"
+    if register and lines < _ROOMY and cell_len(both) <= room:
+        last, register = both, ""
+    letters = "" if register else _lettering(match, row, room)
     spare = max(lines - len(said), 0)
-    kept = [text for text in (last, letters, screen) if text][:spare]
-    return [*said, *(text for text in (screen, letters, last) if text in kept)][:lines]
+    kept = [text for text in (register, last, letters, screen) if text][:spare]
+    return [*said, *(text for text in (screen, register, letters, last) if text in kept)][:lines]
 
 
 def _difference(candidate: Candidate, room: int) -> str:

@@ -279,7 +279,7 @@ class MatchState:
         cycle = list(Hold)
         hold = cycle[(cycle.index(self.match.question.hold) + 1) % len(cycle)]
         self.ask(replace(self.match.question, hold=hold))
-        self.say(f"{hold.word} first: other differences count half" if hold.word else "")
+        self.say(f"{hold.word} first; other differences count half" if hold.word else "")
 
     def next_intent(self) -> None:
         """Take the colour as given, or fit its white, or white and black, to the paper."""
@@ -392,7 +392,7 @@ class MatchState:
             wording = after(self.look.wording, self.palette)
             self.look = replace(self.look, wording=wording)
             self.keeper.note(Thing.WORDING, wording.value, self.palette.stem)
-            self.say(f"from now on copied as {wording.value}; y copies")
+            self.say(f"now copied as {wording.value}; y copies")
 
     # The chart of every recipe.
 
