@@ -557,3 +557,77 @@ def test_to_the_match_and_back_in_one_burst(tmp_path: Path, page: Path) -> None:
     left = played_slowly(slow, keys)
     assert len([row for row in left if row[0] == "choice"]) == 4
     assert played(at_once, [(keys, 0)]) == left
+
+
+def test_a_page_opened_again_is_as_the_log_has_it(play, page: Path, tmp_path: Path) -> None:
+    def kept() -> dict[str, tuple[str, str]]:
+        with Log(tmp_path / "log.sqlite") as log:
+            return {c.target_text: (c.label, c.recipe) for c in log.choices("ferrow")}
+
+    async def first(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        while screen.state.colour.given.text != SEA:
+            await press(pilot, "down")
+        shown = screen.state.shown
+        assert shown is not None
+        other = shown.page.recipes.row_of((25.0, 25.0, 25.0))
+        assert other is not None
+        screen.state.lock(screen.state.place, other)
+        screen._begin()
+        await settled(pilot)
+        await press(pilot, "K")
+        await write(pilot, "12")
+
+    async def again(pilot: Pilot[None], _: MatchScreen) -> None:
+        before = kept()
+        assert before[SEA] == ("", "yellow 25 %, magenta 25 %, cyan 25 %")
+        screen = await opened_again(pilot, page)
+        assert screen.state.number == "12"
+        while screen.state.colour.given.text != SEA:
+            await press(pilot, "down")
+        await press(pilot, "b")
+        assert isinstance(pilot.app.screen, LayingScreen)
+        await press(pilot, "space", "escape", "K")
+        await write(pilot, "12")
+        assert "the log has just these already" in text(screen, "#page-message")
+        assert kept() == before
+        # A name given now goes to the area that is there, and what is laid of it stays.
+        screen.state.label("sea")
+        await press(pilot, "K")
+        await write(pilot, "12")
+        assert kept() == {**before, SEA: ("sea", before[SEA][1])}
+        with Log(tmp_path / "log.sqlite") as log:
+            (sea,) = [c for c in log.choices("ferrow") if c.label == "sea"]
+            assert len(log.choices("ferrow")) == len(before)
+            assert sea.id in log.ticks.laid([sea])
+
+    play(first, palette="newsprint-quarters")
+    play(again, palette="newsprint-quarters")
+
+
+def test_quitting_says_first_that_names_are_not_kept(play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], _: MatchScreen) -> None:
+        screen = await opened(pilot, page)
+        screen.state.label("lamp")
+        await press(pilot, "q")
+        assert pilot.app.return_code is None
+        assert "are not kept: K keeps them" in text(screen, "#page-message")
+        await press(pilot, "K")
+        await write(pilot, "3")
+        assert not screen.state.warns()
+        screen.state.label("lamp glass")
+        await press(pilot, "q", "q")
+        assert pilot.app.return_code == 0
+
+    play(scene)
+
+
+async def opened_again(pilot: Pilot[None], page: Path) -> PageScreen:
+    """A page that the log has, with its line art kept out."""
+    await press(pilot, "F")
+    await write(pilot, str(page))
+    screen = pilot.app.screen
+    assert isinstance(screen, PageScreen)
+    assert "line art" in text(screen, "#page-message")
+    await press(pilot, "enter")
+    return screen

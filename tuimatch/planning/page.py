@@ -14,7 +14,7 @@ from tuimatch.colour.difference_words import colour_name
 from tuimatch.colour.intent import Intent, usual
 from tuimatch.colour.target import Target
 from tuimatch.errors import UsageError
-from tuimatch.log.area import folded_label, folded_pages, is_same
+from tuimatch.log.area import folded_label, folded_pages, is_same, pages_of
 from tuimatch.log.choice import Choice, checked_name, new_choice
 from tuimatch.match.answer import row_of
 from tuimatch.match.any_tints import any_tints
@@ -361,6 +361,19 @@ def kept(page: Page, taken: Sequence[Choice], number: str) -> list[Choice | None
     return [found.get(colour.given.srgb) for colour in page.colours]
 
 
+def number_held(page: Page, taken: Sequence[Choice]) -> str | None:
+    """The number under which a project holds a page: at least half of its colours stand there.
+
+    Args:
+        page: The colours.
+        taken: The choices of the project, oldest first; of two such numbers the newer counts.
+    """
+    for number in reversed(pages_of(taken)):
+        if 2 * sum(one is not None for one in kept(page, taken, number)) >= len(page.colours):
+            return number
+    return None
+
+
 def laid(log: Log, page: Page, project: str, number: str) -> dict[int, int]:
     """The recipes of the colours of which an ink is laid already: they are to keep them.
 
@@ -444,8 +457,8 @@ def laid_in_words(laid: Sequence[Choice]) -> str:
 def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Taken:
     """Keep choices of one project in one transaction and one undo.
 
-    What the log has for the same areas goes. Where it is the same recipe it stays instead, and
-    where an ink of it is ticked off as laid.
+    What the log has for the same areas goes, and for their colours where those had no label.
+    Where it is the same recipe it stays instead, and where an ink of it is ticked off as laid.
 
     Args:
         log: Where they are kept.
@@ -465,7 +478,7 @@ def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Take
                 "give each its own label"
             )
     with log.together(what, taken[0].project):
-        before = [log.same_area(choice) for choice in taken]
+        before = [log.same_area(choice) + _unnamed(log, choice, taken) for choice in taken]
         begun = log.ticks.laid(one for same in before for one in same)
         gone: set[str] = set()
         laid: list[Choice] = []
@@ -481,6 +494,14 @@ def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Take
             gone |= replacing
             new += 1
     return Taken(new, len(gone), tuple(laid))
+
+
+def _unnamed(log: Log, choice: Choice, taken: Sequence[Choice]) -> list[Choice]:
+    """What the log has of a colour that had no label on this page and is called something now."""
+    if not choice.label:
+        return []
+    found = log.same_area(choice, label="")
+    return [one for one in found if not any(is_same(one, other) for other in taken)]
 
 
 def _lays(choice: Choice) -> tuple[object, ...]:

@@ -111,6 +111,11 @@ class TuimatchApp(App[None]):
         if not self.input.holds(event):
             await super().on_event(event)
 
+    async def action_quit(self) -> None:
+        """End, unless something would be lost that was not yet said."""
+        if not (isinstance(self.screen, ExplainedScreen) and self.screen.stays()):
+            await super().action_quit()
+
     def action_command_palette(self) -> None:
         """Find a command by its words."""
         if not isinstance(self.screen, CommandPalette):

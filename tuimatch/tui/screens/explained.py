@@ -50,6 +50,10 @@ class ExplainedScreen(Screen[Answer]):
         del work, deed
         return True
 
+    def stays(self) -> bool:
+        """Whether it says what would be lost by quitting now, instead of quitting."""
+        return False
+
     def unused(self, key: str) -> None:
         """Say that a key does nothing here."""
         self.notify(not_in_use(key), timeout=2, markup=False)

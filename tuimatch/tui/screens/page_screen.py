@@ -138,6 +138,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._asking = ""
         self._columns = 0  # of the page
         self._then = ""  # what to say when the page is matched
+        self._is_new = state.shown is None
         self._then_take: str | None = None  # the page number to keep it under then
 
     def compose(self) -> ComposeResult:
@@ -210,6 +211,10 @@ class PageScreen(ExplainedScreen[int | None]):
             first, self._then = self._then or notes, ""
             self.state.show(message.shown)
             self._say(first)
+            if self._is_new:
+                self._is_new = False
+                if self._as_kept():
+                    return
             self._ask_line_art()
             if self._then_take is not None:
                 self._take(self._then_take)
@@ -320,6 +325,13 @@ class PageScreen(ExplainedScreen[int | None]):
     def action_match(self) -> None:
         """Choose this flat's recipe in the match."""
         self.dismiss(self.state.place)
+
+    def stays(self) -> bool:
+        """Names and locks that are not kept are lost with the interface; said once."""
+        if not self.state.warns():
+            return False
+        self._say("names or locked recipes are not kept: K keeps them, q again quits")
+        return True
 
     def action_leave(self) -> None:
         """Stop the search, or go back."""
@@ -446,6 +458,7 @@ class PageScreen(ExplainedScreen[int | None]):
             self._say(f"not taken: {error}")
             return
         self.state.number = number
+        self.state.kept()
         instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
         names = [page.colours[place].name for place in laid]
         stays = f"; laid already, so kept: {', '.join(names)}" * bool(names)
@@ -531,6 +544,26 @@ class PageScreen(ExplainedScreen[int | None]):
         recipes = self.state.shown.page.recipes
         rows = {i: row_of(recipes, one) for i, one in enumerate(self._kept()) if one is not None}
         return {place: row for place, row in rows.items() if row is not None}
+
+    def _as_kept(self) -> bool:
+        """Show a page that the log has already as it stands there; whether it has it."""
+        from tuimatch.planning import page as pages
+
+        assert self.state.shown is not None
+        self._keeper.switch(self._keeper.project)
+        number = pages.number_held(self.state.shown.page, self._keeper.choices)
+        if number is None:
+            return False
+        self.state.number = number
+        kept = self._kept_rows()
+        for place, row in kept.items():
+            self.state.lock(place, row)
+        self.state.kept()
+        if kept:
+            page = f"page {number}" if number else "this page"
+            self._then = f"{page} as the log has it; where it is locked, Enter chooses another"
+            self._begin()
+        return bool(kept)
 
     def _follow(self, before: dict[int, int]) -> None:
         """Show what the log has now, where it was changed, as the economy does it."""

@@ -226,6 +226,24 @@ class PageState:
         self.split = 0.5
         self.number = ""
         self._line_art_asked = False
+        self._kept = self._warned = self._own
+
+    @property
+    def _own(self) -> tuple[object, ...]:
+        """What only the artist knows: the names, and the recipes that are locked."""
+        labels = {text: label for text, label in self.asked.labels.items() if label}
+        return self.asked.source, labels, self.asked.locked
+
+    def kept(self) -> None:
+        """The log has it all now."""
+        self._kept = self._own
+
+    def warns(self) -> bool:
+        """Whether names or locks are not in the log and would be lost; said once of the same."""
+        if self._own in (self._kept, self._warned):
+            return False
+        self._warned = self._own
+        return True
 
     @property
     def is_picture(self) -> bool:
