@@ -116,6 +116,24 @@ def test_nothing_to_take_is_no_step(path):
     assert steps(path) == count
 
 
+@pytest.mark.parametrize("allowance", [0.0, 1.0])
+def test_where_no_pass_is_saved_a_recipe_that_is_not_the_nearest_stays(tmp_path, allowance):
+    """A lone tint of one ink is one pass, whatever is nearer; the artist had chosen it."""
+    table = mix(PALETTE)
+    row = table.row_of((75.0, 0.0, 0.0))
+    lab = tuple(table.lab[row].tolist())
+    lamp = replace(choice("lamp", LAMP), target_lab=lab, meant_lab=lab)
+    with Log(tmp_path / "log.sqlite") as log:
+        log.keep(PALETTE, lamp)
+        work, tables = gather(log, PROJECT), {}
+        found = plan(work, tables, allowance=allowance)
+        assert take(log, work, found, tables) == 0
+    (change,) = found.changes
+    assert not change.changed and change.delta_e_after == change.delta_e_before > 1
+    assert found.after == found.before and found.optimal
+    assert found.in_words() == "nothing to save at this step: 1 pass, as near as before"
+
+
 @pytest.mark.parametrize("meddling", ["label", "removed", "added"])
 def test_a_plan_that_is_out_of_date_is_not_taken(path, meddling):
     with Log(path) as log, Log(path) as other:

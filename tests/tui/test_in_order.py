@@ -109,6 +109,13 @@ def test_three_choices_typed_in_one_burst_keep_their_labels(path: Path) -> None:
     assert labels(path) == ["fog bank", "quay", "coat"]
 
 
+@pytest.mark.parametrize("typed", ["1quay\r2quay\r QUAY\r4coat\r", "1quay\r2quay\r\r4coat\r"])
+def test_a_label_replaced_in_one_burst_has_one_recipe(path: Path, typed: str) -> None:
+    slow = path.with_name("slow.sqlite")
+    assert played(path, [(typed, 0)]) == played_slowly(slow, typed)
+    assert [label.casefold() for label in labels(path)] == ["quay", "coat"]
+
+
 def test_inks_ticked_and_taken_back_in_one_burst_are_those_of_a_patient_hand(path: Path) -> None:
     typed = f"1lamp\rb  u{ESCAPE}n u{ESCAPE}"
     slow = path.with_name("slow.sqlite")

@@ -423,6 +423,21 @@ def test_an_area_taken_again_is_replaced(path: Path) -> None:
         assert [c.recipe for c in state.keeper.choices] != [first]
 
 
+@pytest.mark.parametrize("again", ["door", " DOOR  "])
+def test_the_same_label_once_more_replaces(path: Path, again: str) -> None:
+    with begun(path) as state:
+        take(state, "door", rank=1)
+        first = state.keeper.choices[0].recipe
+        take(state, "door", rank=2)
+        assert state.asked is not None and state.asked.question.endswith("Esc the old one")
+        state.answer(again)
+        assert state.asked is None and state.said == "replaced; u brings the old one back"
+        (kept,) = state.keeper.choices
+        assert kept.recipe != first and kept.label == again.strip()
+        state.undo()
+        assert [(c.label, c.recipe) for c in state.keeper.choices] == [("door", first)]
+
+
 def test_a_label_of_its_own_keeps_both(path: Path) -> None:
     with begun(path) as state:
         take(state, "door", rank=1)

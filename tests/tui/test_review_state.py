@@ -354,7 +354,10 @@ def test_a_choice_is_taken_again_under_another_label(path: Path) -> None:
     state.access.close()
 
 
-def test_an_area_taken_again_is_replaced_or_left(state: ReviewState, path: Path) -> None:
+@pytest.mark.parametrize("answer", ["", "lantern", " LANTERN "])
+def test_an_area_taken_again_is_replaced_or_left(
+    state: ReviewState, path: Path, answer: str
+) -> None:
     with Log(path) as log:
         log.keep(PALETTE, choice("lantern", COAT, page="10"))
     state.look_up()
@@ -368,10 +371,12 @@ def test_an_area_taken_again_is_replaced_or_left(state: ReviewState, path: Path)
     assert len(in_log(path)) == 4
     state.take()
     state.answer("lantern")
-    state.answer("")
-    assert state.said == "taken again as lantern; u undoes it"
+    state.answer(answer)
+    label = answer.strip() or "lantern"
+    assert state.said == f"taken again as {label}; u undoes it" and state.asked is None
     with Log(path) as log:
-        assert [c.recipe for c in log.choices("ferrow") if c.label == "lantern"] == ["yellow 100 %"]
+        found = [c for c in log.choices("ferrow") if c.label.casefold() == "lantern"]
+    assert [(c.label, c.recipe) for c in found] == [(label, "yellow 100 %")]
     state.undo()
     with Log(path) as log:
         recipes = [c.recipe for c in log.choices("ferrow") if c.label == "lantern"]

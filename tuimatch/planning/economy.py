@@ -123,6 +123,21 @@ class Economy:
         passes, total = self.gap
         return passes == 0 and total <= 2 * SAME_TOTAL
 
+    @property
+    def worth_taking(self) -> Economy:
+        """The same; where it saves no pass every area keeps the recipe it has now.
+
+        Fewer passes are what is asked for. Which recipe is the best for one area is the artist's
+        choice, who may have had reasons for one that is a little further.
+        """
+        if self.saved or not self.changes:
+            return self
+        stay = tuple(
+            replace(one, tints=one.area.tints, delta_e_after=one.delta_e_before)
+            for one in self.changes
+        )
+        return replace(self, changes=stay, after=self.before, least=self.total_before)
+
     def in_words(self) -> str:
         """What is saved, and what it costs."""
         passes = "pass" if self.after.by_passes == 1 else "passes"

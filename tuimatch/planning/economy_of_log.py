@@ -103,7 +103,8 @@ def plan(
 ) -> Economy:
     """Choose recipes with the fewest passes, each area on the recipes of its own palette.
 
-    What is above a palette's own coverage limit is not offered, and what is laid stays.
+    What is above a palette's own coverage limit is not offered, and what is laid stays. Where no
+    pass is saved nothing changes.
 
     Args:
         work: What is to be painted.
@@ -122,7 +123,7 @@ def plan(
     for digest, palette in palettes.items():
         if digest not in tables:
             tables[digest] = mix(palette)
-    return economy.economise(
+    found = economy.economise(
         work.areas,
         tables,
         allowance=allowance,
@@ -132,6 +133,7 @@ def plan(
         seconds=deadline - monotonic(),
         go_on=go_on,
     )
+    return found.worth_taking
 
 
 def take(log: Log, work: Work, found: Economy, tables: Mapping[str, Recipes]) -> int:

@@ -27,5 +27,11 @@ class Asked:
     others: tuple[str, ...] = ()
     label: str = ""
 
+    def replaced_by(self, answer: str) -> bool:
+        """Whether an answer replaces what stands for the label: none, or the same label again."""
+        from tuimatch.log.area import folded_label
 
-REPLACE = "Enter replaces it, another label keeps both, Esc leaves it"
+        return folded_label(answer) in ("", folded_label(self.label))
+
+
+REPLACE = "Enter replaces it, a new label keeps both, Esc the old one"

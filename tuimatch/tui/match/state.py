@@ -756,13 +756,14 @@ class MatchState:
                 self.keeper.note(Thing.PAGE, self.page)
             case "picture" | "flats" if text.strip():
                 self._open_file(asked.what, text)
-            case "label" | "replace" if text.strip():
-                self._label(asked.about, text.strip())
-            case "replace":
-                laid = self.keeper.label(asked.about, asked.label, replacing=asked.others)
+            case "replace" if asked.replaced_by(text):
+                label = text.strip() or asked.label
+                laid = self.keeper.label(asked.about, label, replacing=asked.others)
                 self.choices_changed()
                 said = ", ".join(filter(None, ("replaced", laid)))
                 self.say(f"{said}; u brings the old one back")
+            case "label" | "replace" if text.strip():
+                self._label(asked.about, text.strip())
         return True
 
     def _label(self, identity: str, label: str) -> None:

@@ -410,7 +410,8 @@ class ReviewState:
             case "take":
                 return self._change(lambda log: self._take(log, asked.about, text))
             case "replace":
-                label, others = (text, ()) if text.strip() else (asked.label, asked.others)
+                label = text if text.strip() else asked.label
+                others = asked.others if asked.replaced_by(text) else ()
                 return self._change(lambda log: self._take(log, asked.about, label, others))
 
         def edit(log: Log) -> list[str]:
