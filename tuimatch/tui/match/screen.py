@@ -363,7 +363,8 @@ class MatchScreen(AskingScreen[None]):
 
     @on(RankedList.Chosen)
     def _clicked_again(self) -> None:
-        self.action_do("take")
+        if self.state.asked is None:
+            self.action_do("take")
 
     def _copy(self, text: str) -> None:
         self.watch_clipboard.ours(text)

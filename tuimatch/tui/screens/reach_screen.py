@@ -222,7 +222,8 @@ class ReachScreen(AskingScreen[Picked | None]):
 
     @on(ReachMap.Chosen)
     def _chosen(self) -> None:
-        self.action_pick(True)
+        if self.state.asked is None:
+            self.action_pick(True)
 
     def action_pick(self, take: bool) -> None:
         """Close with the recipe under the cursor."""

@@ -25,6 +25,7 @@ class BlockList(Widget, can_focus=True):
     """Knows which block is where; what a block looks like is the subclass's to say."""
 
     ALLOW_SELECT = False
+    FOCUS_ON_CLICK = False  # a question that is open keeps the keys
     DEFAULT_CSS = "BlockList { width: 1fr; height: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up,k", "move(-1)", "One up", show=False, id="list.up"),

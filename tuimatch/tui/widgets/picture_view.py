@@ -83,6 +83,7 @@ class PictureView(Widget, can_focus=True):
     """Shows a window of a picture; `cursor` is a pixel of the picture, `area` a side in pixels."""
 
     ALLOW_SELECT = False
+    FOCUS_ON_CLICK = False  # a question that is open keeps the keys
     DEFAULT_CSS = "PictureView { width: 1fr; height: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         *(

@@ -83,6 +83,7 @@ class ReachMap(Widget, can_focus=True):
     """Moves between the cells that hold a recipe; `recipe` is the one under the cursor."""
 
     ALLOW_SELECT = False
+    FOCUS_ON_CLICK = False  # a question that is open keeps the keys
     DEFAULT_CSS = "ReachMap { width: 1fr; height: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "across(-1)", "Hue before", show=False, id="reach.left"),
