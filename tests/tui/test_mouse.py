@@ -342,7 +342,7 @@ def test_keys_at_the_foot_of_lists(path: Path, name: str, word: str, key: str, b
 
 
 def test_a_click_leaves_the_keys_with_the_question(play: Play) -> None:
-    """It points and takes nothing; what is typed next is still the answer, and not commands."""
+    """It takes nothing; what is typed next is still the answer, and not commands."""
 
     async def scene(pilot: Pilot[None], screen: MatchScreen) -> None:
         await press(pilot, "t")
@@ -386,3 +386,45 @@ def test_a_click_leaves_the_keys_with_the_question_of_the_review(path: Path) -> 
         assert screen.query_one(Prompt).value == "v"
 
     screens.play(ReviewScreen(path, "ferrow", PALETTE), scene)
+
+
+@pytest.mark.parametrize(("name", "key"), [("projects", "R"), ("review", "l")])
+def test_a_click_does_not_move_what_is_asked_about(path: Path, name: str, key: str) -> None:
+    async def scene(pilot: Pilot[None], screen: Screen[Any]) -> None:
+        listed = screen.query_one(BlockList)
+        await press(pilot, "home", key)
+        assert screen.query_one(Prompt).has_focus
+        asked = seen(pilot)
+        await click(pilot, listed, 20, listed.HEAD + listed.HIGH)
+        assert listed.cursor == 0
+        assert seen(pilot) == asked
+
+    with Log(path) as log:
+        log.projects.create("second")
+    screens.play(list_screen(name, path), scene)
+
+
+def test_a_click_does_not_move_the_line_that_is_filled_in(page: Path) -> None:
+    shown = opened(Asked(picture.read(page), start(NEWSPRINT), keep=(comic_page.INK,)), RECIPES)
+
+    async def scene(pilot: Pilot[None], screen: DrawScreen) -> None:
+        await press(pilot, "enter")
+        await click(pilot, screen.listed, 20, 1)
+        await write(pilot, "mine.ora")
+        assert screen.state.names[LINES[0]] == "mine.ora"
+
+    screens.play(DrawScreen(shown, "9"), scene)
+
+
+def test_a_click_does_not_move_the_flat_that_is_named(play: Play, page: Path) -> None:
+    async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
+        await press(pilot, "F")
+        await write(pilot, str(page))
+        screen = pilot.app.screen
+        assert isinstance(screen, PageScreen)
+        await press(pilot, "l")
+        place = screen.state.place
+        await click(pilot, screen.query_one("#page-flats", FlatList), 3, 3)
+        assert (screen.state.place, pilot.app.screen) == (place, screen)
+
+    play(scene, palette="newsprint-quarters", size=(160, 45))

@@ -363,8 +363,7 @@ class MatchScreen(AskingScreen[None]):
 
     @on(RankedList.Chosen)
     def _clicked_again(self) -> None:
-        if self.state.asked is None:
-            self.action_do("take")
+        self.action_do("take")
 
     def _copy(self, text: str) -> None:
         self.watch_clipboard.ours(text)

@@ -281,6 +281,8 @@ class PageScreen(ExplainedScreen[int | None]):
 
     @on(PageView.Pointed)
     def _pointed(self, message: PageView.Pointed) -> None:
+        if self._asking:  # the answer is for the flat the cursor is on
+            return
         if self.state.shown is not None and message.place < len(self.state.shown.page.colours):
             if message.place == self.state.place:
                 self.action_match()

@@ -327,10 +327,6 @@ class ReviewScreen(LogScreen[Choice | None]):
             self.action_do("sort_by", order)
 
     @on(BlockList.Chosen)
-    def _clicked_again(self) -> None:
-        if self.state.asked is None:
-            self.action_reuse()
-
     def action_reuse(self) -> None:
         """Close with the choice under the cursor."""
         if (choice := self.state.choice) is not None:

@@ -102,7 +102,12 @@ class BlockList(Widget, can_focus=True):
         self._follow()
 
     def on_click(self, event: events.Click) -> None:
-        """Point at a block; pointing at the same one again chooses it."""
+        """Point at a block; pointing at the same one again chooses it.
+
+        While the screen asks something the cursor stays: the answer is for the block it is on.
+        """
+        if self.screen.has_class("-asking"):
+            return
         place = self._first + (event.y - self.HEAD) // self.HIGH
         if event.y < self.HEAD or not self._is_seen(place):
             return
