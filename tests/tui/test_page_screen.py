@@ -104,6 +104,21 @@ def test_the_page_as_printed_as_given_and_split(play, page: Path, size: tuple[in
     play(scene, palette="newsprint-quarters", size=size)
 
 
+def test_in_a_small_pane_the_words_on_a_flat_are_whole(play, page: Path) -> None:
+    async def scene(pilot, _):
+        screen = await opened(pilot, page)
+        for size in ((36, 12), (50, 24), (60, 24)):
+            await pilot.resize_terminal(*size)
+            await settled(pilot)
+            for _ in range(4):
+                facts = screen.query_one("#page-facts", Lines)
+                shown = [facts.render_line(y).text for y in range(facts.size.height)]
+                assert not any("…" in line or line.startswith("%") for line in shown)
+                await press(pilot, "j")
+
+    play(scene, palette="newsprint-quarters")
+
+
 def test_the_cursor_goes_from_flat_to_flat(play, page: Path) -> None:
     async def scene(pilot: Pilot[None], match: MatchScreen) -> None:
         screen = await opened(pilot, page)

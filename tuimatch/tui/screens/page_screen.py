@@ -241,7 +241,7 @@ class PageScreen(ExplainedScreen[int | None]):
         seam.show(meant, page.recipes.rgb_of(state.row))
         # What is beside the page as it is now: its widget has its new width only after this.
         width = max(10, self.size.width - self._columns - 2)
-        facts = [part for fact in state.facts() for part in textwrap.wrap(printable(fact), width)]
+        facts = [part for fact in state.facts() for part in _wrapped(printable(fact), width - 1)]
         lines = self.query_one("#page-facts", Lines)
         lines.show("\n".join(facts[:_FACTS]))
         lines.styles.height = min(max(len(facts), 3), _FACTS) + 1
@@ -582,3 +582,9 @@ class PageScreen(ExplainedScreen[int | None]):
 _MATCHING = "matching the page; Esc stops with the best found so far"
 _FIRST_KEEP = "first keep the page in the log: K"
 _SPLIT = "left as given, right as printed; the arrows move the line"
+
+
+def _wrapped(fact: str, width: int) -> list[str]:
+    """A fact in lines; a tint stays beside its percent sign."""
+    lines = textwrap.wrap(fact.replace(" %", "\N{NO-BREAK SPACE}%"), width)
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
