@@ -131,7 +131,7 @@ def test_between_the_tints_says_what_would_do_it(cli):
     assert more["tint"] not in (25, 50, 75, 100)
     assert answer["any_tint"]["delta_e"] <= more["delta_e"] < answer["candidates"][0]["delta_e"]
     said = cli("match", "#d9803f", "--top", "1").splitlines()[1]
-    assert said.startswith("Between your tints: the nearest is ΔE 6.0, ")
+    assert said.startswith("Between your tints: the best is ΔE 6.0, ")
     assert f"; one more tint, {more['ink']} {more['tint']} %, would come to ΔE " in said
 
 

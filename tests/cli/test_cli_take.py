@@ -189,7 +189,7 @@ def test_what_is_laid_stays_when_a_page_is_taken_again(cli):
         log.undo("ferrow")
     found = cli("page", "-", *ON, *locks, "--json", stdin=text)
     assert cli("take", "--page", "12", "--project", "ferrow", stdin=found).splitlines() == [
-        "taken into project 'ferrow': 1 recipe, 1 earlier ones replaced;"
+        "taken into project 'ferrow': 1 recipe, 1 earlier one replaced;"
         " `tuimatch log undo --project ferrow` undoes it",
         "laid already, so kept: skin",
     ]

@@ -180,7 +180,7 @@ def test_the_verdict_of_the_guide_is_that_of_the_match(log):
             marked += 1
             (said,) = said_of(entry)
             assert said.endswith("within the coverage limit.")
-            assert f"the nearest is ΔE {judged.delta_e:.1f}" in said
+            assert f"the best is ΔE {judged.delta_e:.1f}" in said
     assert marked == 1
 
 
@@ -353,7 +353,7 @@ def test_html_says_all_and_embeds_the_dots(ferrow):
         assert entry.choice.label in said
         assert f"ΔE {entry.choice.delta_e:.2f}" in said
     assert "ANSI CGATS/SNAP TR 002-2007" in said
-    assert said.count(": the nearest is ΔE") == sum(bool(said_of(e)) for e in ferrow.entries)
+    assert said.count(": the best is ΔE") == sum(bool(said_of(e)) for e in ferrow.entries)
     pictures = [value for name, value in read.attributes if name == "src"]
     for entry, picture in zip(ferrow.entries, pictures, strict=True):
         data = base64.b64decode(picture.removeprefix("data:image/png;base64,"))
@@ -584,7 +584,7 @@ def test_a_printed_guide_cuts_nothing(ferrow, crowded, tmp_path, paper, texts):
             assert not one.overlaps(other), (one, other)
         # The target, the difference and the end of the note are on one sheet.
         here = Counter(word.text for word in words)
-        assert here["wanted"] == here["ΔE"] - here["nearest"]
+        assert here["wanted"] == here["ΔE"] - here["best"]
         assert texts == "short" or here["wanted"] == here["finis"]
         counts += here
     assert counts["wanted"] == len(guided.entries)

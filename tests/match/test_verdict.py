@@ -192,13 +192,13 @@ def test_the_verdict_is_worded_once() -> None:
     between = asked("#5a5a5a").verdict
     assert between is not None
     first, could, more = in_words(table("screen-quarters").palette, between)
-    assert first == f"between your tints: the nearest is ΔE {between.delta_e:.1f}, much lighter"
+    assert first == f"between your tints: the best is ΔE {between.delta_e:.1f}, much lighter"
     assert could.startswith("other tints could come to ΔE 0.0: yellow ")
     assert more.startswith("one more tint, cyan 89 %, would come to ΔE ")
     beyond = asked("#6a0dad").verdict
     assert beyond is not None
     first, even = in_words(table("screen-quarters").palette, beyond)
-    assert first.startswith("beyond these inks: the nearest is ΔE ")
+    assert first.startswith("beyond these inks: the best is ΔE ")
     assert even.startswith("whatever the tints, these inks stay ΔE ")
     within = asked("#ffe800").verdict
     assert within is not None

@@ -59,7 +59,7 @@ def test_every_key_has_its_action() -> None:
 def test_the_verdict_is_said(path: Path) -> None:
     with begun(path) as state:
         said, more = notice(state).split("\n")
-        assert said.startswith("between your tints: the nearest is ΔE 7.0, much more vivid")
+        assert said.startswith("between your tints: the best is ΔE 7.0, much more vivid")
         assert more.startswith("other tints could come to ΔE 0.0: yellow ")
         assert state.match is not None
         could, _ = more.split("; ")
@@ -73,7 +73,7 @@ def test_the_verdict_is_said(path: Path) -> None:
             assert first.startswith("between your tints: ") and "…" not in first
             assert all(part in known for line in second for part in line.split("; "))
         assert state.set_target("#6a0dad")
-        assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
+        assert notice(state).startswith("beyond these inks: the best is ΔE ")
         assert state.set_target("#e58a1f")
         assert notice(state).startswith("within reach: ΔE ")
 
@@ -83,10 +83,10 @@ def test_limits_are_not_taken_for_the_reach_of_the_inks(path: Path) -> None:
         assert notice(state).startswith("within reach: ΔE 0.")
         state.limit_inks()
         said, more = notice(state).split("\n")
-        assert said.startswith("the nearest is ΔE ")  # how far the inks go follows in a moment
+        assert said.startswith("the best is ΔE ")  # how far the inks go follows in a moment
         assert more.startswith("without these limits it would be ΔE 0.")
         assert state.match is not None and state.match.verdict is not None
-        assert notice(state).startswith("beyond these inks: the nearest is ΔE ")
+        assert notice(state).startswith("beyond these inks: the best is ΔE ")
 
 
 def test_a_target_is_taken_as_measured_or_as_on_the_paper(path: Path) -> None:
@@ -100,7 +100,7 @@ def test_a_target_is_taken_as_measured_or_as_on_the_paper(path: Path) -> None:
         assert kept.meant_lab == pytest.approx(kept.lab)
         state.next_intent()
         assert state.wanted == "white, as given"
-        assert notice(state).startswith("beyond these inks: the nearest is ΔE 12.9")
+        assert notice(state).startswith("beyond these inks: the best is ΔE 12.9")
         state.clear_limits()
         assert state.wanted == "white, as given"
         take(state, "ghost")

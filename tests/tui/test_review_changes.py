@@ -33,7 +33,8 @@ def test_label_page_and_note_are_changed(path: Path) -> None:
             assert said(screen) == f"the {what} of {'lamp' if key == 'l' else 'new 7'}"
             assert screen.prompt.value == old
             await write(pilot, "new 7")
-            assert said(screen) == f"the {what} of yellow 100 % is changed"
+            changed = "lamp is called new 7 now" if key == "l" else "the page of new 7 is changed"
+            assert said(screen) == changed
             assert "new 7" in rows(screen)[2]
             assert screen.choices.cursor == 1
         await press(pilot, "quotation_mark")

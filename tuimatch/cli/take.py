@@ -67,10 +67,9 @@ def said(arguments: argparse.Namespace, project: str, count: int, done: Taken) -
     if not done.new:
         had = f"project {project!r} already has these: {_of(count - len(done.laid))}"
         return f"{had}{stays}" if count > len(done.laid) else done.remark
-    instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
     undo = command_for(arguments, "log", "undo", "--project", project)
     taken = _of(count - len(done.laid))
-    return f"taken into project {project!r}: {taken}{instead}; {undo} undoes it{stays}"
+    return f"taken into project {project!r}: {taken}{done.instead}; {undo} undoes it{stays}"
 
 
 class _Taken(NamedTuple):

@@ -113,8 +113,8 @@ def verdict(
 
 def in_short(judged: Verdict) -> str:
     """A verdict and the ΔE it goes by, in a few words."""
-    nearest = "" if judged.reached is Reached.WITHIN else "the nearest is "
-    return f"{judged.reached.words}: {nearest}ΔE {judged.delta_e:.1f}"
+    best = "" if judged.reached is Reached.WITHIN else "the best is "
+    return f"{judged.reached.words}: {best}ΔE {judged.delta_e:.1f}"
 
 
 def in_words(palette: Palette, judged: Verdict) -> list[str]:

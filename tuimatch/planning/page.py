@@ -444,6 +444,12 @@ class Taken(NamedTuple):
     laid: tuple[Choice, ...] = ()
 
     @property
+    def instead(self) -> str:
+        """How many earlier ones were replaced, in words after a comma; empty if none were."""
+        many = "one" if self.replaced == 1 else "ones"
+        return f", {self.replaced} earlier {many} replaced" if self.replaced else ""
+
+    @property
     def remark(self) -> str:
         """What stays since it is laid, in words; empty where nothing does."""
         return laid_in_words(self.laid)

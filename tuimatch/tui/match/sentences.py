@@ -37,7 +37,7 @@ def notice(match: Match, room: int = _ROOM) -> str:
     if match.is_judged and match.verdict is not None:
         first, *more = wordings(match.recipes.palette, match.verdict)
     else:  # with many inks it follows a moment later
-        size = f"the nearest is ΔE {nearest.delta_e:.1f}"
+        size = f"the best is ΔE {nearest.delta_e:.1f}"
         first, more = (*(f"{size}, {words}" for words in shorter(nearest.differs)), size), []
     if match.without_limits is not None:
         more.insert(0, (f"without these limits it would be ΔE {match.without_limits.delta_e:.1f}",))

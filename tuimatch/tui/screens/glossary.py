@@ -11,7 +11,10 @@ GLOSSARY: dict[str, str] = {
         "One tint of each ink, in the order of laying: 100 % is the solid, 50 % a screen of dots "
         "that covers half of the paper as drawn, and on press somewhat more."
     ),
-    "rank": "1 is the nearest to your colour of all recipes that the limits leave.",
+    "rank": (
+        "1 is the best for your colour of all recipes that the limits leave: the nearest, but of "
+        "recipes within ΔE 0.2, which nobody sees, the one with fewer inks comes first."
+    ),
     "in words": (
         "How the recipe looks beside your colour, the most visible difference first: lighter or "
         "darker, more vivid or duller, and the hue it leans toward."

@@ -461,10 +461,9 @@ class PageScreen(ExplainedScreen[int | None]):
             return
         self.state.number = number
         self.state.kept()
-        instead = f", {done.replaced} earlier ones replaced" if done.replaced else ""
         names = [page.colours[place].name for place in laid]
         stays = f"; laid already, so kept: {', '.join(names)}" * bool(names)
-        said = f"{what}{instead}" if done.new else "the log has just these already"
+        said = f"{what}{done.instead}" if done.new else "the log has just these already"
         self._say(f"{said}{stays}{'; u undoes it' * bool(done.new)}")
 
     def action_undo(self) -> None:

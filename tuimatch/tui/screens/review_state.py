@@ -416,9 +416,12 @@ class ReviewState:
 
         def edit(log: Log) -> list[str]:
             with log.database.transaction():
-                number = log.known(asked.about).id
-                changed = log.edit(number, **{asked.what: text})
-            return [f"the {asked.what} of {changed.recipe} is changed"]
+                before = log.known(asked.about)
+                changed = log.edit(before.id, **{asked.what: text})
+            if asked.what != "label":
+                return [f"the {asked.what} of {changed.name} is changed"]
+            now = f"is called {changed.label} now" if changed.label else "has no label now"
+            return [f"{before.name} {now}"]
 
         return self._change(edit)
 
