@@ -21,7 +21,7 @@ def is_unsafe(character: str) -> bool:
 
 def has_unsafe(text: str) -> bool:
     """Whether a text holds a character that `printable` would have to replace."""
-    # Python calls printable what is none of these categories and no other space than the usual.
+    # `str.isprintable` is false for just these, and for every space but the usual one.
     return not text.isprintable() and any(map(is_unsafe, text))
 
 
@@ -33,7 +33,7 @@ def printable(text: str) -> str:
 
 
 def percent(tint: float) -> str:
-    """A tint as people read it, in three figures at most: 50, 23.5; 71.01 is 71."""
+    """A tint in percent as people read it, in three figures at most: 50, 23.5; 71.01 is 71."""
     return exact(float(f"{tint:.3g}")) if abs(tint) < 1000 else exact(tint)
 
 
@@ -43,7 +43,7 @@ def exact(number: float) -> str:
 
 
 def bar(done: float, width: int = 24) -> str:
-    """How much is done, 0…1, as a bar and a number."""
+    """How much is done, 0…1, as a bar of `width` characters and a percentage."""
     filled = round(width * done)
     return f"{'█' * filled}{'░' * (width - filled)} {round(100 * done):3d} %"
 
@@ -65,7 +65,7 @@ def rgb_of_hex(text: str) -> tuple[int, int, int]:
 
 
 def local_time(moment: str) -> str:
-    """``2026-11-25 11:15`` in the time of this machine.
+    """A moment in the time of this machine, such as ``2026-11-25 11:15``.
 
     Args:
         moment: UTC, ISO 8601, as the log keeps it; what is not a time is given back as it is.
@@ -83,5 +83,5 @@ def local_time(moment: str) -> str:
 
 
 def local_day(moment: str) -> str:
-    """The day of it: ``2026-11-25``."""
+    """The day of a moment in the time of this machine: ``2026-11-25``; see `local_time`."""
     return local_time(moment)[:10]

@@ -1,4 +1,4 @@
-"""Bounds of CIEDE2000 that spare reckoning it: the nearest recipes, and the pairs too close.
+"""Bounds that save computing CIEDE2000: for the nearest recipes, and for pairs too close.
 
 The true differences of any `top` recipes are a limit that the `top` nearest cannot exceed. The
 order goes by steps of `UNSEEN`, so nothing that lies a step or more beyond the limit can stand
@@ -30,15 +30,15 @@ import numpy.typing as npt
 
 from tuimatch.colour.colorimetry import Array, delta_e, difference
 
-# Nobody sees so small a difference of differences (a choice of this project): the order of the
-# candidates goes by steps of it.
+# A difference of differences this small cannot be seen (a choice of this project): the order of
+# the candidates goes by steps of it.
 UNSEEN = 0.2
 
-# Fewer recipes than this are ranked sooner than sorted out.
+# It is faster to rank fewer recipes than this than to sort any out.
 _WORTH_IT = 4000
-# How many are compared truly for a limit, and how many are looked at for the first of them.
+# How many are compared exactly for a limit, and how many are sampled for the first limit.
 _TRIED, _SAMPLE = 256, 8192
-# The bound's own arithmetic is out by far less.
+# The rounding error of the bound is far smaller.
 _SLACK = 1e-4
 _BLOCK = 8192
 
@@ -96,7 +96,7 @@ def within(
     Args:
         target: CIELAB, shape (3,).
         lab: CIELAB, shape (N, 3).
-        most: CIEDE2000 with the factors; the rotation term R_T may as well be left out of it.
+        most: CIEDE2000 with the factors; it holds with the rotation term R_T or without.
         factors: The parametric factors kL, kC, kH of CIEDE2000.
     """
     most += _SLACK
@@ -107,7 +107,7 @@ def within(
 def _within(
     target: Array, lab: Array, most: float, factors: tuple[float, float, float]
 ) -> tuple[npt.NDArray[np.intp], Array]:
-    """Rows, ascending, that lightness alone does not keep further off, and their squared bounds."""
+    """Rows, ascending, that lightness alone does not rule out, and their squared bounds."""
     lightness = lab[:, 0]
     s_l = _most_s_l(target[0], lightness)
     rows = np.flatnonzero(np.abs(lightness - target[0]) <= most * factors[0] * s_l)

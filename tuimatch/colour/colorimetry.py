@@ -30,7 +30,7 @@ def _unused_modules() -> dict[str, ModuleType]:
 
 
 with warnings.catch_warnings():
-    # It also warns of packages it can do without; that is none of the artist's business.
+    # It also warns of packages it can do without; the artist need not see that.
     warnings.simplefilter("ignore")
     _before = _unused_modules()
     sys.modules.update(dict.fromkeys(_UNUSED))  # type: ignore[arg-type]
@@ -38,7 +38,7 @@ with warnings.catch_warnings():
         import colour
         from colour.difference.delta_e import intermediate_attributes_CIE2000
     finally:
-        # Whoever needs one of them later shall find the real one.
+        # Code that needs one of them later must find the real one.
         for _name in _unused_modules():
             del sys.modules[_name]
         sys.modules.update(_before)
@@ -48,7 +48,7 @@ D50: Array = np.array([0.9642, 1.0, 0.8249])
 _D50_XY = colour.XYZ_to_xy(D50)
 
 # sRGB, IEC 61966-2-1: primaries and D65 white by chromaticity. The matrix is derived from them at
-# full precision, as CSS Color 4 does, so that sRGB white is Lab 100, 0, 0 and not nearly so.
+# full precision, as CSS Color 4 does, so that sRGB white is exactly Lab 100, 0, 0.
 _PRIMARIES = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
 _D65_XY = np.array([0.3127, 0.3290])
 _D65 = colour.xy_to_XYZ(_D65_XY)
@@ -98,7 +98,7 @@ def xyz_to_srgb(xyz: npt.ArrayLike) -> Array:
 
 
 def seen_with_dichromacy(xyz: npt.ArrayLike, kind: Dichromacy) -> Array:
-    """What a dichromat sees, as the XYZ (D50) that looks so to others, shape (…, 3).
+    """What a dichromat sees, as the XYZ (D50) that looks the same to others, shape (…, 3).
 
     Machado, Oliveira & Fernandes (2009), the matrices at severity 1, on linear sRGB; what the
     matrix takes out of sRGB is clipped, as the method is one for displays.

@@ -56,7 +56,7 @@ def read(text: str) -> ColourText:
         raise TargetError(shown, f"is not a colour; {_HINT}")
     regular = _regular(shown)
     if _SIX_DIGITS.fullmatch(regular):
-        # What is typed most waits for no library; to the last bit it is what rgb() gives there.
+        # The usual form need not wait for the library; it gives what rgb() gives there, to the bit.
         red, green, blue = (n * (1 / 255) for n in bytes.fromhex(regular[1:]))
         return ColourText(shown, "srgb", (red, green, blue))
     from coloraide import Color
@@ -83,7 +83,7 @@ def read(text: str) -> ColourText:
 
 
 def _clamp(colour: Color, *, is_rgb: bool) -> None:
-    """Bring values into their range as CSS Color 4 does where it reads them; none is left none.
+    """Bring values into their range as CSS Color 4 does where it reads them; ``none`` stays.
 
     rgb() to its range (5.1); saturation of hsl() from 0 (7.1, from memory); lightness of lab() and
     lch() (9.3), oklab() and oklch() (9.4, both from memory) to 0…100 %, their chroma from 0.
@@ -116,5 +116,5 @@ def _regular(text: str) -> str:
     numbers = _THREE_NUMBERS.fullmatch(text)
     if numbers and max(map(int, numbers.groups())) <= 255:
         return f"rgb({numbers[1]} {numbers[2]} {numbers[3]})"
-    # Names are written with spaces by people; functions keep theirs.
+    # People write names with spaces; functions keep theirs.
     return text.lower() if "(" in text else re.sub(r"[\s_-]+", "", text).lower()

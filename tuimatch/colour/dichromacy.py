@@ -1,7 +1,7 @@
 """Whether two colours are told apart: by most people, and under the three dichromacies.
 
 Two colours become alike for a dichromat when most people see two plainly different ones, a ΔE of 10
-or more, and the dichromat sees less than 5. Below 5 a colour is not called another one here; the
+or more, and the dichromat sees less than 5. Below 5 two colours are not called different here; the
 factor of two keeps small losses from being warned of. Both are common practice, no source.
 """
 

@@ -54,7 +54,7 @@ _GREYS = (
     (1e9, "white"),
 )
 _DARK_BELOW, _LIGHT_FROM, _GREYISH_BELOW, _VIVID_FROM = 40.0, 75.0, 20.0, 70.0
-# Purple reaches further where it is light, toward blue, and where it is dark, toward magenta.
+# A light purple reaches further toward blue, and a dark one further toward magenta.
 _LIGHT_PURPLE_FROM, _DARK_PURPLE_TO = 295.0, 340.0
 
 # Sizes of ΔE in words: common practice, not a standard.
@@ -115,7 +115,7 @@ def fewer(words: str, room: int) -> str:
 
 
 def shorter(words: str) -> Iterator[str]:
-    """A difference in words, then in ever fewer: first without how much, then without the least."""
+    """A difference in ever fewer words: first without the sizes, then without the least part."""
     parts = words.split(", ")
     for count in range(len(parts), 0, -1):
         said = ", ".join(parts[:count])
@@ -142,7 +142,7 @@ def colour_name(lab: Triple) -> str:
         return "brown"
     if hue in ("red", "magenta") and lightness > _LIGHT_FROM:
         return "pink"
-    if chroma >= _VIVID_FROM:  # a full yellow is light, a full blue dark, as such
+    if chroma >= _VIVID_FROM:  # a full yellow is light and a full blue dark by nature
         return hue
     if is_dark or lightness > _LIGHT_FROM:
         return f"{'dark' if is_dark else 'light'} {hue}"

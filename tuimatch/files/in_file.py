@@ -1,6 +1,6 @@
 """A file that a person names: found, read up to a size and parsed, or refused in one line.
 
-Each reader has an error of its own, so it hands in how to make one of a problem in words.
+Each reader has an error of its own, so it passes in how to make one from a problem in words.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from tuimatch.errors import TuimatchError
 
 Refuse = Callable[[str], TuimatchError]
 
-# A key of very many parts; reading one takes memory by the square of their number.
+# A key of very many parts; the memory to read one grows with the square of their number.
 _LONG_KEY = re.compile(r"""(?:\.\s*(?:[\w-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*')\s*){32}""")
 
 
@@ -33,11 +33,11 @@ def user_path(name: str | Path) -> Path:
 
 @contextmanager
 def refusing(give: str, refuse: Refuse) -> Iterator[None]:
-    """Make a refusal of whatever the system says of a file that it cannot open or read.
+    """Turn what the system says of a file that it cannot open or read into a refusal.
 
     Args:
         give: What would be right, such as "a palette file".
-        refuse: Makes the error of a problem.
+        refuse: Makes the error from a problem in words.
     """
     try:
         yield
@@ -48,7 +48,12 @@ def refusing(give: str, refuse: Refuse) -> Iterator[None]:
 
 @contextmanager
 def opened(path: Path, give: str, refuse: Refuse) -> Iterator[BinaryIO]:
-    """A file to read from; whatever is not a plain file, such as a pipe, is not waited for.
+    """A file to read from; anything else, such as a pipe, is refused without waiting for it.
+
+    Args:
+        path: The file.
+        give: What would be right, such as "a palette file".
+        refuse: Makes the error from a problem in words.
 
     Raises:
         TuimatchError: It cannot be opened or read, or is not a plain file.
@@ -73,7 +78,7 @@ def read_bytes(path: Path, most: int, give: str, refuse: Refuse) -> bytes:
         path: The file.
         most: How many bytes it may have; no more are ever read.
         give: What would be right, such as "a palette file".
-        refuse: Makes the error of a problem.
+        refuse: Makes the error from a problem in words.
 
     Raises:
         TuimatchError: It cannot be read or is larger.
@@ -95,10 +100,10 @@ def read_text(path: Path, most: int, give: str, refuse: Refuse) -> str:
 
 
 def toml(text: str, refuse: Refuse) -> dict[str, Any]:
-    """The document that a text of TOML makes.
+    """The document in a text of TOML.
 
     Raises:
-        TuimatchError: It is no TOML, or none that is safe to read.
+        TuimatchError: It is not TOML, or is not safe to read.
     """
     too_deep = "nests too deeply; give a few plain tables"
     if _LONG_KEY.search(text):
@@ -115,7 +120,7 @@ def toml(text: str, refuse: Refuse) -> dict[str, Any]:
 
 
 def typed_path(text: str) -> Path:
-    """The path meant: ``~`` is the home folder; quotes and backslashes of a dropped file go."""
+    """The path typed: ``~`` is the home folder; quotes and backslashes of a drop are taken off."""
     text = text.strip()
     if not os.path.lexists(text):
         with suppress(ValueError):  # an apostrophe in a name is not a quote

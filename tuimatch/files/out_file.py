@@ -1,4 +1,4 @@
-"""Writing what was asked for, a file or a folder: whole or not at all, and over nothing unasked."""
+"""Writing a file or a folder: whole or not at all, and over another only if that was asked for."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tuimatch.errors import OutputError
 
 
 def is_taken(path: Path) -> bool:
-    """Whether something has that name already, be it a link to nothing.
+    """Whether something has that name already, even a link that leads nowhere.
 
     An empty file and an empty folder do not count.
     """
@@ -26,7 +26,7 @@ def is_taken(path: Path) -> bool:
 
 
 def write(path: Path, content: str | bytes, *, replace: bool = False) -> None:
-    """Put a text into a file as UTF-8, or bytes as they are; see `whole`."""
+    """Write a text as UTF-8, or bytes as they are; arguments and errors as for `whole`."""
     with whole(path, replace=replace) as unfinished:
         data = content if isinstance(content, bytes) else content.encode()
         unfinished.write_bytes(data)
@@ -34,11 +34,11 @@ def write(path: Path, content: str | bytes, *, replace: bool = False) -> None:
 
 @contextmanager
 def whole(path: Path, *, replace: bool = False) -> Iterator[Path]:
-    """A file to write into; it gets its name when it is finished, and is gone when it is not.
+    """A file to write into; it gets its name when it is finished, and is removed if that fails.
 
     Args:
         path: The name. A file of that name stays as it is until the new one is whole.
-        replace: Whether it may take the name of another.
+        replace: Whether it may take the place of a file that is there.
 
     Raises:
         OutputError: It cannot be written, or something got the name meanwhile.
@@ -59,7 +59,7 @@ def whole(path: Path, *, replace: bool = False) -> Iterator[Path]:
 
 @contextmanager
 def whole_folder(path: Path, *, replace: bool = False) -> Iterator[Path]:
-    """The same for a folder of files; with `replace` they take the places of those of their names.
+    """The same for a folder of files; with `replace` they take the place of files of the same name.
 
     Raises:
         OutputError: It cannot be written, or something got the name meanwhile.
@@ -73,7 +73,7 @@ def whole_folder(path: Path, *, replace: bool = False) -> Iterator[Path]:
                 for file in unfinished.iterdir():
                     file.replace(path / file.name)
             else:
-                unfinished.rename(path)  # no folder with something in it is ever lost so
+                unfinished.rename(path)  # so a folder with something in it is never lost
         finally:
             shutil.rmtree(unfinished, ignore_errors=True)
 
@@ -112,7 +112,7 @@ def _give_name(unfinished: Path, path: Path, replace: bool) -> None:
 
 
 def _mode(path: Path) -> int:
-    """That of the file whose place it takes, else that of a new one."""
+    """The mode of the file whose place it takes, else the mode of a new file."""
     with suppress(OSError):
         if path.is_file():
             return path.stat().st_mode & 0o777

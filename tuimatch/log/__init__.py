@@ -9,7 +9,7 @@ after a restart; an old log is copied before it is migrated, and a damaged one i
     kinds       what a column may hold
     area        which choices are for the same area
     schema      the tables, and the way from every older version
-    soundness   what a row must hold beyond what SQLite sees to
+    soundness   what a row must hold beyond what SQLite checks
     damage      a damaged file set aside, and what can be read of it in its place
     salvage     rows from the pages themselves
     database    the open file: transactions, and errors with the way out

@@ -95,7 +95,7 @@ class Choice:
 
     @property
     def recipe_to_lay(self) -> str:
-        """The recipe written from its tints, which is what leaves: a stored text may say more."""
+        """The recipe as it leaves the log, written from its tints: a stored text may say more."""
         return recipe_text(self.tints)
 
     def as_json(self) -> dict[str, Any]:
@@ -139,7 +139,7 @@ class Column:
     """One value of a choice: everything that the log, JSON and a project file need to know of it.
 
     Attributes:
-        name: Of the attribute of `Choice` and of the log's column.
+        name: The name of the attribute of `Choice` and of the log's column.
         kind: What it may hold.
         since: The schema that has it first. From 3 on the column is added by this table alone.
         older: What an older row stands for, from its other columns as the log keeps them.
@@ -197,7 +197,7 @@ def checksum(identity: str, project_id: int, row: Row, version: int = VERSION) -
 
 
 def is_doubtful(row: Row) -> bool:
-    """Whether a row was altered by anything but the log; one without a checksum is not."""
+    """Whether a row was altered by anything but the log; without a checksum, it counts as sound."""
     kept = row.get("checksum")
     if kept is None:
         return False

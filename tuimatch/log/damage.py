@@ -23,7 +23,7 @@ from tuimatch.log.search import indexed_row
 _MAGIC = b"SQLite format 3\0"
 _SUFFIXES = {".sqlite", ".sqlite3", ".db"}
 
-# What Python says of a text that is none, which SQLite itself does not look at: when it is read,
+# What Python says of a text that is not UTF-8, which SQLite does not check: when it is read,
 # and when our function for the index gets it.
 _NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised exception")
 

@@ -124,7 +124,7 @@ class Database:
             self._follow()
 
     def version(self) -> int:
-        """Another number each time the file has been changed by another connection, or exchanged.
+        """A number that is new each time another connection changed the file, or it was exchanged.
 
         Raises:
             LogError: It cannot be read.

@@ -162,7 +162,7 @@ class History:
         return str(what)
 
     def undo_step(self, number: int) -> None:
-        """Take back one step, of which later ones do not depend. Call it inside a transaction."""
+        """Take back one step, on which later ones do not depend. Call it inside a transaction."""
         (what,) = self.database.db.execute(
             "SELECT what FROM step WHERE id = ?", (number,)
         ).fetchone()
@@ -226,7 +226,7 @@ class History:
 
 
 def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) -> Columns | None:
-    """Put a row's columns back, None for no row at all; what they were, None for no row.
+    """Put a row's columns back, None for no row at all; returns what they were, likewise.
 
     Only choices ever come and go, and their ticks with them.
 
@@ -257,7 +257,7 @@ def _swap(db: sqlite3.Connection, of: str, row: int, columns: Columns | None) ->
 
 
 def _swap_ticks(db: sqlite3.Connection, row: int, image: Columns) -> Columns:
-    """Set ticks of a choice, or take them away; what puts back those that were not so."""
+    """Set ticks of a choice, or take them away; returns what puts back those that changed."""
     if db.execute("SELECT id FROM choice WHERE id = ?", (row,)).fetchone() is None:
         raise LookupError(row)
     rows = db.execute("SELECT ink, tint FROM tick WHERE choice_id = ?", (row,))

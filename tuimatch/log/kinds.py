@@ -15,7 +15,7 @@ from tuimatch.log import soundness
 from tuimatch.palette.model import Triple
 from tuimatch.text import has_unsafe, printable
 
-# Nothing was chosen earlier, and every time zone can show what lies between.
+# No choice was made earlier, and every time zone can show what lies between.
 _FIRST_YEAR, _LAST_YEAR = 1970, 9998
 
 
@@ -44,7 +44,7 @@ def composed(text: str, most: int) -> str:
         ValueError: It is too long or holds control characters; the message follows its name.
     """
     text = text.strip()
-    # Composing takes the square of a hostile text's length, and leaves at least a quarter of it.
+    # Composing a hostile text takes time by the square of its length, and leaves a quarter or more.
     if len(text) <= 4 * most:
         text = unicodedata.normalize("NFC", text)
         if has_unsafe(text):

@@ -20,7 +20,7 @@ def log_path(given: str | None) -> Path:
     """The log to use: the one given, TUIMATCH_LOG, or the one in the user's data folder.
 
     Raises:
-        LogError: It is in the home of nobody.
+        LogError: It is in the home folder of a user who does not exist.
     """
     chosen = given or os.environ.get("TUIMATCH_LOG")
     if not chosen:

@@ -78,7 +78,7 @@ class Log(Rows):
             return found[0]
 
     def known(self, identity: str) -> Choice:
-        """One choice by its identity, which stays its own whatever becomes of numbers.
+        """One choice by its identity, which stays the same whatever happens to numbers.
 
         Raises:
             LogError: It is no longer there, or the log cannot be read.
@@ -142,8 +142,8 @@ class Log(Rows):
                 ``page 4`` for what stands on that page, ``no page`` for what stands on none.
             project: Its name; None for all.
             order: One of `ORDERS`.
-            limit: So many at most; -1 for all.
-            offset: So many passed over.
+            limit: How many at most; -1 for all.
+            offset: How many to pass over first.
 
         Raises:
             LogError: The log cannot be read.
@@ -159,7 +159,7 @@ class Log(Rows):
             return [] if query is None else query.ids(db, order, limit, offset)
 
     def numbered(self, numbers: list[int]) -> list[Choice]:
-        """The choices of these numbers, as ordered; those that are no longer there are left out."""
+        """The choices with these numbers, in this order; those no longer there are left out."""
         with self.database.reading() as db:
             by_number = {
                 choice.id: choice
@@ -442,7 +442,7 @@ class Log(Rows):
                         self.history.take_over(choice.id)
 
     def laid_after(self, kept: Choice, replaced: Iterable[str]) -> str:
-        """What has become of the inks that were laid of choices another one replaced, in words.
+        """What has become of the inks laid for choices that another one replaced, in words.
 
         Args:
             kept: The choice that came in their place.

@@ -43,7 +43,7 @@ def to_json(bundle: Bundle) -> str:
     choices = []
     for entry in bundle.entries:
         choice = entry.choice
-        # A tuimatch that did not make the names of files printable may have kept the choice.
+        # An older tuimatch, which did not make file names printable, may have kept the choice.
         described = replace(choice, palette=printable(choice.palette)[:MOST_STEM]).as_json()
         del described["id"], described["project"]
         choices.append(
@@ -176,7 +176,7 @@ class _Reader:
             for name in outer:
                 inside = self.value(inside, name, at, dict)
             value = inside.get(key)
-            if value is None and column.since > 2:  # the file is of a tuimatch that had it not yet
+            if value is None and column.since > 2:  # the file is from before it was added
                 value = column.older(given)
             given[column.name] = value
             found[column.name] = self.checked(column.kind, value, at + ".".join(column.path))

@@ -19,7 +19,7 @@ _MOST = 4_000  # characters of a value
 
 
 class Thing(Enum):
-    """A thing that is remembered: in each project its own, but for the wording.
+    """A thing that is remembered: each project has its own, except for the wording.
 
     A new one is a member here, and two lines where it is noted and recalled.
     """
@@ -38,7 +38,7 @@ class Remembered:
         self.database, self.projects = database, projects
 
     def recall(self, thing: Thing, whose: str) -> str:
-        """What is remembered; empty where there is nothing, or no text.
+        """What is remembered; empty where there is nothing, or it is not a text.
 
         Args:
             thing: What.

@@ -170,7 +170,7 @@ MIGRATIONS = (
     # 3: what the target was adapted to, and whether a row is as it was written. Added columns are
     # NULL in older rows; the table of columns says what such a row stands for.
     _added(3) + "\n\nALTER TABLE choice ADD COLUMN checksum TEXT",
-    # 4: one tick for an ink of a choice. Before, laying a recipe and the passes had each their own
+    # 4: one tick for an ink of a choice. Before, laying a recipe and the passes each had their own
     # kind; what was laid in either is laid.
     """
     ALTER TABLE tick RENAME TO tick_3
@@ -206,7 +206,7 @@ def check(db: sqlite3.Connection, path: Path) -> None:
     try:
         version, found = version_of(db), _objects(db)
     except sqlite3.OperationalError as error:
-        # What a damaged head or description gets from SQLite, beside its own words for damage.
+        # What SQLite says of a damaged head or description, beside its own words for damage.
         if getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF == sqlite3.SQLITE_ERROR:
             raise UnsoundRowError(str(error)) from error
         raise
@@ -308,7 +308,7 @@ def beside(path: Path, what: str) -> Path:
 
 
 def alike(new: Path, old: Path) -> None:
-    """Make an empty file that may be read and written by whom the old one may."""
+    """Make an empty file with the permissions of the old one."""
     os.close(os.open(new, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     new.chmod(stat.S_IMODE(old.stat().st_mode))
 

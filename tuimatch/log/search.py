@@ -28,7 +28,7 @@ _WORD = re.compile(r'"([^"]*)"?|(\S+)')
 # Beyond so many runs a short word is so common that reading the newest entries is faster.
 _MOST_RUNS = 60
 
-# So many matches are sorted. Of more, the order's index is gone through until enough of it match,
+# Up to so many matches are sorted. Of more, the order's index is gone through until enough match,
 # against a list of the matches or, where that would be long, by reading each entry.
 _MOST_SORTED = 2_000
 _MOST_LISTED = 20_000
@@ -91,7 +91,7 @@ def words_and_pages(text: str, known: Iterable[str]) -> tuple[list[str], list[st
         quoted, word = parts.pop(0)
         asked = _page_asked(word, parts)
         there = [text for text, its in on.items() if asked in its]
-        # “page turner” are words where no page is called so.
+        # “page turner” are words where no page has that name.
         if there or asked == "" or (asked and asked[0].isdigit()):
             where = there if where is None else [text for text in where if text in there]
             del parts[0]

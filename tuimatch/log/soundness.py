@@ -1,4 +1,4 @@
-"""What a row must hold beyond what SQLite sees to; one that does not is taken for damage.
+"""What a row must hold beyond what SQLite checks; one that does not is taken for damage.
 
 SQLite keeps any text in a column of JSON, bytes in one of text and text in one of numbers, and says
 that all is well.

@@ -73,7 +73,7 @@ def is_broken_off(db: sqlite3.Connection, path: Path, before: bytes) -> bool:
     # Where another program has begun them again meanwhile, they were whole.
     if taken >= marked[-1] or _head(beside(path)) != before[:_HEADER]:
         return False
-    # What a program was killed over stays behind the end as well, but counts no further.
+    # What a killed program left unfinished is behind the end too, but its count goes no further.
     found = frames(before)
     end = max([_id_in(path), *_counted(frame for frame in found if frame.whole)])
     beyond = _counted(frame for frame in found if frame.marked and not frame.whole)

@@ -33,7 +33,7 @@ class Question:
 
     Attributes:
         target: The colour as given.
-        used_only: Only recipes the project already uses; which they are, the match knows.
+        used_only: Only recipes the project already uses; the match knows which.
         intent: How the target is taken; as the palette usually does unless given.
     """
 
@@ -81,7 +81,7 @@ class Match:
         return self.ranking.target
 
     def alike(self, row: int) -> list[tuple[str, tuple[str, ...]]]:
-        """The project's colours that a recipe becomes alike with for some, though not for most.
+        """The project's colours that some people cannot tell from a recipe, though most can.
 
         Returns:
             What each is called, and for which kinds of dichromacy it becomes alike.
@@ -132,7 +132,7 @@ class Match:
 
     @cached_property
     def without_limits(self) -> Candidate | None:
-        """The nearest recipe of all, where only the limits put the target out of its reach."""
+        """The nearest recipe of all, where only the limits keep the target out of reach."""
         nearest = self.ranking.nearest
         if nearest is None or nearest.delta_e <= REACHED or not self.ranking.left_out:
             return None
@@ -144,7 +144,7 @@ class Match:
         """What is to be said of single recipes, by row; those that have it are listed first.
 
         The choice that the target comes back to. Where nothing is held and the target is not within
-        reach, the recipes that are best for an attribute, if they are others than the nearest.
+        reach, the recipes that are best for an attribute, if they are not the nearest.
         """
         said: dict[int, list[str]] = {}
         nearest = self.ranking.nearest
@@ -255,5 +255,5 @@ def _before(target: Target, wanted: Target, held: Known, mask: Mask) -> Before |
 
 
 def row_of(recipes: Recipes, choice: Choice) -> int | None:
-    """The row of a choice made from this palette, whatever has changed since; None if lost."""
+    """The row of a choice made from this palette, even if edited since; None if lost."""
     return recipes.row_named(choice.tints) if choice.palette == recipes.palette.stem else None

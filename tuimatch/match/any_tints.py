@@ -2,7 +2,7 @@
 
 CIEDE2000 is searched over the tints by hand: a grid of tints, whose colours are mixed once, gives a
 few starts, and around each of them every ink takes ever smaller steps up and down as long as that
-comes nearer. The tests hold the answer against a dense grid.
+comes nearer. The tests compare the answer with a dense grid.
 """
 
 from __future__ import annotations

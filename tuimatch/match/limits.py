@@ -37,7 +37,7 @@ class Narrowing:
     only: frozenset[tuple[float, ...]] | None = None
 
 
-# The sum of tints is out by far less.
+# The rounding error of a sum of tints is far smaller.
 _SLACK = 1e-9
 
 
@@ -118,11 +118,11 @@ class Removal:
 
 
 def limit_to_remove(recipes: Recipes, narrowing: Narrowing, target: Triple) -> Removal | None:
-    """The single limit that costs most, for when none is left: the one best removed.
+    """The limit best removed where no recipe is left: the one that costs most.
 
     Args:
         recipes: The recipes of a palette.
-        narrowing: What leaves nothing.
+        narrowing: Limits that leave no recipe.
         target: Lab of the wanted colour.
 
     Returns:

@@ -24,14 +24,14 @@ from tuimatch.match.limits import Mask
 from tuimatch.recipe.recipes import Recipes, Rows, best
 
 _LEAST_PART = 0.5
-# How far is looked first; most steps are shorter.
+# How far the first look goes; most steps are shorter.
 _NEAR = 10.0
 
 
 class Direction(Enum):
     """Where to step; the value names what is looked for.
 
-    The next hue is from red by yellow and green to blue, the way hue angles grow.
+    The next hue goes from red through yellow and green to blue, the way hue angles grow.
     """
 
     LIGHTER = "lighter recipe"
@@ -85,7 +85,7 @@ def _straightest(
 
 
 def _beyond(recipes: Recipes, row: int, direction: Direction) -> Mask:
-    """Where CIELAB says that a recipe can lie in a direction: on the other side, none does."""
+    """Where CIELAB says that a recipe can lie in a direction: not on the other side."""
     lightness, a, b = recipes.lab.T
     if direction in _HUE:
         part = a[row] * b - b[row] * a

@@ -18,7 +18,7 @@ from tuimatch.match.limits import Narrowing, obey
 from tuimatch.palette.model import Palette, Triple
 from tuimatch.recipe.recipes import Recipes
 
-# Tables up to so many colours are kept and looked through with a key; about three inks.
+# Tables of at most so many colours are kept and searched at a key press: about three inks.
 QUICK = 30_000
 # Larger ones do not answer for one colour: `tuimatch tints` asks them for a whole project.
 MOST = 1_000_000
@@ -79,7 +79,7 @@ def with_one_more(recipes: Recipes, ink: int, tints: list[float]) -> WithOneMore
 
 
 def in_parts(recipes: Recipes, most: int = 200_000) -> Iterator[WithOneMore]:
-    """Every recipe with one more tint, in parts of about so many."""
+    """Every recipe with one more tint, in parts of about `most` rows."""
     palette = recipes.palette
     for i, ink in enumerate(palette.inks):
         tints = new_tints(palette, i)

@@ -77,7 +77,7 @@ def is_list(text: str) -> bool:
 
 
 def is_list_file(path: Path) -> bool:
-    """Whether a file is one of colours by its name, rather than a picture."""
+    """Whether the name of a file says that it lists colours, rather than being a picture."""
     return path.suffix.casefold() in (".txt", ".csv", ".tsv")
 
 

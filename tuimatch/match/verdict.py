@@ -55,7 +55,7 @@ class Verdict:
         reached: Which of the three.
         delta_e: d, of the best recipe.
         differs: How that differs from the target in words.
-        any_tint: The tints that come nearest, and c; None within reach, where nobody asks.
+        any_tint: The tints that come nearest, and c; None within reach, where it is not needed.
         any_tint_differs: How their colour differs from the target.
         one_more: The tint of one ink that would help most; between the tints only, and None where
             trying them all would take long.

@@ -1,4 +1,4 @@
-"""Palette files: finding, reading and writing. What a file must hold is in `palette_checks`."""
+"""Palette files: finding, reading and writing. What a file must hold is in `checks`."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def find(name: str) -> Path:
     if name in shipped_names():
         return shipped_folder() / f"{name}.toml"
     path = in_file.user_path(name)
-    # A name too long for the disk is no more than a wrong name.
+    # A name too long for the disk is simply a wrong name.
     with suppress(OSError, ValueError):
         if path.suffix == ".toml" or path.exists():
             return path
@@ -102,7 +102,7 @@ def with_text(palette: Palette, file: str) -> Palette:
     """A palette that was made, checked as every palette file is, with the text of its file.
 
     Args:
-        palette: Its text does not count.
+        palette: Its own text is not looked at.
         file: What a refusal calls it.
 
     Raises:

@@ -18,9 +18,9 @@ class Kind:
         name: As the file spells it.
         colour: How its colours are given, and the key they are under: CIELAB (D50) or 8-bit sRGB.
         overprints: Where the overprints of solids come from: the file, or the multiply blend.
-        keys: Of the file, besides those that every kind has.
-        ink_keys: Of an ink, besides those that every kind has and the key of its colour.
-        paper_keys: Of the paper, likewise.
+        keys: The keys of its file, besides those that every kind has.
+        ink_keys: The keys of an ink, besides those that every kind has and the key of its colour.
+        paper_keys: The keys of the paper, likewise.
         needs_source: Whether it must say where its figures come from.
         n: The Yule-Nielsen factor where tints are measured; `n_of_gain` where only a gain is known.
         fused: How its dots may fuse: by the eye, or also by a program that makes a picture smaller.

@@ -63,7 +63,7 @@ class Ink:
         return (0.0, *self.tints)
 
     def label(self, tint: float) -> str | None:
-        """What the artist calls a tint, or None; never for none of the ink."""
+        """What the artist calls a tint, or None; always None for 0 %."""
         if not self.labels or tint not in self.tints:
             return None
         return self.labels[self.tints.index(tint)]
@@ -84,7 +84,7 @@ class Ink:
         return f"{self.name}: {words}" if named else words
 
     def tint_called(self, label: str) -> float | None:
-        """The tint the artist calls so, in any letter case, or None."""
+        """The tint with this label, in any letter case, or None."""
         wanted = label.strip().casefold()
         called = zip(self.labels, self.tints, strict=False)  # there may be no labels
         return next((tint for name, tint in called if name.casefold() == wanted), None)

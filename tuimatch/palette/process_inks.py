@@ -30,6 +30,6 @@ PROCESS_INKS = (
 
 
 def process_ink(name: str) -> ProcessInk | None:
-    """The process ink that an ink of this name is, in any letter case; None where it is another."""
+    """The process ink of this name, in any letter case; None for any other ink."""
     wanted = name.strip().casefold()
     return next((ink for ink in PROCESS_INKS if ink.name == wanted), None)

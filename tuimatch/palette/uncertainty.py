@@ -52,7 +52,7 @@ _NEAR = 20
 
 
 def uncertainty(palette: Palette) -> float | None:
-    """What 95 % of the colours are within, in CIEDE2000; None on a screen, where nothing is off."""
+    """The CIEDE2000 that 95 % of the colours stay within; None on a screen, which is exact."""
     if palette.rules.overprints != "given":
         return None
     if palette.estimated:
@@ -124,7 +124,7 @@ def _missing(palette: Palette) -> Iterator[tuple[float, tuple[tuple[float, ...],
 
 
 def _on_ladder(tint: float, ladder: tuple[float, ...]) -> float:
-    """The ladder's tint nearest to 50 for a half; none and solid stay."""
+    """The ladder's tint nearest to 50 % for a half; 0 and 100 % stay."""
     partial = [own for own in ladder if own < 100 and abs(own - 50) <= _NEAR]
     return min(partial, key=lambda own: abs(own - tint)) if tint == 50 and partial else tint
 

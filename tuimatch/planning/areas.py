@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 class Brush(NamedTuple):
     """One ink at one tint of one palette: what a brush, layer or swatch is set up for.
 
-    Inks of the same name in two palettes are two inks. A palette file that was edited is the same
-    palette still: a remark added, or another ink measured again, makes no second brush.
+    Inks of the same name in two palettes are two inks. A palette file that was edited is still the
+    same palette: a remark or a new measurement of another ink makes no difference.
 
     Attributes:
         palette: What the palette is called by, its stem.
@@ -109,16 +109,16 @@ def checked(areas: tuple[Area, ...]) -> tuple[Area, ...]:
 def chosen(
     log: Log, project: str, page: str | None = None, only: Collection[int] | None = None
 ) -> list[Choice]:
-    """The choices of a project that are meant, oldest first.
+    """The choices of a project that were asked for, oldest first.
 
     Args:
         log: Where they are kept.
         project: The project's name as it is spelled.
         page: Only those of this page; of all unless given.
-        only: Only those of these numbers; all unless given.
+        only: Only those with these numbers; all unless given.
 
     Raises:
-        LogError: A number is of no choice, or of one of another project.
+        LogError: No choice has one of the numbers, or it is of another project.
         UsageError: The project has no such page.
     """
     choices = log.choices(project)
@@ -141,7 +141,7 @@ def chosen(
 
 
 def on_page(choices: Iterable[Choice], page: str | None) -> list[Choice]:
-    """The choices of one page in any letter case, or of all where none is meant.
+    """The choices of one page, in any letter case, or of all pages where it is None.
 
     A page written ``9, 10`` is both: what stands on it is found on either, and whoever asks for it
     gets what stands on any of the two.

@@ -40,7 +40,7 @@ from tuimatch.recipe.recipes import Recipes
 ALLOWANCE = 1.0
 SECONDS = 20.0
 
-# An average ΔE further that nobody sees.
+# A rise of the average ΔE that cannot be seen.
 _NEARLY = 0.1
 
 # Columns for all areas together; beyond it the furthest of what each may take are left out.
@@ -284,7 +284,7 @@ def _problem(
     deadline: float,
     go_on: Callable[[], bool],
 ) -> Problem:
-    """Number the offered recipes and the brushes of all palettes through."""
+    """Number the offered recipes of all palettes in one sequence, and the brushes in another."""
     colours: list[Ints] = [np.empty(0, dtype=np.intp)] * len(areas)
     labs: list[Array] = []
     takers: dict[Brush, list[Ints]] = {}

@@ -15,7 +15,7 @@ from tuimatch.planning.economy import Change, Economy
 from tuimatch.recipe.recipes import Recipes, mix
 from tuimatch.text import hexed
 
-# So many names in a refusal; a line with all of a comic's would not be read.
+# At most so many names in a refusal; nobody would read a line with all of a comic's.
 _MOST_NAMED = 20
 
 
@@ -79,7 +79,7 @@ def gather(
     """The areas of a project, of one page, or only some by their numbers.
 
     Raises:
-        LogError: There is no such project, a number is of none of its choices, or the log cannot
+        LogError: There is no such project, a number is not one of its choices, or the log cannot
             be read.
         UsageError: The project has no such page.
     """

@@ -53,7 +53,7 @@ class Problem:
         labels: A number for the label of each area, shape (n,).
         now: For each area the place of its present colour in `alike`, shape (n,).
         alike: Which of the present colours are too close already, shape (m, m).
-        nearest: No assignment at all has less total ΔE.
+        nearest: A lower bound on the total ΔE of any assignment.
         whole: Whether nothing that an area may take was left out for want of time or room.
         deadline: When to stop, by `time.monotonic`; what takes long raises TimeoutError then.
         go_on: Asked again and again whether to go on; once it says no, the time is over too.
@@ -141,7 +141,7 @@ class Problem:
         )
 
     def _meeting(self, colours: Ints) -> Iterator[tuple[int, int]]:
-        """The places in some colours of each that is too close to another, or is one with it."""
+        """The places in some colours of each pair that is too close, or is the same colour."""
         yield from ((place, place) for place in range(len(colours)))
         for first, second, _ in pairs(self.labs[colours], CLOSE - TIE):
             yield from zip(first.tolist(), second.tolist(), strict=True)

@@ -99,5 +99,5 @@ def _better(problem: Problem, picks: Picks, answer: Answer) -> Picks:
 
 
 def _believed(answer: Answer, known: float) -> float:
-    """What nothing costs less than; nothing is known if an assignment at hand costs less."""
+    """A lower bound on the cost; −∞, nothing known, if an assignment at hand costs less."""
     return answer.bound if answer.bound <= known + TOLERANCE else -inf

@@ -34,7 +34,7 @@ def good_start(problem: Problem) -> Picks:
 
 
 class _Descent:
-    """Where it has come to.
+    """The state of the descent.
 
     Attributes:
         best: The best assignment so far.
@@ -90,7 +90,7 @@ class _Descent:
         return count, count[:, None] - taking
 
     def _starts(self, live: Ints) -> Ints:
-        # Each area has a live column, so that no two begin at one place.
+        # Each area has a live column, so no two begin at the same place.
         return np.searchsorted(self.areas[live], np.arange(len(self.problem.colours)))
 
     def _one_less(self) -> Iterator[Mask]:

@@ -4,8 +4,8 @@ As one integer programme that is hopeless: with a part of every tint the page co
 with all of them, so nearly nothing is ruled out. Set by set it is easy. A set of tints costs no
 less than each colour with its nearest recipe in it, and the neighbours say more: what recipes break
 of a relation is shared out between its two colours, recipe by recipe, so that no two of them are
-charged more than they break; then what each colour costs at the least adds up to a bound, and the
-shares are bettered relation by relation. That is the dual of the linear programme, ascended block
+charged more than they break; then the least that each colour costs adds up to a bound, and the
+shares are improved relation by relation. That is the dual of the linear programme, ascended block
 by block (Globerson & Jaakkola 2007, "Fixing max-product"). It leaves a handful of some hundred sets
 to be solved.
 
@@ -30,7 +30,7 @@ from tuimatch.planning.relations import TIE, Relation, breaks
 
 Ints = npt.NDArray[np.intp]
 
-# Sets of tints that are looked at one by one; of more only a good one is sought.
+# Up to so many sets of tints are looked at one by one; of more, only a good one is sought.
 MOST_SETS = 20_000
 # Rounds over all relations at most; they end when less than a part of the bound is gained.
 _ROUNDS, _GAIN = 12, 1e-3
@@ -47,7 +47,7 @@ class Page:
         lab: Of each recipe, shape (n, 3).
         uses: Which tints each recipe takes, shape (n, t).
         relations: What is to stay between the colours.
-        most: So many tints may be laid, from 1.
+        most: How many tints may be laid, at least 1.
     """
 
     costs: Array
@@ -79,11 +79,11 @@ class Page:
         return float(self.costs[:, within].min(axis=1, initial=inf).sum())
 
     def bounds(self, sets: Mask, enough: float = inf) -> Array:
-        """Nothing is worth less with each of some sets of recipes; shape (sets,).
+        """A lower bound on the worth of the page with each of some sets, shape (sets,).
 
         Args:
             sets: Which recipes are in each, shape (sets, n).
-            enough: Where all of them are over this, no more is asked.
+            enough: Once all bounds are over this, they are not improved further.
         """
         size = int(sets.sum(axis=1).max())
         rows = np.argsort(~sets, axis=1, kind="stable")[:, :size]
@@ -116,7 +116,7 @@ class Page:
     def best(
         self, solve: Callable[[Mask, float], tuple[float, float]], go_on: Callable[[], bool]
     ) -> float:
-        """Have the sets solved that may be the best.
+        """Solve the sets that may be the best.
 
         Args:
             solve: Solves the page with some recipes, shape (n,), of which a bound is known, and
@@ -124,7 +124,7 @@ class Page:
             go_on: Whether to go on, once something is found.
 
         Returns:
-            Nothing at all is worth less; infinite where no set has a recipe for every colour.
+            A lower bound on any choice; infinite where no set has a recipe for every colour.
         """
         sets = self.sets()
         least = np.array([self.least(within) for within in sets])
@@ -184,7 +184,7 @@ class Page:
 
 
 def _changed(laid: Mask, *tints: np.intp) -> Mask:
-    """The same, but laid are those of some tints that were not, and the other way round."""
+    """The same, with some tints flipped: laid if they were not, given up if they were."""
     changed = laid.copy()
     changed[list(tints)] ^= True
     return changed

@@ -38,7 +38,7 @@ class Progress:
 
     Attributes:
         cost: Of the best columns so far; infinite while there are none.
-        bound: Nothing costs less than this.
+        bound: A lower bound on the cost of every solution.
     """
 
     cost: float
@@ -58,7 +58,7 @@ class Answer:
         status: "optimal" where nothing costs less than `values`; "infeasible" where no columns keep
             all rows; "stopped" where the time was over, the watch said so, or HiGHS gave up.
         values: The best columns found, whole ones rounded, shape (c,); None if there are none.
-        bound: Nothing costs less than this.
+        bound: A lower bound on the cost of every solution.
     """
 
     status: Literal["optimal", "infeasible", "stopped"]
@@ -141,8 +141,8 @@ class Programme:
         back that solution, or one beyond that bound, as the answer, and neither made it faster.
 
         Args:
-            costs: Of each column, shape (c,); together with the columns' limits they must keep the
-                total from falling without end.
+            costs: One for each column, shape (c,); together with the columns' limits they must keep
+                the total from falling without end.
             deadline: When to stop, by `time.monotonic`.
             watch: Looks on and may stop it.
         """

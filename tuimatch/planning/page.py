@@ -80,7 +80,7 @@ class Page:
     """Colours to be matched together.
 
     Attributes:
-        recipes: Of the palette.
+        recipes: The recipes of the palette.
         intent: How the colours are taken.
         colours: The largest first, or in the order of a list.
         neighbours: Which of them touch, by their places; the border is 0 where it is not known.
@@ -128,8 +128,8 @@ def of_flats(
 
     Args:
         found: Its flats.
-        recipes: Of the palette.
-        intent: How the colours are taken; as the palette does it where it is None.
+        recipes: The recipes of the palette.
+        intent: How the colours are taken; as the palette usually does where it is None.
         labels: By colour, ``#rrggbb``.
     """
     intent = intent or usual(recipes.palette)
@@ -175,7 +175,7 @@ def of_log(
         log: Where the choices are kept.
         meant_ones: The choices.
         recipes: Of the palette that they are matched on.
-        intent: How the colours are taken; as the palette does it where it is None.
+        intent: How the colours are taken; as the palette usually does where it is None.
     """
     intent = intent or usual(recipes.palette)
     begun = log.ticks.laid(meant_ones)
@@ -258,7 +258,7 @@ def solve(
 
 
 def verdict(page: Page, found: PageMatch, place: int, narrowing: Narrowing) -> Reached:
-    """Whether a colour is within reach of the recipes, of other tints of the inks, or of none."""
+    """Whether a colour is within reach of the recipes, of other tints of the inks or of neither."""
     best = found.alone_delta_e[place]
     if best <= REACHED:
         return Reached.WITHIN
@@ -270,7 +270,7 @@ _HELD_OFF = "kept off by neighbours or a lock"
 
 
 class FarOff(NamedTuple):
-    """A colour that another will be seen for: its recipe is over ΔE 5 from it.
+    """A colour that will look like another one: its recipe is over ΔE 5 from it.
 
     Attributes:
         place: Its place.
@@ -323,7 +323,7 @@ def labels_by_colour(choices: Sequence[Choice], page: str | None = None) -> dict
 
     Args:
         choices: Those of the project, oldest first.
-        page: The page meant; None for no one.
+        page: The page meant; None for none in particular.
     """
     ours = [c for c in choices if page is not None and c.page == page]
     return {c.target_text.casefold(): c.label for c in (*choices, *ours) if c.label}
@@ -434,7 +434,7 @@ class Taken(NamedTuple):
     """What taking choices changed in the log.
 
     Attributes:
-        new: How many were put there; the others were there already, just so.
+        new: How many were put there; the others were there already, unchanged.
         replaced: How many earlier ones went.
         laid: What stays although it is another recipe, since an ink of it is laid.
     """
@@ -463,8 +463,8 @@ def laid_in_words(laid: Sequence[Choice]) -> str:
 def take(log: Log, palette: Palette, taken: Sequence[Choice], what: str) -> Taken:
     """Keep choices of one project in one transaction and one undo.
 
-    What the log has for the same areas goes, and for their colours where those had no label.
-    Where it is the same recipe it stays instead, and where an ink of it is ticked off as laid.
+    Choices for the same areas are removed, and for their colours where those had no label.
+    But one with the same recipe stays, and so does one with an ink ticked off as laid.
 
     Args:
         log: Where they are kept.

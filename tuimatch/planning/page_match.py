@@ -7,11 +7,11 @@ the relations between neighbours (`relations`).
 It is an integer programme: a column for each colour and recipe, one recipe for each colour, and for
 two neighbours no two recipes that break their relation. Said pair by pair that is slow. Where every
 recipe of one set breaks the relation with every recipe of another, one row says that the neighbours
-take one of them all at most.
+take at most one of them all.
 
 Most recipes are far from a colour and never come into question. So the programme begins with the
 few that are nearest to each, and with one column more that stands for all that are further: it
-costs as little as the nearest of these and breaks no relation. Nothing costs less than the answer
+costs as little as the nearest of these and breaks no relation. No choice costs less than the answer
 to that programme, and where the answer takes none of these columns, it is the answer over all
 recipes. Where it takes one, that colour gets more recipes, and the programme is solved again.
 
@@ -98,7 +98,7 @@ class PageMatch:
         relations: What was to stay between neighbours.
         why_not: Why a relation is not kept, by its place, for each that is not.
         cost: The total of √share · ΔE.
-        bound: The best choice costs no less.
+        bound: A lower bound on the cost of the best choice.
         proved: Whether no better choice exists at all.
     """
 
@@ -400,7 +400,7 @@ class _Search:
         )
 
     def _mended(self, picks: list[int]) -> list[int]:
-        """A choice bettered one colour at a time; with passes counted, as it is."""
+        """A choice improved one colour at a time; unchanged where passes are counted."""
         if self.max_passes is not None:
             return picks
         lab, found = self.recipes.lab, np.array(picks)

@@ -129,7 +129,7 @@ def plan(areas: Iterable[Area]) -> Plan:
 
 
 def _laying_order(newest_first: list[Palette]) -> list[str]:
-    """The inks of all versions of a palette; one the newer lack comes after what it came after."""
+    """The inks of all versions of a palette; one the newer lack stays after the ink before it."""
     order: list[str] = []
     for palette in newest_first:
         place = 0

@@ -1,4 +1,4 @@
-"""What is to stay between two colours of a page, and how much of it recipes break.
+"""The relations to keep between two colours of a page, and how much recipes break them.
 
 - Where the colours given differ by `APART` or more, their recipes differ by `APART` or more.
 - Where one colour given is lighter by `LIGHTER` or more, its recipe is lighter too.

@@ -24,7 +24,7 @@ from tuimatch.recipe.recipes import Recipes, mix
 from tuimatch.text import percent, printable
 
 BEST = 5
-# What an area gains or loses less than this is not told.
+# A gain or loss of an area below this is not mentioned.
 _TOLD = 0.05
 
 
@@ -100,7 +100,7 @@ class Tints:
         return len({one.brush.palette for one in self.in_use}) > 1
 
     def in_words(self) -> str:
-        """The areas as they are now, and whether a tint more would help, in one line."""
+        """The areas as they are now, and whether one more tint would help, in one line."""
         if not self.areas:
             return "no areas yet: take a recipe first"
         areas = "1 area" if self.areas == 1 else f"{self.areas} areas"
@@ -194,7 +194,7 @@ def _one_more(
             (float(gained[i]), part.ink, float(every[i]), with_it[:, i]) for i in range(len(every))
         ]
     found.sort(key=lambda one: (-one[0], one[1], one[2]))
-    # Of each gap of a ladder the best alone: its neighbours are the same brush to make.
+    # Of each gap of a ladder the best alone: its neighbours would make much the same brush.
     firsts: dict[tuple[int, int], tuple[float, int, float, Array]] = {}
     for one in found:
         firsts.setdefault((one[1], bisect(palette.inks[one[1]].tints, one[2])), one)

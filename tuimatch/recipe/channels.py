@@ -15,7 +15,7 @@ from tuimatch.colour.colorimetry import Array, srgb_to_xyz, xyz_to_srgb
 
 @dataclass(frozen=True)
 class Channels:
-    """Three channels, as the way there and back.
+    """Three channels: how to get to them from XYZ, and back.
 
     Attributes:
         to_v: XYZ (D50) to v, shape (…, 3).
@@ -27,7 +27,7 @@ class Channels:
 
 
 def xyz_channels(n: float) -> Channels:
-    """X, Y and Z with one Yule-Nielsen factor; what is below 0, as no light is, counts as 0."""
+    """X, Y and Z with one Yule-Nielsen factor; values below 0, which light cannot have, are 0."""
     return Channels(
         to_v=lambda xyz: np.asarray(np.maximum(xyz, 0) ** (1 / n)),
         from_v=lambda v: np.asarray(np.maximum(v, 0) ** n),

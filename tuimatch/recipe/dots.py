@@ -5,8 +5,8 @@ nearer a pixel is to a centre, the smaller the area at which it is inked. To ink
 the picture, the pixels are taken in that order until a of them are inked, so the area is exact in
 any window, whole periods or not.
 
-The colour model takes the screens to be independent (Demichel 1924). Turned screens are so over
-a large sheet; in a window of a few dots they meet by chance more or less often than they should,
+The colour model takes the screens to be independent (Demichel 1924). Over a large sheet turned
+screens are; in a window of a few dots they meet by chance more or less often than they should,
 and the picture would lean to a colour the sheet does not have. So an ink takes its fraction
 separately from the pixels of each overprint already laid, and the shares of the overprints are
 Demichel's to the pixel. At 60 x 40 pixels and a period of 8 this moves the edges of dots by 2 % of

@@ -21,13 +21,13 @@ from tuimatch.recipe.residual import Residual
 # Below this, v of paper and solid differ too little to divide by: the ink does not show there.
 _LEAST_DENOMINATOR = 1e-3
 
-# A solid that leaves less of the paper's light than this in a channel: sharp does harm there.
+# A solid that leaves less of the paper's light than this in a channel: sharp channels do harm.
 _LEAST_LEFT = 0.01
 
 # Black is mixed last, in XYZ^(1/2), with the colours of the other inks without and with it.
 _BLACK = xyz_channels(2)
 
-# Below this a colour is as good as without light; a logarithm needs some.
+# Below this a colour has practically no light; a logarithm needs some.
 _DARKEST = 1e-6
 
 # Rows predicted at once: six inks have 64 overprints, so a block stays below 20 MB.
@@ -251,8 +251,8 @@ class Halftone:
     def mixtures_left_out(self, parts: int = 10) -> Array:
         """XYZ (mixtures, 3) of the palette's measured mixtures, each predicted without its part.
 
-        The mixtures are dealt out to so many parts, and a part is predicted from what remains: how
-        far to trust the colours that were not measured.
+        The mixtures are dealt out to so many parts, and each is predicted from the rest. It shows
+        how far to trust the colours that were not measured.
         """
         mixtures = np.array([tints for tints, _ in self.palette.mixtures])
         if self._residual is None:
@@ -285,7 +285,7 @@ class Halftone:
         return _BLACK.from_v((1 - area) * bare + area * black)
 
     def _fitted(self) -> Residual:
-        """The correction by the measured mixtures; what the model is made of it keeps (r = 0)."""
+        """The correction by the measured mixtures; patches the model is made of stay (r = 0)."""
         palette = self.palette
         known = [*_made_of(palette)]
         tints = np.array([*known, *(tints for tints, _ in palette.mixtures)])

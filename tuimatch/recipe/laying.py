@@ -56,7 +56,7 @@ class Laying:
     Attributes:
         tints: The recipe, percent for every ink in laying order, 0 for none.
         steps: The inks it takes, in laying order; none for bare paper.
-        laid: The names of those that are laid: mostly the first ones, but by passes any.
+        laid: The names of those that are laid: mostly the first; by passes it may be any.
         srgb: What a screen shows of what is laid now, 0…255.
         canvas: What the drawing program shows of it; see `Step`.
     """
@@ -130,5 +130,5 @@ def _part(recipes: Recipes, row: int, inks: Collection[str]) -> int:
     """The row of a recipe as far as some of its inks go."""
     own = zip(recipes.palette.inks, recipes.tints_of(row), strict=True)
     part = recipes.row_of(tuple(tint if ink.name in inks else 0.0 for ink, tint in own))
-    assert part is not None  # Each of its tints is on a ladder, and so is none of an ink.
+    assert part is not None  # Each of its tints is on a ladder, and so is 0 %.
     return part

@@ -65,7 +65,7 @@ def _slopes(h: Array, rise: Array) -> Array:
     # Weighted harmonic mean of the rises on both sides; flat where the points turn.
     w1, w2 = (2 * h[1:] + h[:-1])[:, None], (h[1:] + 2 * h[:-1])[:, None]
     with np.errstate(over="ignore"):
-        # A rise too small to divide by gives an infinite mean, and so a flat slope: as it should.
+        # A rise too small to divide by gives an infinite mean, and so a flat slope, as it should.
         mean = w1 / np.where(same, before, 1) + w2 / np.where(same, after, 1)
     slope[1:-1] = np.where(same, (w1 + w2) / mean, 0)
     slope[0] = _end_slope(h[0], h[1], rise[0], rise[1])

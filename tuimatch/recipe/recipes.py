@@ -21,7 +21,7 @@ class Recipes:
 
     Attributes:
         palette: Where they come from.
-        halftone: The model that mixed them; asks for any other tints of the same inks go to it.
+        halftone: The model that mixed them; it also gives any other tints of the same inks.
         steps: Place on each ink's ladder, 0 for none, shape (N, k).
         tints: Nominal tint in percent, shape (N, k).
         inks: How many inks are used, shape (N,).
@@ -124,7 +124,7 @@ def nearest_first(recipes: Recipes, rows: Rows, delta_e: Array, top: int | None 
     """The positions among the rows in the order of the candidates.
 
     CIEDE2000 in whole steps of `UNSEEN`, then fewer inks, less coverage, CIEDE2000 itself, and
-    tints in laying order: nobody sees such a step, everybody lays one ink less.
+    tints in laying order: such a step cannot be seen, and one ink less is less work.
 
     Args:
         recipes: The recipes of a palette.
@@ -135,7 +135,7 @@ def nearest_first(recipes: Recipes, rows: Rows, delta_e: Array, top: int | None 
     step = np.floor(np.round(delta_e / UNSEEN, DECIMALS))
     positions = np.arange(len(step))
     if top is not None and top < len(step):
-        # Sorting all of them is the dearer part; the whole step of the last one stays in.
+        # Sorting takes longest, so only what may be listed is sorted: to the last one's whole step.
         positions = np.flatnonzero(step <= np.partition(step, top - 1)[top - 1])
     among, fine = rows[positions], np.round(delta_e[positions], DECIMALS)
     order = np.lexsort((fine, recipes.coverage[among], recipes.inks[among], step[positions]))
@@ -143,7 +143,7 @@ def nearest_first(recipes: Recipes, rows: Rows, delta_e: Array, top: int | None 
 
 
 def best(recipes: Recipes, rows: Rows, *measures: Array) -> int | None:
-    """The row of the least measure, the next measure deciding between ties; None of no rows.
+    """The row of the least measure, the next measure deciding between ties; None without rows.
 
     Args:
         recipes: The recipes of a palette.

@@ -1,4 +1,4 @@
-"""What measured mixtures correct: the model is drawn to every patch, and to its neighbours by less.
+"""The correction by measured mixtures: the model is drawn to every patch, and less so around it.
 
 With t the nominal tints (0…1), r = ln(measured / model) in each channel at every known patch, and
 the kernel K(t, t') = Π over inks of (1 + √3·|Δ|)·e^(−√3·|Δ|) (Matérn 3/2 with length 1), the
@@ -52,7 +52,7 @@ class Residual:
         return kernel(self._patches, self._patches) + _NOISE * np.eye(len(self._patches))
 
     def without(self, groups: npt.NDArray[np.intp]) -> Array:
-        """What to multiply the model by at each patch had its whole group not been known.
+        """What to multiply the model by at each patch, as if its whole group were not known.
 
         One inverse serves all groups: with A = K + 0.01·I, what a group B of patches lacks when it
         is predicted from all others is (A⁻¹[B, B])⁻¹ (A⁻¹ r)[B] (Rasmussen & Williams, section
@@ -77,7 +77,7 @@ class Residual:
         return np.asarray(np.exp(kernel(tints, self._patches) @ self._weights))
 
     def table(self, ladders: Sequence[Array]) -> Array:
-        """The same for every recipe of some ladders, the last ink changing fastest.
+        """The factor for every recipe of some ladders, the last ink changing fastest.
 
         The kernel is a product over inks, so the large one is never built. With A the Khatri-Rao
         product (row by row of the patches) of the kernels of the first inks, and B that of the

@@ -17,7 +17,7 @@ _LABEL_AND_SHARE = re.compile(rf"(.+) {_NUMBER.pattern}")
 def read(palette: Palette, text: str) -> tuple[float, ...] | None:
     """The tints of a recipe such as ``yellow 100 %, magenta 50 %`` or ``coral: brick``.
 
-    As it is shown, ``coral: brick 60 %``, it can be typed too. Inks go by name or symbol, in any
+    It can also be typed as it is shown, ``coral: brick 60 %``. Inks go by name or symbol, in any
     order and letter case; an ink that is not named is not laid.
 
     Returns:
@@ -25,7 +25,7 @@ def read(palette: Palette, text: str) -> tuple[float, ...] | None:
         it may still be a colour.
 
     Raises:
-        TargetError: It is one, with an ink twice or a tint that the ink has not.
+        TargetError: It is a recipe, but names an ink twice or a tint that the ink does not have.
     """
     if len(text) > _LONGEST:
         return None
@@ -60,7 +60,7 @@ def _ink_and_tint(palette: Palette, part: str) -> tuple[int, str] | None:
 
 
 def _tint(ink: Ink, written: str) -> float | None:
-    """The tint that a number or a label means; the two together, as they are shown, too."""
+    """The tint that a number means, or a label, or the two together as they are shown."""
     called = ink.tint_called(written)
     if called is not None:
         return called
