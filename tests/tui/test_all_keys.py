@@ -47,7 +47,7 @@ def test_every_screen_explains_itself(owner: type[Screen[object]]) -> None:
 
 # One key, one meaning, on every screen that has a use for it. The words are the second parts of the
 # ids. While an answer is typed every key is text, and Enter and Esc end it.
-MOVES = "move: the cursor, the recipe, one step of what is under the cursor"
+MOVES = "move the cursor, go to a recipe nearby, or change a value by one step"
 MEANINGS: dict[str, tuple[str, str]] = {
     "enter": ("take what is under the cursor, or change it", "take match change"),
     "escape": ("back", "back"),
@@ -69,9 +69,9 @@ MEANINGS: dict[str, tuple[str, str]] = {
     "n": ("passes", "passes"),
     "e": ("economy", "economy"),
     "b": ("lay", "lay"),
-    "r": ("reach", "reach"),
+    "r": ("chart of every recipe", "reach"),
     "c": ("colour wheel", "wheel"),
-    "a": ("compare, as dichromats see", "apart"),
+    "a": ("compare as colour-blind readers see it", "apart"),
     "z": ("pick from a picture", "picture"),
     "Z": ("make a palette", "make"),
     "o": ("follow the clipboard", "follow"),
@@ -79,7 +79,7 @@ MEANINGS: dict[str, tuple[str, str]] = {
     "number_sign": ("target in hex", "target_hex"),
     "y": ("copy", "copy"),
     "w": ("wording of what is copied", "wording"),
-    "d": ("the look: dots, or printed", "dots look"),
+    "d": ("how it looks: dots, or printed", "dots look"),
     "plus": ("more: nearer, larger, finer steps", "nearer more"),
     "equals_sign": ("the same, without shift", "nearer more"),
     "minus": ("less: further, smaller, fewer steps", "further less"),
@@ -90,15 +90,15 @@ MEANINGS: dict[str, tuple[str, str]] = {
     "m": ("out of register", "register"),
     "M": ("how far out of register", "shift"),
     "B": ("bring back what was left out", "bring_back"),
-    "K": ("keep all of a page", "take"),
+    "K": ("keep all recipes of a page", "take"),
     "D": ("draw into files", "draw"),
     "F": ("flats of a coloured page", "flats"),
     "E": ("one more tint", "tints"),
-    "h": ("hold an attribute", "hold"),
-    "I": ("intent: how the target is taken", "intent"),
+    "h": ("put lightness, hue or vividness first", "hold"),
+    "I": ("the target as given, or fitted to this paper", "intent"),
     "i": ("limit: inks", "inks"),
     "X": ("limit: without an ink", "without"),
-    "f": ("limit: this ink is down", "fix"),
+    "f": ("limit: the next ink is laid already", "fix"),
     "L": ("limit: coverage", "coverage"),
     "O": ("limit: only recipes in use", "used"),
     "S": ("start with these limits", "start"),
@@ -109,7 +109,7 @@ MEANINGS: dict[str, tuple[str, str]] = {
     "x": ("remove, or leave out", "remove keep_out"),
     "delete": ("remove", "remove"),
     "s": ("sort", "sort order"),
-    "A": ("all, also what is not shown", "all"),
+    "A": ("all: every project, or the archived ones too", "all"),
     "G": ("colour guide", "guide"),
     "exclamation_mark": ("next conflict", "conflict"),
     "N": ("new", "new"),

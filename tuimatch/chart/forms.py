@@ -285,7 +285,7 @@ def to_pdf(sheets: Sequence[Sheet], drawing: Drawing, title: str, told: Progress
 
 
 def _name(field: Field) -> str:
-    """The same for fields that show the same dots."""
+    """A name that all fields with the same dots share."""
     return f"{field.row}-{field.dots:.3f}-{field.height:.3f}"
 
 

@@ -162,7 +162,7 @@ def sheets(
 
 
 def tint_words(ink: Ink, tint: float, *, named: bool = True) -> str:
-    """A tint as the artist calls it, none of an ink too: ``yellow: coarse dots 50 %``."""
+    """A tint as the artist calls it, 0 included: ``yellow: coarse dots 50 %``."""
     if tint:
         return ink.tint_words(tint, named=named)
     return f"{ink.name}: none" if named else "none"

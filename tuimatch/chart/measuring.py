@@ -40,7 +40,7 @@ class Grid:
         inks: Their names, in laying order.
         rows: How many.
         columns: How many.
-        tints: Percent of each ink by row and column, from the top left; a place without is paper.
+        tints: Percent of each ink by row and column, from the top left; any other place is paper.
     """
 
     inks: tuple[str, ...]
@@ -85,7 +85,7 @@ def sheets(recipes: Recipes, laid: Grid, paper: str) -> list[Sheet]:
     """The chart, and a sheet that says what is where.
 
     Raises:
-        SwatchError: A patch is of a tint that the palette lacks: of a solid, where it has none.
+        SwatchError: A patch needs a tint that the palette lacks, such as a solid.
     """
     width, height = PAPERS[paper]
     chart = Sheet("for measuring", width, height)
@@ -151,7 +151,7 @@ def read_csv(path: Path) -> Grid:
     """The list of a chart.
 
     Raises:
-        SwatchError: It is not one.
+        SwatchError: The file is not such a list.
     """
 
     def refuse(problem: str) -> SwatchError:

@@ -178,10 +178,10 @@ def add_limits(parser: argparse.ArgumentParser) -> None:
 
 
 def limits(arguments: argparse.Namespace, palette: Palette) -> tuple[Narrowing, Intent | None]:
-    """What `add_limits` let be given: the limits, and the intent where one was given.
+    """The limits that were given to a command with `add_limits`, and the intent if one was.
 
     Raises:
-        NarrowingError: A limit names what the palette does not have.
+        NarrowingError: A limit names something that the palette does not have.
     """
     from tuimatch.match import typed_limits
 
@@ -199,7 +199,7 @@ def limits(arguments: argparse.Namespace, palette: Palette) -> tuple[Narrowing, 
 
 
 def add_scope(parser: argparse.ArgumentParser) -> None:
-    """Let a command for a project be for a page of it, or for some of its areas alone."""
+    """Let a command work on a project, on one page of it, or on some of its areas."""
     scope = parser.add_mutually_exclusive_group()
     scope.add_argument("--page", metavar="N", help="only the areas of this page")
     scope.add_argument(
@@ -212,7 +212,7 @@ def add_scope(parser: argparse.ArgumentParser) -> None:
 
 
 def project_meant(arguments: argparse.Namespace, log: Log) -> str:
-    """The project's name as it is spelled: that of --project, or the one in use.
+    """The project's name as the log spells it: that of --project, or the one in use.
 
     Raises:
         LogError: There is no project of that name.
@@ -230,7 +230,7 @@ def project_meant(arguments: argparse.Namespace, log: Log) -> str:
 
 
 def say_which(arguments: argparse.Namespace, project: str) -> None:
-    """Head an output with the project where it was not given."""
+    """Begin the output with the project's name where it was not given."""
     if arguments.project is None:
         print(printable(f"project {project!r}, the one in use"))
 
@@ -240,7 +240,7 @@ def say_which(arguments: argparse.Namespace, project: str) -> None:
 
 @contextmanager
 def log_for_reading(arguments: argparse.Namespace) -> Iterator[Log | None]:
-    """The log, or None where there is none yet; asking makes none."""
+    """The log, or None where there is none yet; asking does not make one."""
     from tuimatch.log import log_path
 
     if log_path(arguments.log).exists():
@@ -296,7 +296,7 @@ def out_path(arguments: argparse.Namespace, extension: str = "", why: str = "") 
     """Where to write, checked before any work.
 
     Args:
-        arguments: What `add_out` let be given.
+        arguments: Those of a command with `add_out`.
         extension: What the name must end in, such as ``.toml``; any where it is empty.
         why: Why it must.
 

@@ -13,7 +13,7 @@ DESCRIPTION = (
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """It takes none of its own."""
+    """The command has no arguments of its own."""
 
 
 def run(arguments: argparse.Namespace) -> None:

@@ -86,8 +86,8 @@ def _order(arguments: argparse.Namespace) -> order.Order:
     """What to draw, checked before any work.
 
     Raises:
-        UsageError: Nothing is asked for, or something that cannot be.
-        OutputError: Something has a name already.
+        UsageError: Nothing is asked for, or something that cannot be drawn.
+        OutputError: There is a file of one of the names already.
     """
     layers, plates, proof = (
         None if name is None else Path(name)
@@ -146,7 +146,7 @@ def _rows(
     """The recipe of each flat: from the log, or matched.
 
     Raises:
-        UsageError: Some have none.
+        UsageError: Some flats do not have a recipe.
     """
     from tuimatch.planning import page as pages
 

@@ -214,7 +214,7 @@ def _remarks(answer: Match) -> list[str]:
 
 
 def _best_of_holds(answer: Ranking) -> list[str]:
-    """The best recipe for each attribute that could be held besides, if it is not the nearest."""
+    """The best recipe with each other attribute put first, if it is not the nearest."""
     said = []
     for hold in HELD:
         best = answer.best_holding(hold)

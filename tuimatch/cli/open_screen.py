@@ -46,7 +46,7 @@ def needs_terminal(instead: str) -> None:
     """Refuse to open the interface where there is no terminal.
 
     Raises:
-        UsageError: There is none; what does without is said.
+        UsageError: There is none; the message says which command works without.
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise UsageError(f"the interface needs a terminal; {instead}")
@@ -71,7 +71,7 @@ def run_app(app: TuimatchApp) -> None:
     """Hand the terminal to the interface until it is left.
 
     Raises:
-        LogError: Something never could be kept; what it is is said.
+        LogError: Something could not be kept in the log; the message says what.
         SystemExit: The interface failed, and has said how.
     """
     app.run()

@@ -80,7 +80,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def add_flats(parser: argparse.ArgumentParser) -> Any:
-    """Let a command say how the flats of a picture are read; the group of these options."""
+    """Let a command say how the flats of a picture are read; returns the group of options."""
     flats = parser.add_argument_group("the flats")
     flats.add_argument(
         "--keep",
@@ -110,7 +110,7 @@ def read_flats(arguments: argparse.Namespace) -> tuple[Picture, Flats]:
 
     Raises:
         PictureError: It cannot be read, or does not consist of flats.
-        TargetError: A colour to keep is not one.
+        TargetError: What is given as a colour to keep is not a colour.
     """
     from tuimatch.colour import target
     from tuimatch.picture import flats, picture
@@ -224,7 +224,7 @@ def _open(
 
 
 def _labels(arguments: argparse.Namespace) -> dict[str, str]:
-    """What the colours are called: in the log, and before that in a file."""
+    """What the colours are called: in the file of labels if given, else in the log."""
     from tuimatch.match import typed_colours
     from tuimatch.planning.page import labels_by_colour
 

@@ -47,7 +47,7 @@ def searched(what: str, search: Callable[[Callable[[Any], bool]], Found]) -> Fou
     """What a long search finds, or its best so far where it is interrupted.
 
     A terminal's standard error shows how long it has been going on. The search runs in a thread, so
-    that an interrupt is heard at once even while a library reckons; a second one is not caught.
+    that an interrupt is heard at once even while a library works; a second one is not caught.
 
     Args:
         what: What is done, in a word or two.

@@ -34,7 +34,7 @@ def form_of(path: Path) -> Callable[[Sheet], str]:
     """What writes the guide for a file of that name.
 
     Raises:
-        UsageError: Nothing does.
+        UsageError: The guide has no form with that extension.
     """
     form = FORMS.get(path.suffix.casefold())
     if form is None:
@@ -46,7 +46,7 @@ def write(path: Path, sheet: Sheet, *, replace: bool = False) -> None:
     """Write the guide; the extension says in which form.
 
     Raises:
-        UsageError: The extension is none of them.
+        UsageError: The guide has no form with that extension.
         OutputError: The file cannot be written.
     """
     out_file.write(path, form_of(path)(sheet), replace=replace)

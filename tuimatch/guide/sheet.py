@@ -134,7 +134,7 @@ def gather(log: Log, project: str, choices: Sequence[Choice] | None = None) -> S
     Args:
         log: Where it is kept.
         project: Its name.
-        choices: Those of its choices that are meant; all unless given.
+        choices: Its choices to put into the guide; all of them unless given.
 
     Raises:
         LogError: There is no such project, or the log cannot be read.

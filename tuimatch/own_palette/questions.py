@@ -87,7 +87,7 @@ class Steps:
         """The palette of the answers so far.
 
         Raises:
-            PaletteError: They make no correct palette.
+            PaletteError: They do not make a correct palette.
         """
         return swatch_list.assemble(self.rows, name=name, file=_ANSWERS, stem=stem)
 

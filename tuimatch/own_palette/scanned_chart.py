@@ -1,8 +1,8 @@
 """A palette from the scan of a chart for measuring (`chart.measuring`).
 
 The frame around the patches is found by its corners, the scan set straight by them, and each patch
-read as the mean of its middle in linear light. The colours are those that the scanner says in sRGB:
-a scanner is not an instrument, and a palette is no truer than the colours it is made of.
+read as the mean of its middle in linear light. Colours are as the scanner gives them in sRGB: a
+scanner is not an instrument, and a palette is no truer than the colours it is made of.
 """
 
 from __future__ import annotations
@@ -35,10 +35,10 @@ def read(scan: Picture, grid: Grid, palette: Palette, *, name: str, stem: str) -
         grid: What is where on it.
         palette: The palette that the chart was made for: its inks, ladders, labels and angles stay.
         name: What to call the new palette.
-        stem: Likewise, as a file.
+        stem: What the palette will be called by.
 
     Raises:
-        SwatchError: The frame is not found, or the list is of other inks or lacks a patch.
+        SwatchError: The frame is not found, or the list has other inks or lacks a patch.
         PaletteError: What was read does not make a palette.
     """
     if tuple(ink.name for ink in palette.inks) != grid.inks:

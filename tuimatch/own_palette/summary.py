@@ -33,7 +33,7 @@ def summary(file: str, palette: Palette) -> list[str]:
 
 
 def _channels(palette: Palette) -> str:
-    """What it is reckoned in."""
+    """Which channels its colours are worked out in."""
     channels = channels_of(palette)
     if channels is SHARP:
         return "sharp channels"

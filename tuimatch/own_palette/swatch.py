@@ -45,7 +45,7 @@ _LEAST_PURE = 0.002
 _MOST_OFF_LINE = 0.01
 _MOST_BETWEEN = 0.03
 _MOST_UNEVEN = 0.15
-# Eight bits and what a pixel covers of an edge say no more than this.
+# Eight bits, and pixels that lie half on an edge, cannot tell a share more finely than this.
 _LEAST_UNCERTAINTY = 0.002
 
 Float = npt.NDArray[np.float32]
@@ -84,7 +84,7 @@ def read(
         paper: The colour of the paper, 0…255, where it is known; `ink` likewise.
 
     Raises:
-        SwatchError: The box holds no tint of two colours; the reason is said.
+        SwatchError: The box does not hold a tint of two colours; the message says why.
         PictureError: The box is not within the picture.
     """
     x, y, width, height = picture.checked(box or (0, 0, picture.width, picture.height))
@@ -122,8 +122,8 @@ def read_grid(
         inks: The colour of the ink of each row, where they are known.
 
     Raises:
-        SwatchError: One of them holds no tint of two colours, or those of another paper than the
-            first, or of another ink than the first of its row; its row and column are said.
+        SwatchError: One of them does not hold a tint of two colours, or is on another paper than
+            the first, or of another ink than the first of its row; the message says which.
         PictureError: The box is not within the picture.
     """
     if inks and len(inks) != rows:
@@ -229,7 +229,7 @@ def _line(colours: Array, shares: Array, known: list[Array | None]) -> tuple[Arr
     place = colours @ axis
     order = np.argsort(place)
     reached = np.cumsum(shares[order])
-    # What fewer pixels than this go beyond is a stray pixel, not an end.
+    # Where fewer pixels than this lie further out, they are stray pixels, not the end.
     low = place[order][int(np.searchsorted(reached, _LEAST_PURE / 2))]
     high = place[order][int(np.searchsorted(reached, 1 - _LEAST_PURE / 2))]
     margin = _NEAR_END * (high - low)

@@ -65,7 +65,7 @@ def read(path: Path, name: str = "") -> Palette:
         name: What to call the palette; as the list says, or like the file, unless given.
 
     Raises:
-        PaletteError: The file cannot be read or its list makes no correct palette.
+        PaletteError: The file cannot be read or its list does not make a correct palette.
     """
     refuse = partial(PaletteError, path, "")
     text = in_file.read_text(path, MAX_BYTES, "a list of swatches", refuse)
@@ -76,8 +76,15 @@ def read(path: Path, name: str = "") -> Palette:
 def parse(text: str, *, file: str, stem: str, toml: bool, name: str = "") -> Palette:
     """Make the palette of a list.
 
+    Args:
+        text: The whole list.
+        file: What to call it in a refusal.
+        stem: What the palette will be called by.
+        toml: Whether the list is TOML; else it is CSV.
+        name: What to call the palette; as the list says, or like the stem, unless given.
+
     Raises:
-        PaletteError: The list makes no correct palette.
+        PaletteError: The list does not make a correct palette.
     """
     own_name, rows = _toml_rows(text, file) if toml else (stem, _csv_rows(text, file))
     return assemble(rows, name=name or own_name, file=file, stem=stem)
@@ -93,7 +100,7 @@ def assemble(rows: Iterable[Row], *, name: str, file: str, stem: str) -> Palette
         stem: What the palette will be called by.
 
     Raises:
-        PaletteError: The swatches make no correct palette.
+        PaletteError: The swatches do not make a correct palette.
     """
     paper: Triple | None = None
     inks: dict[str, Ink] = {}

@@ -47,7 +47,7 @@ def box(text: str) -> Box:
     """A box written as x,y,width,height.
 
     Raises:
-        SwatchError: It is written otherwise.
+        SwatchError: It is not written like that.
     """
     if not _BOX.fullmatch(text):
         raise SwatchError(
@@ -95,7 +95,7 @@ def tint(text: str, paper: Triple, ink: Triple) -> Tint:
     """A tint of an ink on paper: its percent, its fused colour, or a picture of it.
 
     Raises:
-        TuimatchError: It is none of them.
+        TuimatchError: It is not one of these.
     """
     given = _PERCENT.fullmatch(text)
     if given:
@@ -110,7 +110,7 @@ def tint(text: str, paper: Triple, ink: Triple) -> Tint:
 
 
 def grid(text: str) -> tuple[tuple[Swatch, ...], ...] | None:
-    """All swatches in a picture with a row for each ink; None where the text names no such.
+    """All swatches in a picture with a row for each ink; None where the text does not.
 
     It is the picture, perhaps a box, and the rows and columns: brushes.png 3x4.
 

@@ -45,8 +45,8 @@ def doubts(palette: Palette, recipes: Recipes | None = None) -> tuple[str, ...]:
 def alike(lab: Array) -> int:
     """How many colours have another one nearer than CIEDE2000 1.
 
-    Exact up to `MOST_COMPARED` colours; beyond, every so many are compared with all and the count
-    is what that comes to.
+    Exact up to `MOST_COMPARED` colours; beyond that a sample, spread evenly over lightness, is
+    compared with all of them and the count is estimated from it.
 
     Args:
         lab: CIELAB, shape (N, 3).

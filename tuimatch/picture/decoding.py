@@ -1,8 +1,8 @@
 """Decoding a picture file, in a process of its own that the system stops at a limit.
 
 A small file can make a decoder work for minutes or fill the memory: thousands of scans, of tags, of
-comments. No list of such tricks is ever whole, so what a file may take is limited as a whole.
-(Windows knows no such limits; there the refusal of what is vast has to do.)
+comments. No list of such tricks is ever complete, so the process has limits of time and memory.
+(Windows does not have such limits; there only pictures that are too large are refused.)
 
 Run as a process it reads the file from standard input and writes a line of JSON, then the colours
 as PPM, then how opaque each pixel is as PGM (netpbm): the quickest that Pillow writes.
@@ -76,7 +76,7 @@ def decode(file: BinaryIO, name: str) -> Decoded:
 
 
 def too_costly() -> str:
-    """What to say of a file that no limit was enough for."""
+    """What to say of a file that needed more than the limits allow."""
     return (
         f"takes over {MOST_MEMORY // 1_000_000} MB or {MOST_SECONDS} s to open, "
         "or breaks the decoder; save it again as a plain PNG"
@@ -193,6 +193,6 @@ def _limit_itself() -> None:
         (resource.RLIMIT_CPU, MOST_SECONDS),
         (resource.RLIMIT_CORE, 0),
     ):
-        # Where it cannot be set there is a stricter one already, or none at all.
+        # Where it cannot be set, a stricter limit holds already, or the system has none.
         with suppress(ValueError, OSError):
             resource.setrlimit(which, (most, most))

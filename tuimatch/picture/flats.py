@@ -1,7 +1,7 @@
 """A coloured page read as its flats: which colours fill areas, how much of the page, beside what.
 
-A flat is a colour that fills a square of 3 × 3 pixels somewhere, has no less than a least share of
-the page, and is more than the seam between two others. Every other pixel is the smoothing of an
+A flat is a colour that fills a square of 3 × 3 pixels somewhere, has at least a given share of the
+page, and is more than the seam between two others. Every other pixel is the smoothing of an
 edge or a speck of lossy compression. It goes to a flat that it touches; where it touches several,
 to the one whose colour is nearest to its own. Pixels are taken in the order of their distance from
 the flats, so each is looked at once.
@@ -38,7 +38,7 @@ Mask = npt.NDArray[np.bool_]
 # Percent of the page: at 600 dpi a square 3.5 mm wide on A4 is 0.02 %.
 LEAST_SHARE = 0.005
 MOST_FLATS = 240
-# Of a picture with more colours than this no more is asked: it is not a page of flats.
+# A picture with more colours than this is not looked at further: it is not a page of flats.
 _MOST_LOOKED_AT = 2000
 # No edge is smoothed over more pixels than this; what is further from every flat belongs to none.
 _MOST_STEPS = 500
@@ -49,7 +49,7 @@ _LEAST_ALIKE = 0.2
 _MUCH_SMOOTHED = 0.05
 # The least part of its pixels in the middle of a square; the colour of a seam has hardly any.
 _LEAST_CORE = 0.03
-# A colour so near to a larger flat, with no more of them than this, is noise of that flat.
+# A colour so near to a larger flat, with no more of its pixels in such middles, is noise of it.
 _NOISE_DELTA_E, _NOISE_CORE = 3.0, 0.75
 # The broadest line that is looked through, as a part of the longer side: 1.2 mm on A4.
 _LINE_BREADTH = 1 / 250
@@ -60,9 +60,9 @@ _BAND = 128
 
 # Half as opaque as can be: below it a pixel has no colour.
 _OPAQUE = 128
-# What has no colour; no colour is as large.
+# The code of a pixel without a colour; larger than that of any colour.
 _NO_CODE = np.uint32(1 << 24)
-# So many pixels at once are given to the flats beside them.
+# How many pixels at once are given to the flats beside them.
 _PART = 500_000
 
 # What a pixel of the map is when it is neither a flat nor kept out.
@@ -171,7 +171,7 @@ def read(
     Args:
         path: A picture.
         keep: The colours of the line art.
-        least_share: What a flat must have of the page, percent.
+        least_share: The least share of the page that a flat must have, percent.
         reduce_to: Reduce the picture to so many colours first.
 
     Raises:
@@ -205,7 +205,7 @@ def find(page: Picture, keep: Sequence[Target] = (), *, least_share: float = LEA
     found = _colours(page)
     enough = found.pixels * 100 >= least_share * page.width * page.height
     found = found.at(enough & (found.cores >= _LEAST_CORE * found.pixels))
-    # The most frequent first; of a picture with more colours no more is asked.
+    # The most frequent first; a picture with more colours is not looked at further.
     found = found.at(np.lexsort((found.first, -found.pixels))[:_MOST_LOOKED_AT])
     lines = _kept(found.codes, keep)
     flat = ~_noise(found)
@@ -411,7 +411,7 @@ class _Map:
                 break
 
     def neighbours(self) -> tuple[Neighbours, ...]:
-        """Who touches whom, thin lines looked through; on the map their colours are one then."""
+        """Which flats touch, looking through thin lines; leaves all line art as `_LINE`."""
         one = np.arange(256, dtype=np.uint8)
         one[self.count : self.size] = _LINE
         for band in _bands(self.map):
@@ -487,7 +487,7 @@ def _beside_any(flat: Bytes, places: Ints, sides: Ints, size: int) -> Mask:
 
 
 def _bands(places: Bytes) -> Iterator[Bytes]:
-    """Some rows after others, of a map that may be turned; turned by blocks, which is quicker."""
+    """A map a band of rows at a time; a transposed one is copied in blocks, which is quicker."""
     for top in range(0, len(places), _BAND):
         band = places[top : top + _BAND]
         if band.flags.c_contiguous:
@@ -508,5 +508,5 @@ def _queued(flat: Bytes, places: Ints) -> Ints:
 
 
 def _parts(places: Ints) -> list[Ints]:
-    """The same in parts, at least one, so that what is reckoned for them stays small."""
+    """The same in parts, at least one, so that what is worked out for them stays small."""
     return np.array_split(places, len(places) // _PART + 1)

@@ -50,7 +50,7 @@ class Colours:
 
     @classmethod
     def of(cls, recipes: Recipes) -> Colours:
-        """Those of the drawing program; of a print that does not say them, as the solids look."""
+        """The drawing program's; as the solids look where a palette of print does not give them."""
         palette = recipes.palette.canvas or recipes.palette
         if palette.rules.colour == "srgb":
             return cls(_rgb(palette.paper), tuple(_rgb(ink.solid) for ink in palette.inks))
@@ -70,7 +70,7 @@ class Layers:
         painting: The page.
         colours: Those of a screen.
         screening: How fine the dots are.
-        told: Told of the progress of the dots.
+        told: Called with how much of the dots is done, 0…1.
     """
 
     def __init__(
@@ -149,7 +149,7 @@ class Layers:
 
         red, green, blue = colour
         solid = np.uint32(red | green << 8 | blue << 16)
-        # What is transparent has no colour, so that it takes no room in a file.
+        # A transparent pixel has no colour, so that it takes no room in a file.
         table = np.where(opacity > 0, solid | opacity << np.uint32(24), 0).astype("<u4")
         pixels = np.empty(codes.shape, dtype="<u4")
         for band in self.painting.bands():

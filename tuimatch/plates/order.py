@@ -30,7 +30,7 @@ def ruling(text: str) -> float:
     """Dots to the inch, as they are typed.
 
     Raises:
-        UsageError: It is not a number of them.
+        UsageError: The text is not a ruling that can be drawn.
     """
     try:
         number = float(text)
@@ -48,7 +48,7 @@ def resolution(text: str) -> int:
     """Pixels to the inch, as they are typed.
 
     Raises:
-        UsageError: It is not a number of them.
+        UsageError: The text is not a resolution that can be drawn.
     """
     least, most = _DPI
     if not (text.isascii() and text.isdecimal() and least <= int(text[:6]) <= most):
@@ -63,14 +63,14 @@ class Order:
     """What is to be drawn.
 
     Attributes:
-        layers: The layers, an .ora file or a folder of PNGs; None for none, here and below.
+        layers: The layers, an .ora file or a folder of PNGs; None leaves it out, here and below.
         plates: The folder of the plates.
         proof: The proof, a .png file.
         ruling: Dots to the inch; None for dots of about 6 pixels, which suit a screen.
         dpi: Pixels of the page to the inch.
         dots: Whether tints are dots, or flat.
         marks: Whether the plates have register marks.
-        replace: Whether it may take the place of other files.
+        replace: Whether files that are there already may be replaced.
     """
 
     layers: Path | None = None
@@ -84,12 +84,12 @@ class Order:
 
     @property
     def paths(self) -> list[Path]:
-        """What is to be written."""
+        """The files and folders to be written."""
         return [path for path in (self.layers, self.plates, self.proof) if path is not None]
 
     @property
     def taken(self) -> list[Path]:
-        """Those of them that are there already and must stay."""
+        """The paths to be written that are there already and must stay."""
         return [] if self.replace else [path for path in self.paths if out_file.is_taken(path)]
 
     @property
@@ -110,7 +110,7 @@ class Order:
         """See whether it can be drawn, before any work.
 
         Raises:
-            UsageError: A name has another extension, or comes twice, or dots are too fine.
+            UsageError: A name has the wrong extension or comes twice, or the dots are too fine.
         """
         if self.layers is not None and self.layers.suffix and not self.layers_are_one_file:
             raise UsageError(

@@ -166,7 +166,7 @@ def _cover(
 
 
 def _spread(map_: Bytes, count: int) -> Bytes:
-    """The flats run over what is beside them and is none, by twice the reach of an edge."""
+    """The flats spread over pixels beside them that have no flat, twice the reach of an edge."""
     spread = map_.copy()
     for _ in range(2 * _EDGE):
         before = spread.copy()

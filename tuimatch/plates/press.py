@@ -81,7 +81,7 @@ def _plate(painting: Painting, ink: int, screening: Screening, told: Progress) -
 
 
 def with_marks(image: Image.Image, says: str, dpi: int) -> Image.Image:
-    """A plate with register marks around it and what it is above the picture."""
+    """A plate with register marks around it and, above the picture, a line that says what it is."""
     from PIL import Image, ImageDraw, ImageFont
 
     def pixels(millimetres: float) -> int:

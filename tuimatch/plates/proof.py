@@ -29,7 +29,7 @@ def write_proof(
     """
     from PIL.PngImagePlugin import PngInfo
 
-    # Drawing takes half of the time, writing the other.
+    # Drawing takes half of the time, writing the other half.
     image = draw(painting, screening, lambda done: told(done / 2))
     info = PngInfo()
     info.add(b"sRGB", b"\x00")  # perceptual; ISO/IEC 15948, the sRGB chunk
@@ -39,7 +39,7 @@ def write_proof(
 
 
 def draw(painting: Painting, screening: Screening, told: Progress) -> Image.Image:
-    """The proof as RGB; only a band of it is ever there twice."""
+    """The proof as RGB, made a band at a time, so that a large page does not fill the memory."""
     from PIL import Image
 
     recipes, row_of_place = painting.recipes, painting.row_of_place

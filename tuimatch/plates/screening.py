@@ -17,8 +17,8 @@ import numpy.typing as npt
 from tuimatch.plates.painting import Bytes, Painting, Progress
 from tuimatch.recipe.dots import from_dot_centre
 
-# Distances in so many steps, and so many lots that decide between pixels equally far, as they are
-# where the lattice meets the pixels squarely. Together they make 16 bits.
+# How many steps of distance, and how many lots to decide between pixels equally far away: there are
+# many where the lattice lines up with the pixels. Together they make 16 bits.
 _STEPS, _LOTS, _TILE = 2048, 32, 256
 _NUMBERS = _STEPS * _LOTS
 

@@ -112,7 +112,7 @@ class TuimatchApp(App[None]):
             await super().on_event(event)
 
     async def action_quit(self) -> None:
-        """End, unless something would be lost that was not yet said."""
+        """Quit, unless something would be lost and the artist has not been told yet."""
         if not (isinstance(self.screen, ExplainedScreen) and self.screen.stays()):
             await super().action_quit()
 
@@ -122,7 +122,7 @@ class TuimatchApp(App[None]):
             self.push_screen(Commands())
 
     def on_key(self, event: Key) -> None:
-        """A key that no widget took and no screen has a use for says so."""
+        """Say that a key does nothing, where no widget took it and the screen does not use it."""
         screen = self.screen
         if isinstance(screen, ExplainedScreen) and event.key not in screen.active_bindings:
             screen.unused(self.get_key_display(Binding(event.key, "")))

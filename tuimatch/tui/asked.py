@@ -16,7 +16,7 @@ class Asked:
         replace: Whether typing replaces that rather than adding to it.
         about: The identity of the choice that the answer is for.
         others: The identities of the choices that would be replaced.
-        label: The label under which they would be.
+        label: The label under which they would be replaced.
     """
 
     what: str
@@ -28,7 +28,7 @@ class Asked:
     label: str = ""
 
     def replaced_by(self, answer: str) -> bool:
-        """Whether an answer replaces what stands for the label: none, or the same label again."""
+        """Whether an answer replaces what has the label: an empty one, or the same label again."""
         from tuimatch.log.area import folded_label
 
         return folded_label(answer) in ("", folded_label(self.label))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from textual.app import App
 
 _COLOUR = 6  # hex digits
-_AT_ONCE = 0.02  # seconds: no hand types another key within them, and none notices
+_AT_ONCE = 0.02  # seconds: nobody types two keys within them, or notices the wait
 # Seconds between two looks; Textual lays out once in a frame. Where the layout is still asked for
 # after so many, it has run often enough: in some windows a scrollbar comes and goes for ever.
 _UNTIL_LAID_OUT, _LOOKS = 0.004, 100
@@ -60,7 +60,7 @@ class InOrder:
         self._give()
 
     def holds(self, event: Event) -> bool:
-        """Whether an event that came to the app is kept here; it comes again when its turn is."""
+        """Whether an event that came to the app is kept here; it comes again at its turn."""
         if event is self._let_through:
             self._let_through = None
             return False

@@ -7,8 +7,8 @@ commas between them::
     match.take = "enter,x"
     list.down = "down"
 
-What keys are called, and their binding, is Textual's. It binds whatever it is given; here a person
-is told what is wrong with the file.
+Textual names the keys and binds them. It binds whatever it is given, so the file is checked here
+and the artist is told what is wrong with it.
 """
 
 from __future__ import annotations
@@ -138,7 +138,7 @@ def _is_key(key: str) -> bool:
 
 
 def _check_apart(path: Path, found: Mapping[str, str], defaults: Mapping[str, str]) -> None:
-    """Refuse one key for two ids of the same place: one of them would never be heard."""
+    """Refuse one key for two ids of the same place: one of them would never work."""
     taken: dict[tuple[str, str], str] = {}
     # What the file names comes last, so that it is what the refusal is about.
     for name in sorted(defaults, key=lambda name: name in found):

@@ -20,7 +20,7 @@ class LogAccess:
 
     Attributes:
         path: The log's file.
-        notice: What happened to the file, such as repairing it; mostly empty.
+        notice: What happened to the file, such as repairing it; usually empty.
         problem: Why the last thing could not be done; empty when it could.
     """
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class BeingLaid:
-    """How far a recipe is laid. Each deed answers what there is to say of it.
+    """How far a recipe is laid. Each method returns what there is to say about it.
 
     Attributes:
         laying: The recipe and what of it is laid, as it was read last.

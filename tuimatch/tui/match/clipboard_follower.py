@@ -27,7 +27,7 @@ class Follower:
         self._own: bytes | None = None
 
     def ours(self, text: str) -> None:
-        """Tell what is about to be copied from here: that is no colour to follow."""
+        """Tell what is about to be copied from here: that is not a colour to follow."""
         self._own = self._digest(text)
 
     def seen(self, text: str | None) -> str | None:

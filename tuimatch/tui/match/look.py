@@ -33,7 +33,7 @@ class Preview(Enum):
         lambda press, row, look: press.recipes.rgb_of(row),
         lambda match, row, look, room: (_alike(match, row, room), ""),
     )
-    # Who looks so closely does not ask for more, and the dots cost time enough.
+    # Nobody who looks this closely asks for more, and the dots already take long to draw.
     DOTS = (
         lambda press, row, look: lambda width, height: _dots(press, row, look, width, height),
         lambda match, row, look, room: (

@@ -38,7 +38,7 @@ class Used:
 
 @dataclass(frozen=True)
 class _Ticking:
-    """Inks of a choice that are to be ticked off as laid, or that taken back; see `Log.lay`."""
+    """Inks of a choice to be ticked off as laid, or to be unticked; see `Log.lay`."""
 
     identity: str
     inks: tuple[tuple[str, float], ...]
@@ -53,7 +53,7 @@ class Keeper:
         project: Its name; empty until the log is open when none was given.
         choices: Those of the project, oldest first; the waiting ones last, with number 0.
         problem: Why something could not be read or written; empty when all is well.
-        notice: What was done to the log when it was opened, such as repairing it; mostly empty.
+        notice: What was done to the log when it was opened, such as repairing it; usually empty.
     """
 
     def __init__(self, path: Path, project: str | None) -> None:
@@ -175,7 +175,7 @@ class Keeper:
             replacing: The identities of the choices in whose place it comes.
 
         Returns:
-            What has become of the inks that were laid of these; empty where none were.
+            What happened to those of their inks that were laid; empty where none were.
 
         Raises:
             LogError: It is no longer in the log, the label will not do, or could not be written.
@@ -197,7 +197,7 @@ class Keeper:
         return said
 
     def take_back(self, identity: str) -> None:
-        """Leave a choice that was just taken; redo brings it back.
+        """Take a choice back that was just taken; redo brings it in again.
 
         Raises:
             LogError: It is no longer in the log, or could not be written.

@@ -1,4 +1,4 @@
-"""The match screen: it shows a state and calls it, and has the doors to every other screen."""
+"""The match screen: it shows a state, calls its methods, and opens every other screen."""
 
 from __future__ import annotations
 
@@ -392,7 +392,7 @@ class MatchScreen(AskingScreen[None]):
     def _clipboard_colour(self, message: ClipboardWatch.Colour) -> None:
         self.action_do("set_target", message.text)
 
-    # Doors.
+    # Other screens.
 
     def set_palette(self, palette: Palette | None) -> None:
         """Change the inks, if there are others to change to."""

@@ -270,7 +270,7 @@ class MatchState:
         self.candidate = self.match.top
 
     def hold(self) -> None:
-        """Hold nothing, lightness, hue, chroma … and round again."""
+        """Put nothing first, then lightness, hue, vividness … and round again."""
         if self.match is None:
             self.say(NO_TARGET)
             return
@@ -304,7 +304,7 @@ class MatchState:
         self._narrow(lambda narrowing: next_without(narrowing, self.palette))
 
     def limit_fix(self) -> None:
-        """The next ink is down already, at the tint of the recipe looked at."""
+        """The next ink is laid already, at the tint of the recipe looked at."""
         from tuimatch.match.limits import fix_next
 
         if self.match is not None and self.candidate is not None:
@@ -326,7 +326,7 @@ class MatchState:
             self.ask(replace(question, used_only=not question.used_only))
 
     def clear_limits(self) -> None:
-        """Clear every limit and the hold; the palette's own coverage limit stays."""
+        """Clear every limit and put nothing first; the palette's own coverage limit stays."""
         if self.match is not None:
             from tuimatch.match.answer import Question
             from tuimatch.match.limits import start
@@ -574,7 +574,7 @@ class MatchState:
         self.asked = Asked("replace", REPLACE, about=identity, others=identities, label=label)
 
     def choices_changed(self) -> None:
-        """The project holds something else now: what that changes in the answer."""
+        """Bring the answer up to date with what the project holds now."""
         self._known = None
         self._say_problem()
         if self.match is not None:
@@ -644,9 +644,9 @@ class MatchState:
     # Laying.
 
     def being_laid(self, match: Match, candidate: Candidate) -> Choice | None:
-        """The newest choice of a recipe for the same target: of this page, else of none.
+        """The newest choice of a recipe for the same target: on this page, else without one.
 
-        Where no page is set it may be of any.
+        Where no page is set it may be on any.
         """
         from tuimatch.log.area import folded_pages
 
@@ -694,7 +694,7 @@ class MatchState:
         self.asked = Asked("picture", "picture: a file to pick a colour from, Esc leaves")
 
     def pasted(self, text: str) -> str:
-        """Take a text that was pasted: what of it belongs into the answer, or nothing.
+        """Take a text that was pasted: what of it belongs in the answer, or nothing.
 
         A colour becomes the target and a list of colours a page, unless the answer is a file or a
         page.

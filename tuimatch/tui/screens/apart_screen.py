@@ -59,7 +59,7 @@ def beside(
         xyz: The colour, D50, shape (3,).
         rgb: The same as a screen shows it.
         choices: The choices of a project.
-        palette: The palette in use, whose words say the recipes.
+        palette: The palette in use, which has the words for the recipes.
     """
     from tuimatch.colour.colorimetry import displayed, lab_to_xyz, seen_with_dichromacy
     from tuimatch.colour.dichromacy import DICHROMACIES, told_apart
@@ -196,7 +196,7 @@ class ApartScreen(ExplainedScreen[None]):
             xyz: Its colour, D50, shape (3,).
             rgb: The same as a screen shows it.
             choices: Every choice of the project.
-            palette: The palette in use, whose words say the recipes.
+            palette: The palette in use, which has the words for the recipes.
         """
         super().__init__()
         self._recipe = recipe

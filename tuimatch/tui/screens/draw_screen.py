@@ -123,7 +123,7 @@ class DrawScreen(ExplainedScreen[None]):
             self.done = done
 
         def can_replace(self, message: Message) -> bool:
-            """A newer one says it all."""
+            """A newer one takes the place of this one."""
             return isinstance(message, DrawScreen.Progress)
 
     class Ended(Message):
@@ -162,7 +162,7 @@ class DrawScreen(ExplainedScreen[None]):
         self._show()
 
     def on_unmount(self) -> None:
-        """Nobody waits for the drawing any more."""
+        """Stop the drawing: nobody waits for it any more."""
         self._stop.set()
 
     def needs(self, work: str, deed: str) -> bool:

@@ -43,8 +43,8 @@ class DrawState:
 
     Attributes:
         names: The file or folder of each thing that can be written.
-        ticked: Which of them are to be.
-        how: Everything else; its own names are not used.
+        ticked: Which of them are to be written.
+        how: Everything else; the file names in it are not used.
     """
 
     names: dict[Line, str]
@@ -69,7 +69,7 @@ class DrawState:
         """What is to be drawn.
 
         Raises:
-            UsageError: Nothing, or something that cannot be, in words for the screen.
+            UsageError: Nothing is ticked, or something that cannot be; in words for the screen.
         """
         paths = [typed_path(self.names[f]) if f in self.ticked else None for f in _FILES]
         wanted = replace(self.how, layers=paths[0], plates=paths[1], proof=paths[2])
@@ -83,7 +83,7 @@ class DrawState:
         return wanted
 
     def tick(self, line: Line) -> bool:
-        """Tick a line or untick it; whether it can be."""
+        """Tick a line or untick it; whether it is a line that can be ticked."""
         if line in _FILES:
             self.ticked ^= {line}
         elif line is Line.DOTS:
@@ -116,7 +116,7 @@ class DrawState:
         """Fill in what was typed.
 
         Raises:
-            UsageError: It will not do.
+            UsageError: The text does not fit the line.
         """
         text = text.strip()
         if line is Line.DPI:

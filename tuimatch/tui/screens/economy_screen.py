@@ -162,7 +162,7 @@ class EconomyScreen(ExplainedScreen[bool]):
             self.stamp, self.planned, self.problem = stamp, planned, problem
 
     class Ahead(Message):
-        """Nothing is saved as it is asked for; it is known where something would be.
+        """Nothing is saved at these tolerances; it is known at which step something would be.
 
         Attributes:
             level: The least step that saves something; None where no step does.
@@ -214,13 +214,13 @@ class EconomyScreen(ExplainedScreen[bool]):
         yield Foot()
 
     def on_mount(self) -> None:
-        """Plan as it is usual."""
+        """Plan with the usual tolerance."""
         self.areas.focus()
         self.watch(self.areas, "cursor", self._show_facts, init=False)
         self._plan_anew()
 
     def needs(self, work: str, deed: str) -> bool:
-        """What asks for another plan, or for none, need not wait for this one."""
+        """A key that asks for another plan, or leaves, need not wait for this one."""
         return work != "ahead" and deed not in (
             "tolerance",
             "finer",
@@ -467,7 +467,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         facts.show("\n".join(said))
 
     def _instead(self, planned: Planned) -> list[str]:
-        """Which tints fall away in the whole plan, and which are new."""
+        """Which tints the whole plan no longer needs, and which are new."""
         gone, new = map(list, planned.instead)
         said = []
         for what, words in (("no longer laid:", gone), ("laid instead:", new)):
@@ -476,7 +476,7 @@ class EconomyScreen(ExplainedScreen[bool]):
         return said
 
     def _say(self, text: str) -> None:
-        """Say something; with nothing to say, what is left as it is."""
+        """Say something; with nothing to say, which areas are left as they are."""
         self._said = text
         remark = self._shown.work.remark if self._shown else ""
         self.query_one("#economy-message", Lines).show(printable(text or remark))

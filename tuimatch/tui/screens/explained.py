@@ -51,7 +51,7 @@ class ExplainedScreen(Screen[Answer]):
         return True
 
     def stays(self) -> bool:
-        """Whether it says what would be lost by quitting now, instead of quitting."""
+        """Whether the screen stays after all, to say what would be lost by quitting now."""
         return False
 
     def unused(self, key: str) -> None:

@@ -66,7 +66,7 @@ def _listed(keys: list[str]) -> str:
 
 
 class HelpScreen(Screen[None]):
-    """Keys and words of one screen to scroll through; with a key more, all words there are."""
+    """Keys and words of one screen to scroll through; another key shows all words there are."""
 
     DEFAULT_CSS = """
     HelpScreen {

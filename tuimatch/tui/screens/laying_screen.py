@@ -246,7 +246,7 @@ class LayingScreen(ExplainedScreen[None]):
         self.picture.show(self._laid.laying)
 
     def say(self, text: str) -> None:
-        """Say something at the foot until something else is said; nothing takes no room."""
+        """Say something at the foot until something else is said; empty, it takes no room."""
         said = self.query_one("#laying-said", Static)
         said.update(Content(printable(text)))
         said.display = bool(text)

@@ -26,7 +26,7 @@ Result = TypeVar("Result")
 
 
 class LogScreen(ExplainedScreen[Answer]):
-    """A list over the log; a log that cannot be used is said so, and tried again with each key."""
+    """A list over the log; it says when the log cannot be used, and tries again with each key."""
 
     DEFAULT_CSS = """
     LogScreen {

@@ -119,7 +119,7 @@ class MakeScreen(ExplainedScreen[Path | None]):
         yield Foot()
 
     def on_mount(self) -> None:
-        """Ask the first question once colour can be reckoned with."""
+        """Ask the first question once the colour library is loaded."""
         self.prompt.ask("", "")
         self._busy = True
         self._begin(self._stamp)

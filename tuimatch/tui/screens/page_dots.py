@@ -59,7 +59,7 @@ class Dots(NamedTuple):
 
 
 def of_flats(small: Flats, printed: Sequence[RGB], columns: int, rows: int) -> Dots:
-    """A picture in dots, as large as fits into so many.
+    """A picture in dots, as large as the columns and rows allow.
 
     Args:
         small: Its flats.
@@ -118,7 +118,7 @@ def of_list(colours: Sequence[Colour], printed: Sequence[RGB], columns: int, row
 
 
 def _square(count: int, across: int, columns: int, rows: int) -> tuple[int, int]:
-    """Dots of a square, gap included, with so many side by side: whole cells if it can be."""
+    """Dots of a square, gap included, with so many side by side: whole cells if possible."""
     high = rows // -(-count // across)
     return columns // across, high if high < 2 else high // 2 * 2
 

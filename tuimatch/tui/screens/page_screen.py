@@ -329,7 +329,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self.dismiss(self.state.place)
 
     def stays(self) -> bool:
-        """Names and locks that are not kept are lost with the interface; said once."""
+        """Names and locks that are not kept are lost by quitting, which is said once."""
         if not self.state.warns():
             return False
         self._say("names or locked recipes are not kept: K keeps them, q again quits")
@@ -350,7 +350,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._ask("label", "a name, or a file of names; Enter goes on, Esc ends", self._label)
 
     def _ask_line_art(self) -> None:
-        """Ask once whether what looks like line art is that, the cursor on it."""
+        """Ask once whether a colour that looks like line art is, with the cursor on it."""
         if (colour := self.state.line_art_to_ask()) is not None:
             self._say(f"{colour} looks like line art: dark, thin, between most flats")
             self._ask("line art", "Enter: it is, so it stays out; Esc: it is a flat", "")
@@ -547,7 +547,7 @@ class PageScreen(ExplainedScreen[int | None]):
         return {place: row for place, row in rows.items() if row is not None}
 
     def _as_kept(self) -> bool:
-        """Show a page that the log has already as it stands there; whether it has it."""
+        """Show the page as the log has it, if it does; whether it does."""
         from tuimatch.planning import page as pages
 
         assert self.state.shown is not None

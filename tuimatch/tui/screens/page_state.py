@@ -1,4 +1,4 @@
-"""The page without a terminal: its flats, what they are matched to, and where one looks.
+"""The page without a terminal: its flats, their recipes, and where the cursor is.
 
 The screen shows a state and calls it. What takes long is a function of values, for a thread:
 `opened` reads the page, unless that is done, and matches it. A list of colours is a page as well:
@@ -82,8 +82,8 @@ class Asked:
         labels: What colours are called, by hex.
         locked: Recipes that colours keep, as tints in percent, by hex.
         narrowing: The limits.
-        intent: How colours are taken; as the palette does it where it is None.
-        least_share: What a flat must have of the page, percent.
+        intent: How colours are fitted to the paper; None for the palette's usual way.
+        least_share: The least share of the page that a flat must have, percent.
         tolerance: How much ΔE over its nearest recipe a colour may have; any where it is None.
         max_passes: At most so many tints of inks; any number where it is None.
     """
@@ -135,7 +135,7 @@ def opened(
         known: The flats, where they are known.
 
     Raises:
-        TuimatchError: It does not consist of flats, or nothing may be offered.
+        TuimatchError: It does not consist of flats, or the limits leave no recipe.
     """
     from tuimatch.planning import page as pages
 
@@ -294,7 +294,7 @@ class PageState:
             self.place = self.order[(self.at + by) % len(self.order)]
 
     def turn_order(self) -> None:
-        """In reading order, the largest first, the worst first; a list knows no sizes."""
+        """In reading order, the largest first, the worst first; a list has no sizes."""
         orders: list[Order] = (
             ["reading", "size", "worst"] if self.is_picture else ["reading", "worst"]
         )

@@ -52,7 +52,7 @@ def entries(current: Palette) -> list[Entry]:
     Args:
         current: The palette in use, which stands first when its file is neither shipped nor here.
     """
-    # A project file of Python is not a palette, though it ends alike.
+    # A project file of Python is not a palette, though its name ends in the same way.
     found_here = (path for path in Path().glob("*.toml") if path.name != "pyproject.toml")
     files = sorted(map(str, found_here))[:_MOST_FILES]
     found = [_entry(name) for name in (*palette_file.shipped_names(), *files)]

@@ -54,7 +54,7 @@ class Line:
 
     @property
     def ticks(self) -> tuple[Tick, ...]:
-        """What ticking this line off ticks; nothing for a palette's name."""
+        """What is ticked off with this line; nothing for a palette's name."""
         if self.heads:
             return ()
         areas = self.one.areas if self.area is None else (self.area,)

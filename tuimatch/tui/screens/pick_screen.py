@@ -92,7 +92,7 @@ class PickScreen(ExplainedScreen[str | None]):
             self._read(self._path)
 
     def needs(self, work: str, deed: str) -> bool:
-        """Only leaving need not wait for the picture; how it is drawn means nothing."""
+        """Every key but leaving waits until the picture is read; none waits for its drawing."""
         return work == "read" and deed != "dismiss"
 
     def on_resize(self) -> None:

@@ -153,7 +153,7 @@ class ReviewScreen(LogScreen[Choice | None]):
         self.call_after_refresh(self._show_head)
 
     def needs(self, work: str, deed: str) -> bool:
-        """What is typed needs no list; only the way to what conflicts needs the check."""
+        """Typing need not wait for the list; only going to the next conflict needs the check."""
         if work in ("list", "guide"):
             return deed != "type"
         return work == "check" and deed == "next_finding"
@@ -315,7 +315,7 @@ class ReviewScreen(LogScreen[Choice | None]):
         self.action_do("say", not_in_use(key))
 
     def action_change(self, what: str, *arguments: Any) -> None:
-        """The same for what changes what may disagree."""
+        """The same for a change after which other choices may conflict."""
         self.action_do(what, *arguments)
         self._check()
 
@@ -400,7 +400,7 @@ class ReviewScreen(LogScreen[Choice | None]):
             self.action_do("filter_by", message.value)
 
     def answered(self, what: str, answer: str) -> bool:
-        """Take an answer; it is the state that knows whether it will do."""
+        """Take an answer; the state says whether it will do."""
         if what in ("filter", "guide"):
             self.action_do("answer", answer)
         else:

@@ -215,7 +215,7 @@ class ReviewState:
         self.look_up()
 
     def back(self) -> bool:
-        """Take the filter off; whether there was none, so that this is the way out."""
+        """Take the filter off; True where there was none, so that the screen can close."""
         if not self.filter:
             return True
         self.filter_by("")

@@ -69,7 +69,7 @@ class HueList(BlockList):
             ways = ("not clean: no recipe comes near it", "not clean: no recipe", "not clean")
             return [*segments, fitted(whole(width - len(name) - 1, *ways), width - len(name), DIM)]
         swatches = min(_SWATCHES, width - _NAME - _ROOM_FOR_RECIPE)
-        if swatches < _FEW_SWATCHES:  # the recipe stands below, and the room is the colours'
+        if swatches < _FEW_SWATCHES:  # the recipe stands below, and the colours get its room
             swatches = width - _NAME - 1 if hue.clean else _FEW_SWATCHES
         edges = [swatches * i // len(hue.steps) for i in range(len(hue.steps) + 1)]
         segments += [block(s.srgb, edges[i + 1] - edges[i]) for i, s in enumerate(hue.steps)]

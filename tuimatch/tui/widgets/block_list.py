@@ -50,7 +50,7 @@ class BlockList(Widget, can_focus=True):
         self._first = 0
 
     def block_line(self, place: int, part: int, width: int) -> list[Segment]:
-        """One line of a block; too long is cut, too short is filled up."""
+        """One line of a block; one that is too long is cut, one too short is filled up."""
         raise NotImplementedError
 
     def head_line(self, part: int, width: int) -> list[Segment]:

@@ -45,7 +45,7 @@ class Tolerances:
         return Tolerances(self.usual, {**self.single, key: _within(own)}, self.kept - {key})
 
     def with_kept(self, key: int) -> Tolerances:
-        """One area keeps just the recipe it has, or no longer."""
+        """One area keeps the recipe it has, or may change again."""
         return replace(self, kept=self.kept ^ {key})
 
     def reset(self) -> Tolerances:
@@ -53,7 +53,7 @@ class Tolerances:
         return Tolerances(kept=self.kept)
 
     def apart(self) -> tuple[dict[int, float], frozenset[int]]:
-        """What is said of single areas."""
+        """The tolerances of single areas by key, and the areas that are kept."""
         return self.single, self.kept
 
 

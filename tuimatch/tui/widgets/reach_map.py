@@ -165,7 +165,7 @@ class ReachMap(Widget, can_focus=True):
             return
         lightness, a, b = self._chart.recipes.lab[row].tolist()
         r, c = self._reach.cell_of((lightness, a, b))
-        # A recipe that the limits leave out may stand where now is a hole.
+        # A recipe that the limits leave out may stand where there is a hole now.
         near = min(self._filled, key=lambda cell: abs(cell[0] - r) + abs(cell[1] - c), default=None)
         if near is not None:
             self._wanted = near[1]

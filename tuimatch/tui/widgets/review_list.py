@@ -120,7 +120,7 @@ class ReviewList(BlockList):
         return len(self._numbers)
 
     def __bool__(self) -> bool:
-        return True  # a widget without rows is one all the same
+        return True  # a widget without rows is still a widget
 
     @property
     def number(self) -> int | None:
@@ -202,7 +202,7 @@ class ReviewList(BlockList):
         if self.with_project:
             project = printable(choice.project)
             ways = [f"{project} · {ways[0]}", project]
-        # The recipe is what is looked for here; beside it stands what the rest has room for whole.
+        # The recipe matters most here; beside it stands what fits whole into the rest.
         rest = max(0, room - cell_len(recipe) - 2)
         beside = next((way for way in ways if cell_len(way) <= rest), "")
         return [
