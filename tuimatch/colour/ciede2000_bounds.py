@@ -1,6 +1,6 @@
 """Bounds that save computing CIEDE2000: for the nearest recipes, and for pairs too close.
 
-The true differences of any `top` recipes are a limit that the `top` nearest cannot exceed. The
+The `top` nearest cannot differ more than the furthest of any `top` recipes: that is a limit. The
 order goes by steps of `UNSEEN`, so nothing that lies a step or more beyond the limit can stand
 before them, and what a lower bound puts there is left out: what stays holds the whole answer. A
 first limit comes from those of a sample that are near in CIELAB, the final one from those with the
@@ -11,10 +11,10 @@ y = ΔH'/(k_H S_H):
 
 1. ΔE² = (ΔL'/(k_L S_L))² + x² + y² + R_T x y, and as |2 x y| ≤ x² + y², the last three are at
    least (1 - |R_T|/2)(x² + y²), which is never negative.
-2. S_L ≤ 1 + 0.015 |L̄ - 50|, for u/√(20 + u) ≤ √u.
+2. S_L ≤ 1 + 0.015 |L̄ - 50|, because u/√(20 + u) ≤ √u.
 3. G, a', C', S_C and ΔC' are reckoned as they are; ΔC'² + ΔH'² = Δa'² + Δb² by the law of
    cosines, which spares the hue angles.
-4. S_H ≤ 1 + 0.015 · 1.93 C̄', for T ≤ 1 + 0.17 + 0.24 + 0.32 + 0.20.
+4. S_H ≤ 1 + 0.015 · 1.93 C̄', because T ≤ 1 + 0.17 + 0.24 + 0.32 + 0.20.
 5. |R_T| ≤ 2 sin(2 Δθ) with Δθ = 30° exp(-((h̄ - 275°)/25°)²), and the mean hue h̄ is the direction
    halfway between the two colours. So |R_T| is no more than at the nearest angle of `_ROTATION`.
    Where that direction is not certain, because the hues oppose, the largest value counts; where a
@@ -160,8 +160,8 @@ def _length(x: Array, y: Array) -> Array:
     return np.asarray(np.sqrt(x * x + y * y))
 
 
-# Two areas nearer than this are hard to tell apart in print, and a target this near to one of
-# before is the same colour to the artist (common practice, no source).
+# Two areas nearer than this are hard to tell apart in print, and a target this near to an earlier
+# one is the same colour to the artist (common practice, no source).
 CLOSE = 2.0
 
 Pairs = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Array]

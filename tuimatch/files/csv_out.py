@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 from tuimatch.text import printable
 
-# A spreadsheet takes a cell that begins so for a formula, and an apostrophe for "this is text":
+# A spreadsheet takes a cell that begins like this for a formula; an apostrophe says it is text:
 # OWASP, CSV Injection. The full-width forms are taken for the plain ones; the control characters
 # it names besides are escaped before.
 _STARTS = ("=", "+", "-", "@", "＝", "＋", "－", "＠")

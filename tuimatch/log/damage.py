@@ -244,7 +244,7 @@ def _table_of(values: tuple[salvage.Value, ...]) -> str | None:
 
 
 def _put(db: sqlite3.Connection, table: str, row: Row) -> None:
-    """Keep a row if it is sound; a row may be readable and still hold what a bad disk gave."""
+    """Keep a row if it is sound; a row can be read and still hold a bad disk's nonsense."""
     try:
         row = _checked(table, row)
         marks = ", ".join("?" * len(row))

@@ -30,7 +30,7 @@ def to_text(palette: Palette, narrowing: Narrowing, used_only: bool) -> str:
 def read(palette: Palette, text: str) -> tuple[Narrowing, bool]:
     """The limits of a text, and whether only recipes in use may be offered.
 
-    A text that is damaged, or of inks that the palette does not have, says nothing: then they are
+    A text that is damaged, or names inks that the palette lacks, does not count: then they are
     those that the palette comes with.
     """
     with suppress(ValueError, RecursionError, TypeError, KeyError, AttributeError, NarrowingError):

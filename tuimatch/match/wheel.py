@@ -2,8 +2,8 @@
 
 The first exercise with a new set, and a look at where it has no clean hue. Hues are CIELAB hue
 angles, D50. An angle is *held* by a recipe with any ink at all, of more than neutral chroma, whose
-hue lies within half the way to the next angle: no recipe stands for two hues, and the most vivid
-one of all stands for one. Nearness beyond that does not count: the most chroma wins.
+hue lies within half the way to the next angle: a recipe never stands for two hues, and the most
+vivid of all stands for one. Nearness beyond that does not count: the most chroma wins.
 
 A hue is *clean* when the recipe that holds it has at most two inks, since a third one greys (common
 practice, no source), and the chroma `CLEAN_CHROMA` at least. Where it is not, the nearest clean

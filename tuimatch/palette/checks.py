@@ -40,9 +40,15 @@ class Checks:
         self.file, self.stem, self.source_text = file, stem, text
 
     def refuse(self, key: str, problem: str) -> PaletteError:
+        """The error for a key: what is wrong with it, and what would be right."""
         return PaletteError(self.file, key, problem)
 
     def palette(self, document: dict[str, Any]) -> Palette:
+        """The palette in a parsed document.
+
+        Raises:
+            PaletteError: A key is missing, unknown or wrong.
+        """
         kind = self.kind(document)
         self.known(document, "", (*_TOP, *kind.keys), kind)
         source = self.text(document, "source", "", required=kind.needs_source, most=400)
@@ -79,6 +85,7 @@ class Checks:
         )
 
     def kind(self, document: dict[str, Any]) -> Kind:
+        """The kind of palette that the file names."""
         kind = document.get("kind")
         if isinstance(kind, str) and kind in KINDS:
             return KINDS[kind]
@@ -87,6 +94,7 @@ class Checks:
         raise self.refuse("kind", f"{said}; give {kinds}")
 
     def channels(self, document: dict[str, Any]) -> Channels:
+        """The channels of light to compute in; X, Y and Z unless given."""
         value = document.get("channels", "xyz")
         if value == "xyz":
             return "xyz"
@@ -95,6 +103,7 @@ class Checks:
         raise self.refuse("channels", f'is {_shown(value)}; give "xyz" or "sharp"')
 
     def yule_nielsen(self, document: dict[str, Any]) -> float | None:
+        """The Yule-Nielsen factor n, 1 to 10; None where the file leaves it to its kind."""
         factor = self.number(document, "yule_nielsen", "", 1, 10)
         if factor is None or document.get("channels") == _REPLACED:
             return None
@@ -104,6 +113,7 @@ class Checks:
         return factor
 
     def fused(self, document: dict[str, Any]) -> Fused:
+        """What the dots fuse by; the eye unless given."""
         value = document.get("fused", "eye")
         if value == "eye":
             return "eye"
@@ -112,6 +122,7 @@ class Checks:
         raise self.refuse("fused", f'is {_shown(value)}; give "eye" or "resized"')
 
     def inks(self, document: dict[str, Any], kind: Kind) -> tuple[Ink, ...]:
+        """The inks in laying order; names and symbols must tell them apart."""
         tables = self.tables(document, "inks")
         if not 1 <= len(tables) <= MAX_INKS:
             raise self.refuse(
@@ -134,6 +145,7 @@ class Checks:
         return inks
 
     def ink(self, table: dict[str, Any], at: str, kind: Kind) -> Ink:
+        """One ink with its ladder."""
         self.known(table, at, (*_INK, kind.colour, *kind.ink_keys), kind)
         symbol = self.text(table, "symbol", at, most=2)
         tints = self.tints(table, at)
@@ -151,6 +163,7 @@ class Checks:
         )
 
     def tints(self, table: dict[str, Any], at: str) -> tuple[float, ...]:
+        """The ladder in percent, ascending, without 0."""
         key, values = f"{at}tints", table.get("tints")
         if not isinstance(values, list) or not values:
             raise self.refuse(key, "is missing; give the ladder, such as [25, 50, 75, 100]")
@@ -171,6 +184,7 @@ class Checks:
         return tuple(float(value) for value in values)
 
     def labels(self, table: dict[str, Any], at: str, tints: tuple[float, ...]) -> tuple[str, ...]:
+        """What the artist calls the tints, one for each; empty where none is given."""
         key, values = f"{at}labels", table.get("labels")
         if values is None:
             return ()
@@ -185,6 +199,7 @@ class Checks:
     def measured(
         self, table: dict[str, Any], at: str, tints: tuple[float, ...]
     ) -> tuple[tuple[float, Triple], ...]:
+        """Tints of the ladder, in percent, each with its Lab."""
         found = self.labs_by_tint(f"{at}measured", table.get("measured"))
         for tint, (key, _) in found.items():
             if tint not in tints:
@@ -198,6 +213,7 @@ class Checks:
     def ramp(
         self, table: dict[str, Any], at: str, tints: tuple[float, ...]
     ) -> tuple[tuple[float, Triple], ...]:
+        """Tints between those of the ladder, in percent, each with its Lab."""
         found = self.labs_by_tint(f"{at}ramp", table.get("ramp"))
         for tint, (key, _) in found.items():
             if not 0 < tint < 100 or tint in tints:
@@ -207,7 +223,7 @@ class Checks:
         return tuple((tint, self.lab(lab, key)) for tint, (key, lab) in sorted(found.items()))
 
     def labs_by_tint(self, key: str, values: object) -> dict[float, tuple[str, object]]:
-        """What stands under each tint, with its key; a key that is not a number counts as -1."""
+        """The value under each tint, with its key; a key that is not a number counts as -1."""
         if values is None:
             return {}
         if not isinstance(values, dict):
@@ -227,9 +243,10 @@ class Checks:
     def mixtures(
         self, document: dict[str, Any], inks: tuple[Ink, ...]
     ) -> tuple[tuple[tuple[float, ...], Triple], ...]:
+        """Measured mixtures: percent for every ink in laying order, each with its Lab."""
         if "measured_mixtures" not in document:
             return ()
-        # The longest name first: "light cyan 50" is not of cyan.
+        # The longest name first: "light cyan 50" is not a tint of cyan.
         names = "|".join(sorted((re.escape(ink.name) for ink in inks), key=len, reverse=True))
         part = re.compile(rf"({names}) (\d{{1,3}}(?:\.\d{{1,4}})?)(?:, (?=.)|$)", re.ASCII)
         found: dict[tuple[float, ...], Triple] = {}
@@ -262,6 +279,7 @@ class Checks:
     def overprints(
         self, document: dict[str, Any], inks: tuple[Ink, ...]
     ) -> tuple[tuple[tuple[int, ...], Triple], ...]:
+        """Overprinted solids: the positions of their inks, ascending, each with its Lab."""
         if "overprints" not in document:
             return ()
         names = {ink.name: position for position, ink in enumerate(inks)}
@@ -288,6 +306,7 @@ class Checks:
     # Single values.
 
     def known(self, table: dict[str, Any], at: str, keys: Iterable[str], kind: Kind) -> None:
+        """Refuse a key that is not one of these, or that goes with another kind."""
         keys = tuple(keys)
         for key in table:
             if key in keys:
@@ -303,12 +322,14 @@ class Checks:
             raise self.refuse(f"{at}{_short(key)}", f"is not a known key; give {', '.join(keys)}")
 
     def table(self, document: dict[str, Any], key: str) -> dict[str, Any]:
+        """The table under a key."""
         value = document.get(key)
         if not isinstance(value, dict):
             raise self.refuse(key, f"is missing; give a [{key}] table")
         return value
 
     def tables(self, document: dict[str, Any], key: str) -> list[dict[str, Any]]:
+        """The list of tables under a key."""
         value = document.get(key)
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             said = "is missing" if value is None else "is not a list of tables"
@@ -318,6 +339,7 @@ class Checks:
     def text(
         self, table: dict[str, Any], key: str, at: str, *, required: bool = True, most: int = 80
     ) -> str:
+        """The text under a key; empty where it may be left out and is."""
         if key not in table:
             if required:
                 raise self.refuse(f"{at}{key}", "is missing; give a text")
@@ -325,6 +347,7 @@ class Checks:
         return self.checked_text(table[key], f"{at}{key}", most)
 
     def checked_text(self, value: object, key: str, most: int) -> str:
+        """A text that can be printed, of at most so many characters."""
         if not isinstance(value, str) or not value.strip():
             raise self.refuse(key, f"{_shown(value)} is not text; give a text in quotes")
         if has_unsafe(value):
@@ -338,6 +361,7 @@ class Checks:
     def number(
         self, table: dict[str, Any], key: str, at: str, least: float, most: float
     ) -> float | None:
+        """The number under a key, from least to most; None where there is none."""
         value = table.get(key)
         if value is None:
             return None
@@ -348,14 +372,17 @@ class Checks:
         return float(value)
 
     def colour(self, table: dict[str, Any], at: str, kind: Kind) -> Triple:
+        """A colour as the kind gives it: Lab, or sRGB 0…255."""
         if kind.colour == "lab":
             return self.lab(table.get("lab"), f"{at}lab")
         return self.srgb(table.get("srgb"), f"{at}srgb")
 
     def screen(self, table: dict[str, Any], at: str) -> Triple | None:
+        """The colour in the drawing program, sRGB 0…255; None where there is none."""
         return self.srgb(table["screen"], f"{at}screen") if "screen" in table else None
 
     def srgb(self, value: object, key: str) -> Triple:
+        """Six hex digits as sRGB 0…255."""
         try:
             return rgb_of_hex(value if isinstance(value, str) else "")
         except ValueError as error:
@@ -363,6 +390,7 @@ class Checks:
             raise self.refuse(key, f'{said}; give six hex digits, such as "#ffe800"') from error
 
     def lab(self, value: object, key: str) -> Triple:
+        """A list [L, a, b] as CIELAB (D50)."""
         if value is None:
             raise self.refuse(key, "is missing; give [L, a, b]")
         if not isinstance(value, list) or len(value) != 3 or not all(map(_is_number, value)):

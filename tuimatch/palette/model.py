@@ -124,7 +124,7 @@ class Palette:
     def tints_named(self, tints: Mapping[str, float]) -> tuple[float, ...] | None:
         """A recipe by the names of its inks as percent for every ink, in laying order.
 
-        None if the palette lacks an ink that is laid, or its tint. Inks it has besides do not
+        None if the palette lacks an ink that is laid, or its tint. Its other inks do not
         matter: a recipe is still in a palette that was given one more ink.
         """
         found = tuple(tints.get(ink.name, 0.0) for ink in self.inks)

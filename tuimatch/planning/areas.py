@@ -62,7 +62,7 @@ class Area:
 
     @property
     def name_in_words(self) -> str:
-        """The same for people: a colour that has no label and stands there in hex is named."""
+        """The same for people: a colour without a label, written in hex, is called by a name."""
         if self.label or not self.name.startswith("#"):
             return self.name
         return f"{colour_name(self.target)} {self.name}"

@@ -1,6 +1,6 @@
 """Fewer passes for a little more ΔE: recipes for all areas at once.
 
-Each area may take the recipes that are allowed, the one it has now counted in, and whose ΔE exceeds
+Each area may take the recipes that are allowed, including the one it has now, and whose ΔE exceeds
 the least among them by no more than the area's tolerance; the one it has now may always stay,
 however far it is. So there is always an answer, and it never takes more passes than now. An area
 that is begun on the page can be told to stay as it is.

@@ -119,8 +119,8 @@ class Page:
         """Solve the sets that may be the best.
 
         Args:
-            solve: Solves the page with some recipes, shape (n,), of which a bound is known, and
-                answers what it found to be worth, and what nothing there is worth less than.
+            solve: Solves the page with some recipes, shape (n,), given a known lower bound,
+                and returns the worth of what it found and a lower bound on anything there.
             go_on: Whether to go on, once something is found.
 
         Returns:

@@ -69,7 +69,7 @@ class Colour:
 
     @property
     def name_in_words(self) -> str:
-        """The same in a sentence: a colour that has no label and stands there in hex is named."""
+        """The same in a sentence: a colour without a label, written in hex, is called by a name."""
         if self.label or not self.name.startswith("#"):
             return self.name
         return f"{colour_name(self.given.lab)} {self.name}"

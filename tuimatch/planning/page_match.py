@@ -248,8 +248,8 @@ class _Part(NamedTuple):
     Attributes:
         picks: The row of each one's recipe; the nearest where it wants one that is not offered.
         open: The colours that want one.
-        bound: These colours cost no less where every relation is kept; where none of them wants
-            one that is not offered, where no more are broken than must be.
+        bound: A lower bound on their cost where every relation is kept; where none of them wants
+            one that is not offered, also where no more are broken than must be.
         finished: Whether the programme was solved to its end.
     """
 
@@ -529,7 +529,7 @@ class _Written:
         return self.programme.columns(len(own))
 
     def _keep(self, relation: Relation, conflict: Mask, breaks: float | None) -> None:
-        """Of what is in conflict one may be taken; where breaking it counts something, both may."""
+        """Of what is in conflict only one may be taken; where breaking has a price, both may."""
         first, second = self.columns[relation.first], self.columns[relation.second]
         slack = [] if breaks is None else self._column([0.0], breaks).tolist()
         said = set()

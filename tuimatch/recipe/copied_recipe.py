@@ -43,7 +43,7 @@ def after(wording: Wording, palette: Palette) -> Wording:
 
 
 def word(recipes: Recipes, row: int, wording: Wording) -> str:
-    """A recipe in a wording that its palette has."""
+    """A recipe in a wording that its palette has, one of `wordings`."""
     palette, tints = recipes.palette, recipes.tints_of(row)
     match wording:
         case Wording.PERCENTAGES:

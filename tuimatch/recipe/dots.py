@@ -112,7 +112,7 @@ class Press:
     def colours_of(self, rows: Sequence[int]) -> Picture:
         """The same for several recipes at once, shape (recipes, 2^inks, 3)."""
         recipes = self.recipes
-        if recipes.palette.fused == "resized":  # such a mean is that of the encoded values
+        if recipes.palette.fused == "resized":  # here the mean is of encoded values
             return np.repeat(displayed(self._primaries).srgb[None], len(rows), axis=0)
         areas = np.array([self.areas(row) for row in rows])
         shares = demichel(areas.reshape(len(rows), len(self._areas), 1))

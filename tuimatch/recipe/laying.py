@@ -27,8 +27,8 @@ class Step:
         tint: Percent.
         label: What the artist calls the tint, or None.
         words: The ink and the tint in the artist's words, with the percentage.
-        row: The row of the recipe as far as it is laid after this step: with the inks before it,
-            and with those laid already; of one that is laid, with what is laid up to it.
+        row: The row of the recipe as it stands after this step: with the inks before it,
+            and those laid already; where this one is laid, with what is laid up to it.
         lab: The colour that should be seen then.
         srgb: What a screen shows of it, 0…255.
         clipped: Whether sRGB cannot hold it.

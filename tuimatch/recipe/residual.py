@@ -54,8 +54,8 @@ class Residual:
     def without(self, groups: npt.NDArray[np.intp]) -> Array:
         """What to multiply the model by at each patch, as if its whole group were not known.
 
-        One inverse serves all groups: with A = K + 0.01·I, what a group B of patches lacks when it
-        is predicted from all others is (A⁻¹[B, B])⁻¹ (A⁻¹ r)[B] (Rasmussen & Williams, section
+        One inverse serves all groups: with A = K + 0.01·I, the error of a group B of patches
+        predicted from all others is (A⁻¹[B, B])⁻¹ (A⁻¹ r)[B] (Rasmussen & Williams, section
         5.4.2, for one patch at a time; by blocks it follows in the same way from the inverse of a
         partitioned matrix).
 
