@@ -155,11 +155,11 @@ class Difference(NamedTuple):
     rotation: Array
 
     def at(self, positions: npt.NDArray[np.intp]) -> Difference:
-        """The same differences picked and ordered along their first axis."""
+        """The same differences, those at some positions along their first axis, in that order."""
         return Difference(*(term[positions] for term in self))
 
     def weighted(self, k_l: float = 1, k_c: float = 1, k_h: float = 1) -> Array:
-        """CIEDE2000 with parametric factors, ISO/CIE 11664-6:2022."""
+        """CIEDE2000 with parametric factors kL, kC, kH, shape (…). ISO/CIE 11664-6:2022."""
         return _delta_e(self.lightness / k_l, self.chroma / k_c, self.hue / k_h, self.rotation)
 
 

@@ -38,6 +38,9 @@ def refusing(give: str, refuse: Refuse) -> Iterator[None]:
     Args:
         give: What would be right, such as "a palette file".
         refuse: Makes the error from a problem in words.
+
+    Raises:
+        TuimatchError: The one that `refuse` makes.
     """
     try:
         yield

@@ -153,13 +153,21 @@ class Log(Rows):
     def numbers(
         self, text: str, project: str | None, *, order: str, limit: int = -1, offset: int = 0
     ) -> list[int]:
-        """The numbers of the choices that `find` would give."""
+        """The numbers of the choices that `find` would give.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
         with self.database.reading() as db:
             query = self._query(db, text, project)
             return [] if query is None else query.ids(db, order, limit, offset)
 
     def numbered(self, numbers: list[int]) -> list[Choice]:
-        """The choices with these numbers, in this order; those no longer there are left out."""
+        """The choices with these numbers, in this order; those no longer there are left out.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
         with self.database.reading() as db:
             by_number = {
                 choice.id: choice
@@ -173,7 +181,11 @@ class Log(Rows):
             return [by_number[number] for number in numbers if number in by_number]
 
     def count(self, text: str = "", project: str | None = None) -> int:
-        """How many choices `find` would give without a limit."""
+        """How many choices `find` would give without a limit.
+
+        Raises:
+            LogError: The log cannot be read.
+        """
         with self.database.reading() as db:
             query = self._query(db, text, project)
             return 0 if query is None else query.count(db)

@@ -112,7 +112,11 @@ class Projects:
         return new
 
     def archive(self, name: str) -> str:
-        """Leave a project out of the lists; its choices stay. It can be undone."""
+        """Leave a project out of the lists; its choices stay. It can be undone.
+
+        Raises:
+            LogError: There is no such project, or it cannot be written.
+        """
         with self.database.transaction() as db:
             number, name = self.existing(name)
             with self.history.step(f"archived project {name}", number):
@@ -121,7 +125,11 @@ class Projects:
         return name
 
     def restore(self, name: str) -> str:
-        """Put an archived project back into the lists. It can be undone."""
+        """Put an archived project back into the lists. It can be undone.
+
+        Raises:
+            LogError: There is no such project, or it cannot be written.
+        """
         with self.database.transaction():
             number, name = self.existing(name)
             with self.history.step(f"restored project {name}", number):

@@ -1,7 +1,7 @@
 """What a row must hold beyond what SQLite checks; one that does not is taken for damage.
 
 SQLite keeps any text in a column of JSON, bytes in one of text and text in one of numbers, and says
-that all is well.
+that all is well. So each reader here raises `UnsoundRowError` for a value that is not of its kind.
 """
 
 from __future__ import annotations
@@ -25,7 +25,13 @@ class UnsoundRowError(ValueError):
 
 
 def without_blobs(_: object, row: tuple[Any, ...]) -> tuple[Any, ...]:
-    """A row as it is; no column of ours holds bytes. For `Connection.row_factory`."""
+    """A row as it is; one with bytes is refused, as no column of ours holds any.
+
+    For `Connection.row_factory`.
+
+    Raises:
+        UnsoundRowError: It holds bytes.
+    """
     if bytes in map(type, row):
         raise UnsoundRowError("bytes where a text should be")
     return row

@@ -55,13 +55,25 @@ class Hold(Enum):
         return difference(target, lab).weighted(*self.factors)
 
     def promising(self, target: Triple, lab: Array, top: int) -> npt.NDArray[np.intp]:
-        """Rows, ascending, among which are the first `top` of the order; see `ciede2000_bounds`."""
+        """Rows, ascending, among which are the first `top` of the order; see `ciede2000_bounds`.
+
+        Args:
+            target: CIELAB of the wanted colour.
+            lab: CIELAB of the candidates, shape (N, 3).
+            top: How many are wanted, from 1.
+        """
         from tuimatch.colour import ciede2000_bounds
 
         return ciede2000_bounds.promising(target, lab, top, self.factors)
 
     def within(self, target: Triple, lab: Array, most: float) -> npt.NDArray[np.intp]:
-        """Rows, ascending, among which are all whose measure is at most `most`."""
+        """Rows, ascending, among which are all whose measure is at most `most`.
+
+        Args:
+            target: CIELAB of the wanted colour.
+            lab: CIELAB of the candidates, shape (N, 3).
+            most: CIEDE2000 with the factors of this hold.
+        """
         from tuimatch.colour import ciede2000_bounds
 
         return ciede2000_bounds.within(target, lab, most, self.factors)

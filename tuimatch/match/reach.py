@@ -135,7 +135,12 @@ def reach(
 
 
 def most_vivid(recipes: Recipes, allowed: Mask) -> int:
-    """The row of the recipe with the highest chroma; of several, the one with fewest inks."""
+    """The row of the recipe with the highest chroma; of several, the one with fewest inks.
+
+    Args:
+        recipes: The recipes of a palette.
+        allowed: Which of them count, shape (N,); at least one.
+    """
     rows = np.flatnonzero(allowed)
     return int(rows[_best_first(recipes, rows, recipes.lab[rows], None)[0]])
 

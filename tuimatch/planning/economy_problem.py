@@ -115,7 +115,7 @@ class Problem:
         return cliques(self.close, self.check_time)
 
     def picks(self, values: Array) -> Picks:
-        """For each area the colour whose column has the largest value."""
+        """For each area the colour whose column has the largest of the values, one a column."""
         return tuple(int(np.argmax(part)) for part in np.split(values, self.offsets[1:-1]))
 
     def total(self, picks: Picks) -> float:
@@ -127,7 +127,7 @@ class Problem:
         return int(self.uses[self._taken(picks)].any(axis=0).sum())
 
     def apart(self, first: Ints, second: Ints) -> Mask:
-        """Which areas must stay apart from others, of indices that broadcast."""
+        """Which areas must stay apart from others, by their indices; shapes that broadcast."""
         alike = self.alike[self.now[first], self.now[second]]
         return np.asarray((self.labels[first] != self.labels[second]) & ~alike)
 
@@ -153,7 +153,7 @@ class Problem:
         return any(self.apart(part, others).any() for part in parts)
 
     def meet(self, first: Ints, second: Ints) -> Mask:
-        """Which colours are too close to others, of indices that broadcast."""
+        """Which colours are too close to others, by their indices; shapes that broadcast."""
         return delta_e(self.labs[first], self.labs[second]) < CLOSE - TIE
 
     def worth(self, picks: Picks) -> tuple[int, float]:
