@@ -172,7 +172,7 @@ def _bits(count: int) -> int:
 
 
 def to_png(sheet: Sheet, drawing: Drawing) -> bytes:
-    """One sheet as a picture, tagged with its size."""
+    """One sheet as the bytes of a PNG, tagged with its size."""
     from PIL import Image
 
     page = Image.new("RGB", (drawing.pixels(sheet.width), drawing.pixels(sheet.height)), "white")

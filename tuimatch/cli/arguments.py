@@ -120,7 +120,11 @@ def typed(read: Callable[[str], Value]) -> Callable[[str], Value]:
 
 
 def count(text: str) -> int:
-    """A whole number from 1."""
+    """A whole number from 1.
+
+    Raises:
+        argparse.ArgumentTypeError: The text is not one.
+    """
     try:
         number = int(text)
     except ValueError:
@@ -133,7 +137,11 @@ def count(text: str) -> int:
 
 
 def choice_id(text: str) -> int:
-    """The number of a choice."""
+    """The number of a choice.
+
+    Raises:
+        argparse.ArgumentTypeError: The text is not one.
+    """
     if not (text.isascii() and text.isdecimal() and len(text) < 19):
         raise argparse.ArgumentTypeError(
             f"{text!r} is not a number of the log; `tuimatch log` lists them"

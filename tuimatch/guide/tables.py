@@ -14,7 +14,7 @@ _COLOUR = ("L", "a", "b", "sRGB", "delta E")
 
 
 def choices_csv(choices: Sequence[Choice]) -> str:
-    """Choices as the log lists them."""
+    """Choices as CSV text, a row for each, as the log lists them."""
     inks = _inks(choices)
     heads = ("id", "project", "page", "label", "note", *_TARGET, "palette", "recipe")
     return csv_out.to_csv(

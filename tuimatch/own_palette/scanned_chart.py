@@ -24,7 +24,7 @@ from tuimatch.text import printable
 # Pixels for a millimetre of the chart set straight, and what is left out at each side of a patch.
 _FINE, _MARGIN = 10, 0.25
 _LEAST_SIDE = 300  # of the frame in the scan, in pixels
-_DARK = 0.5  # how far the frame is from paper, of the way to the darkest of the scan
+_DARK = 0.5  # of the way from paper to the darkest of the scan: what is darker is frame
 
 
 def read(scan: Picture, grid: Grid, palette: Palette, *, name: str, stem: str) -> Palette:

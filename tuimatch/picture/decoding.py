@@ -21,7 +21,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from tuimatch.errors import PictureError
 
-# Of 512 MB. Where the picture is wanted, it comes when the process has let go of nearly all of it.
+# Of 512 MB for both processes: the picture comes here when the other has freed nearly all of it.
 MOST_MEMORY = 470_000_000
 MOST_SECONDS = 6
 

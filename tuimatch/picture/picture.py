@@ -127,6 +127,11 @@ class Picture:
 
         The text is such as ``#4b3560`` where that is exact, else ``lab(29.31 17.02 -22.40)``.
 
+        Args:
+            x: The column of the pixel.
+            y: Its row.
+            size: The side of the square, in pixels.
+
         Raises:
             PictureError: The pixel is not within the picture, or nothing there is opaque.
         """

@@ -292,7 +292,7 @@ class MatchState:
         self.say(intent.meaning)
 
     def limit_inks(self) -> None:
-        """At most so many inks."""
+        """Change how many inks a recipe may have."""
         from tuimatch.match.limits import next_ink_count
 
         self._narrow(lambda narrowing: next_ink_count(narrowing, self.palette))
@@ -314,13 +314,13 @@ class MatchState:
             self.look_at(row)  # the next ink is then fixed as in the same recipe
 
     def limit_coverage(self) -> None:
-        """Another coverage limit."""
+        """Change the coverage limit."""
         from tuimatch.match.limits import next_coverage
 
         self._narrow(lambda narrowing: next_coverage(narrowing, self.palette))
 
     def limit_used(self) -> None:
-        """Only recipes that the project uses, or all."""
+        """Offer only recipes that the project uses, or all."""
         if self.match is not None:
             question = self.match.question
             self.ask(replace(question, used_only=not question.used_only))
@@ -362,30 +362,30 @@ class MatchState:
             self.look_at(row)
 
     def next_preview(self) -> None:
-        """From afar, close up, and from afar again."""
+        """Look from afar, close up, and from afar again."""
         self.look = self.look.next_preview()
 
     def zoom(self, by: int) -> None:
-        """Larger or smaller dots."""
+        """Make the dots larger or smaller."""
         self.look = self.look.zoomed(by)
 
     def ruling(self, by: int) -> None:
-        """A finer or coarser ruling."""
+        """Make the ruling finer or coarser."""
         self.look = self.look.ruled(by)
 
     def misregister(self) -> None:
-        """Another ink out of register, or none."""
+        """Put the next ink out of register, or none."""
         if self.match is None or self.candidate is None:
             self.say(NO_TARGET)
         else:
             self.look = self.look.misregistered(self.match.recipes.tints_of(self.candidate.row))
 
     def shift_more(self) -> None:
-        """Another amount out of register."""
+        """Change how far an ink is out of register."""
         self.look = self.look.shifted_more()
 
     def next_wording(self) -> None:
-        """Another wording of what is copied."""
+        """Change the wording of what is copied."""
         from tuimatch.recipe.copied_recipe import after
 
         if self.look.wording is not None:

@@ -275,7 +275,7 @@ class PageScreen(ExplainedScreen[int | None]):
         return self.state.shown is not None or action in ("help", "leave", "quit")
 
     def action_move(self, by: int) -> None:
-        """To another flat."""
+        """Move to another flat."""
         self.state.move(by)
         self.show()
 
@@ -290,7 +290,7 @@ class PageScreen(ExplainedScreen[int | None]):
             self.show()
 
     def action_look(self) -> None:
-        """As printed, split, as given."""
+        """Show the page as printed, split, or as given."""
         self.state.next_look()
         self._say({"printed": "as printed", "given": "as given"}.get(self.state.look, _SPLIT))
         self.show()
@@ -302,7 +302,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self.show()
 
     def action_order(self) -> None:
-        """Another order of the cursor."""
+        """Change the order in which the cursor goes through the flats."""
         self.state.turn_order()
         self._say(self.state.order_in_words)
         self.show()
@@ -313,12 +313,12 @@ class PageScreen(ExplainedScreen[int | None]):
         self._begin()
 
     def action_keep_out(self) -> None:
-        """The colour under the cursor is line art."""
+        """Leave the colour under the cursor out, as line art."""
         self.state.keep_out()
         self._begin()
 
     def action_bring_back(self) -> None:
-        """What was kept out last is a flat."""
+        """Make what was kept out last a flat again."""
         if self.state.bring_back():
             self._begin()
         else:
@@ -504,7 +504,7 @@ class PageScreen(ExplainedScreen[int | None]):
         self._plan(PassesScreen)
 
     def action_economy(self) -> None:
-        """Fewer passes for this page."""
+        """Save passes on this page."""
         from tuimatch.tui.screens.economy_screen import EconomyScreen
 
         self._plan(EconomyScreen)
@@ -538,7 +538,7 @@ class PageScreen(ExplainedScreen[int | None]):
         return pages.kept(self.state.shown.page, self._keeper.choices, self.state.number)
 
     def _kept_rows(self) -> dict[int, int]:
-        """The rows of these, where they are recipes of the palette, by the flats' places."""
+        """The rows of their recipes, where the palette has them, by the flats' places."""
         from tuimatch.match.answer import row_of
 
         assert self.state.shown is not None
@@ -567,7 +567,7 @@ class PageScreen(ExplainedScreen[int | None]):
         return bool(kept)
 
     def _follow(self, before: dict[int, int]) -> None:
-        """Show what the log has now, where it was changed, as the economy does it."""
+        """Show what the log has now where it was changed, by the economy for example."""
         now = self._kept_rows()
         changed = sum(before.get(place, row) != row for place, row in now.items())
         if changed:

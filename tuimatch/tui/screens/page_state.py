@@ -289,12 +289,12 @@ class PageState:
         return self.shown.match.rows[self.place]
 
     def move(self, by: int) -> None:
-        """To the next flat, or another; round at the ends."""
+        """Move to the next flat, or another, and round at the ends."""
         if self.order:
             self.place = self.order[(self.at + by) % len(self.order)]
 
     def turn_order(self) -> None:
-        """In reading order, the largest first, the worst first; a list has no sizes."""
+        """Change the order: reading, largest first, worst first; a list has no sizes."""
         orders: list[Order] = (
             ["reading", "size", "worst"] if self.is_picture else ["reading", "worst"]
         )
@@ -318,7 +318,7 @@ class PageState:
         return self.shown.match.delta_e
 
     def next_look(self) -> None:
-        """As printed, split, as given."""
+        """Show the page as printed, split, or as given."""
         self.look = LOOKS[(LOOKS.index(self.look) + 1) % len(LOOKS)]
 
     def move_split(self, by: float) -> None:

@@ -227,7 +227,7 @@ class PassesScreen(LogScreen[None]):
         yield from self.foot()
 
     def needs(self, work: str, deed: str) -> bool:
-        """No key needs the colours."""
+        """No key waits for the colours."""
         del work, deed
         return False
 

@@ -198,18 +198,18 @@ class ReviewState:
             self.look_up()
 
     def sort(self) -> None:
-        """Another order."""
+        """Change the order."""
         orders = list(ORDERS)
         self.order = orders[(orders.index(self.order) + 1) % len(orders)]
         self.look_up()
 
     def sort_by(self, order: str) -> None:
-        """An order by its name, as clicking on the heading asks for it."""
+        """Sort in the order of a name, which a click on the heading asks for."""
         self.order = order
         self.look_up()
 
     def show_everyone(self) -> None:
-        """The choices of all projects, or of one."""
+        """Show the choices of all projects, or of one."""
         self.everyone = not self.everyone
         self.findings = {}
         self.look_up()

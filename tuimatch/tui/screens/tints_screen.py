@@ -116,7 +116,7 @@ class TintsScreen(LogScreen[None]):
         yield from self.foot()
 
     def needs(self, work: str, deed: str) -> bool:
-        """No key needs the answer."""
+        """No key waits for the answer."""
         del work, deed
         return False
 

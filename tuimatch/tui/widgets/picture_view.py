@@ -66,7 +66,12 @@ class Window(NamedTuple):
 
 
 def scales(picture: tuple[int, int], dots: tuple[int, int]) -> list[float]:
-    """The scales to choose from, the whole picture first, then ever nearer."""
+    """The scales to choose from, in dots for a pixel: the whole picture first, then ever nearer.
+
+    Args:
+        picture: Its width and height, in pixels.
+        dots: The width and height of the view, in dots.
+    """
     fit = min(room / length for room, length in zip(dots, picture, strict=True))
     if fit >= 1:
         fit = float(min(int(fit), _LARGEST))

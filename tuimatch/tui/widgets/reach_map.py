@@ -175,7 +175,7 @@ class ReachMap(Widget, can_focus=True):
     # Moving.
 
     def action_across(self, way: int) -> None:
-        """To the next recipe in the row; hue is a circle, so the row has no end."""
+        """Go to the next recipe in the row; hue is a circle, so the row has no end."""
         if self.cursor is not None:
             row, column = self.cursor
             there = sorted(c for r, c in self._filled if r == row)
@@ -183,7 +183,7 @@ class ReachMap(Widget, can_focus=True):
             self.cursor = (row, self._wanted)
 
     def action_down(self, way: int) -> None:
-        """To the next row that holds a recipe, as near as may be to the column wanted."""
+        """Go to the next row that holds a recipe, as near as possible to the column wanted."""
         if self.cursor is not None:
             rows = {r for r, _ in self._filled if (r - self.cursor[0]) * way > 0}
             if rows:
@@ -192,7 +192,7 @@ class ReachMap(Widget, can_focus=True):
                 self.cursor = (row, min(there, key=lambda c: abs(c - self._wanted)))
 
     def action_nearest(self) -> None:
-        """To the recipe nearest to the target, or the one it began at."""
+        """Go to the recipe nearest to the target, or the one it began at."""
         self._point_at(self._chart.nearest)
 
     def on_click(self, event: events.Click) -> None:
