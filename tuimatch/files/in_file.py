@@ -123,7 +123,11 @@ def toml(text: str, refuse: Refuse) -> dict[str, Any]:
 
 
 def typed_path(text: str) -> Path:
-    """The path typed: ``~`` is the home folder; quotes and backslashes of a drop are taken off."""
+    """The path that was typed; ``~`` is the home folder.
+
+    A terminal puts quotes or backslashes into the path of a file that is dropped on it: these are
+    taken out.
+    """
     text = text.strip()
     if not os.path.lexists(text):
         with suppress(ValueError):  # an apostrophe in a name is not a quote

@@ -30,7 +30,7 @@ class Session:
             self._written.pop(self._identities.get(number, ""), None)
 
     def write_again(self) -> int:
-        """Write all of it into the file now open; returns how many choices were missing or old.
+        """Write all of it into the file now open; says how many choices were missing or old.
 
         Raises:
             LogError: It could not be written.

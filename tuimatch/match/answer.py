@@ -22,7 +22,7 @@ from tuimatch.match.ranking import Candidate, Ranking, rank
 from tuimatch.match.verdict import REACHED, Verdict, is_quick, verdict
 from tuimatch.recipe.recipes import Recipes, Rows
 
-# Nobody walks further down a list: that of a larger palette is cut, so that a key answers at once.
+# Nobody walks further down a list, so that of a larger palette is cut, and a key answers at once.
 # The first of so many recipes are found in a part of the time that ordering more of them takes.
 _WHOLE, _CUT = 5_000, 2_000
 

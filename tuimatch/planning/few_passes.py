@@ -47,7 +47,7 @@ class Page:
         lab: Of each recipe, shape (n, 3).
         uses: Which tints each recipe takes, shape (n, t).
         relations: What is to stay between the colours.
-        most: How many tints may be laid, at least 1.
+        most: The most tints that may be laid, from 1.
     """
 
     costs: Array

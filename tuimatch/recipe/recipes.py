@@ -135,7 +135,7 @@ def nearest_first(recipes: Recipes, rows: Rows, delta_e: Array, top: int | None 
     step = np.floor(np.round(delta_e / UNSEEN, DECIMALS))
     positions = np.arange(len(step))
     if top is not None and top < len(step):
-        # Sorting takes longest, so only what may be listed is sorted: to the last one's whole step.
+        # Sorting takes longest, so only these are: all up to the step of the last one listed.
         positions = np.flatnonzero(step <= np.partition(step, top - 1)[top - 1])
     among, fine = rows[positions], np.round(delta_e[positions], DECIMALS)
     order = np.lexsort((fine, recipes.coverage[among], recipes.inks[among], step[positions]))
