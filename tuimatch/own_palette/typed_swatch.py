@@ -94,6 +94,10 @@ def solid(text: str) -> Triple:
 def tint(text: str, paper: Triple, ink: Triple) -> Tint:
     """A tint of an ink on paper: its percent, its fused colour, or a picture of it.
 
+    Args:
+        text: As it was typed.
+        paper: The colour of the paper, 0…255; `ink` likewise.
+
     Raises:
         TuimatchError: It is not one of these.
     """
@@ -110,7 +114,7 @@ def tint(text: str, paper: Triple, ink: Triple) -> Tint:
 
 
 def grid(text: str) -> tuple[tuple[Swatch, ...], ...] | None:
-    """All swatches in a picture with a row for each ink; None where the text does not.
+    """All swatches in a picture with a row for each ink; None where the text does not name one.
 
     It is the picture, perhaps a box, and the rows and columns: brushes.png 3x4.
 
@@ -126,7 +130,12 @@ def grid(text: str) -> tuple[tuple[Swatch, ...], ...] | None:
 
 
 def fused(share: float, paper: Triple, ink: Triple) -> Triple:
-    """What a share of ink on paper fuses to: the mixture in linear light."""
+    """What a share of ink on paper fuses to: the mixture in linear light.
+
+    Args:
+        share: The share of ink, 0…1.
+        paper: The colour of the paper, 0…255; `ink` likewise.
+    """
     low, high = decode_srgb(np.array([paper, ink]) / 255)
     r, g, b = (encode_srgb(low + share * (high - low)) * 255).tolist()
     return r, g, b
@@ -134,6 +143,11 @@ def fused(share: float, paper: Triple, ink: Triple) -> Triple:
 
 def share_of(colour: Triple, paper: Triple, ink: Triple) -> float:
     """The share of ink, 0…1, whose fused colour comes nearest to a colour in linear light.
+
+    Args:
+        colour: 0…255, as are `paper` and `ink`.
+        paper: The colour of the paper.
+        ink: The colour of the solid.
 
     Raises:
         SwatchError: The colour is not a mixture of the two.

@@ -161,6 +161,12 @@ class Layers:
 def write_openraster(path: Path, layers: Layers, dpi: int, told: Progress) -> None:
     """Write the layers as one OpenRaster file.
 
+    Args:
+        path: The file.
+        layers: What to write.
+        dpi: Pixels to the inch.
+        told: Called with how much is done, 0…1.
+
     Raises:
         OSError: It cannot be written.
     """
@@ -189,6 +195,12 @@ def write_openraster(path: Path, layers: Layers, dpi: int, told: Progress) -> No
 
 def write_pngs(folder: Path, layers: Layers, dpi: int, told: Progress) -> None:
     """Write each layer and all together as PNGs into a folder that is there.
+
+    Args:
+        folder: The folder.
+        layers: What to write.
+        dpi: Pixels to the inch.
+        told: Called with how much is done, 0…1.
 
     Raises:
         OSError: They cannot be written.

@@ -37,6 +37,14 @@ def write_plates(
 ) -> list[Path]:
     """Write a plate for each ink into a folder that is there; an ink that is not used has none.
 
+    Args:
+        folder: The folder.
+        painting: The page.
+        screening: How fine the dots are, or that there are none.
+        dpi: Pixels of the page to the inch.
+        marks: Whether the plates have register marks.
+        told: Called with how much is done, 0…1.
+
     Raises:
         OSError: They cannot be written.
     """

@@ -24,6 +24,13 @@ def write_proof(
 ) -> None:
     """Write the proof as PNG, tagged as sRGB.
 
+    Args:
+        path: The file.
+        painting: The page.
+        screening: How fine the dots are, or that there are none.
+        dpi: Pixels of the page to the inch.
+        told: Called with how much is done, 0…1.
+
     Raises:
         OSError: It cannot be written.
     """
