@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import sqlite3
 from collections.abc import Callable, Coroutine, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,6 +14,7 @@ from textual.events import Event, Paste
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Static
+from textual.worker import WorkerCancelled
 
 from tuimatch.tui.app import TuimatchApp
 from tuimatch.tui.in_order import InOrder
@@ -75,7 +76,9 @@ async def settled(pilot: Pilot[None]) -> None:
         await pilot.app.input.done()
     await pilot.pause()
     for _ in range(20):  # what a worker posts may start another
-        await pilot.app.workers.wait_for_complete()
+        for worker in list(pilot.app.workers):
+            with suppress(WorkerCancelled):  # another has taken its place
+                await worker.wait()
         await pilot.pause()
         if not any(worker.is_running for worker in pilot.app.workers):
             break

@@ -148,7 +148,7 @@ def test_planning_just_what_is_ticked(
 
 def test_what_the_economy_took_is_seen_at_once(path: Path) -> None:
     async def scene(pilot: Pilot[None], screen: ReviewScreen) -> None:
-        await press(pilot, "down", "space", "n", "e", "enter", "escape", "escape")
+        await press(pilot, "space", "down", "space", "n", "e", "plus", "enter", "escape", "escape")
         assert pilot.app.screen is screen
         assert here(screen) == "lamp"
         assert screen.choices.choice is not None
