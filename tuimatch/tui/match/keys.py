@@ -6,7 +6,7 @@ from functools import partial
 
 from textual.binding import BindingType
 
-from tuimatch.tui.screens.explained import own_binding
+from tuimatch.tui.screens.explained import help_key, own_binding
 
 _key = partial(own_binding, "match")
 
@@ -38,7 +38,7 @@ MATCH_KEYS: list[BindingType] = [
     _search("c", "wheel", "Wheel", "The most vivid recipe of each hue", "wheel"),
     _search("y", "do('copy')", "Copy", "Copy the recipe without keeping it", "copy"),
     _search("o", "follow", "Follow", "Follow the clipboard, or stop", "follow"),
-    _key("question_mark", "help", "Help", "What the keys and words here mean", "help", show=True),
+    help_key("match"),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit", show=True),
     *(
         _key(str(n), f"do('take', {n})", f"Take {n}", f"Take the recipe of rank {n}", f"take_{n}")

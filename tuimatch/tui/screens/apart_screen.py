@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from tuimatch.text import printable, rgb_of_hex
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import whole
@@ -169,13 +169,7 @@ class ApartScreen(ExplainedScreen[None]):
         "recipe",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            id="apart.help",
-            tooltip="What the keys and words here mean",
-        ),
+        help_key("apart"),
         Binding("escape", "dismiss(None)", "Back", id="apart.back", tooltip="Back to the match"),
     ]
 

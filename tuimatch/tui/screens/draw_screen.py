@@ -19,7 +19,7 @@ from tuimatch.errors import TuimatchError
 from tuimatch.plates import order
 from tuimatch.text import bar, printable
 from tuimatch.tui.screens.draw_state import LINES, DrawState, Line
-from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key, own_binding
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
@@ -106,9 +106,7 @@ class DrawScreen(ExplainedScreen[None]):
         _key("space", "tick", "Tick", "Tick a line, or untick it", "tick", show=True),
         _key("enter", "change", "Change", "Type another name or number", "change", show=True),
         _key("D", "begin", "Draw", "Draw what is ticked", "draw", show=True),
-        _key(
-            "question_mark", "help", "Help", "What the keys and words here mean", "help", show=True
-        ),
+        help_key("draw"),
         _key("escape", "leave", "Back", "Stop the drawing, or go back", "back", show=True),
     ]
 

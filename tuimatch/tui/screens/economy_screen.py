@@ -17,7 +17,7 @@ from textual.message import Message
 from tuimatch.errors import LogError, TuimatchError
 from tuimatch.log import Log
 from tuimatch.text import printable
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key
 from tuimatch.tui.widgets.block_list import NARROW
 from tuimatch.tui.widgets.economy_list import (
     LEVELS,
@@ -144,13 +144,7 @@ class EconomyScreen(ExplainedScreen[bool]):
             tooltip="Set every tolerance back to ΔE 1; kept areas stay kept",
             id="economy.clear",
         ),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            tooltip="What the keys and words here mean",
-            id="economy.help",
-        ),
+        help_key("economy"),
         Binding("escape", "leave", "Back", tooltip="Go back", id="economy.back"),
     ]
 

@@ -137,3 +137,9 @@ def warning(color_system: str | None, no_color: bool, term: str = "", colorterm:
     colours = "256 colours" if color_system == "256" else "16 colours"
     advice = "" if colorterm else f"; {_ADVICE}"
     return f"{colours} only: {_REST}{advice}"
+
+
+def help_key(owner: str) -> Binding:
+    """The key that explains a screen; the same on every one."""
+    says = "What the keys and words here mean"
+    return own_binding(owner, "question_mark", "help", "Help", says, "help", show=True)

@@ -24,7 +24,7 @@ from textual.widgets import Static
 
 from tuimatch.recipe.lettering import contrast_ratio
 from tuimatch.text import percent, printable
-from tuimatch.tui.screens.explained import ExplainedScreen, not_in_use
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key, not_in_use
 from tuimatch.tui.widgets.big_digits import big
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import whole
@@ -195,13 +195,7 @@ class LayingScreen(ExplainedScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "do('tick')", "Laid", id="laying.tick", tooltip="This ink is laid"),
         Binding("escape", "leave", "Back", id="laying.back", tooltip="Go back"),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            id="laying.help",
-            tooltip="What the keys and words here mean",
-        ),
+        help_key("laying"),
         Binding(
             "u,backspace",
             "do('undo')",

@@ -17,7 +17,7 @@ from textual.message import Message
 from tuimatch.errors import TargetError, TuimatchError
 from tuimatch.files.in_file import typed_path
 from tuimatch.text import printable
-from tuimatch.tui.screens.explained import ExplainedScreen, own_binding
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key, own_binding
 from tuimatch.tui.screens.page_state import Opened, PageState, opened
 from tuimatch.tui.widgets.flat_lists import FlatList
 from tuimatch.tui.widgets.foot import Foot
@@ -76,12 +76,9 @@ class PageScreen(ExplainedScreen[int | None]):
         "stopped early",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        _key("down,j", "move(1)", "Next", "The next flat", "next", show=True),
-        _key("up,k", "move(-1)", "Back", "The flat before", "previous"),
-        _key("d", "look", "Look", "As printed, split, or as given", "look", show=True),
-        _key("right", "split(1)", "Split on", "Move the line of the split", "split_on"),
-        _key("left", "split(-1)", "Split back", "Move it back", "split_back"),
         _key("enter", "match", "Match", "Choose its recipe in the match", "match", show=True),
+        _key("K", "take", "Keep", "Keep all recipes under a page number", "take", show=True),
+        _key("b", "lay", "Lay", "Lay this flat, ink by ink", "lay", show=True),
         _key("l", "label", "Name", "Name the flats, one after another", "label", show=True),
         Binding(
             "space",
@@ -95,16 +92,17 @@ class PageScreen(ExplainedScreen[int | None]):
         ),
         _key("B", "bring_back", "No line art", "Bring back what was left out last", "bring_back"),
         _key("s", "order", "Order", "In reading order, the largest or the worst first", "order"),
-        _key("K", "take", "Keep", "Keep all recipes under a page number", "take", show=True),
         _key("escape", "leave", "Back", "Stop the search, or back to the match", "back", show=True),
         _key("u", "undo", "Undo", "Undo the last change of the log", "undo"),
-        _key("b", "lay", "Lay", "Lay this flat, ink by ink", "lay", show=True),
         _key("n", "passes", "Passes", "Plan the passes of this page", "passes", show=True),
         _key("e", "economy", "Economy", "Fewer passes for this page", "economy", show=True),
+        _key("down,j", "move(1)", "Next", "The next flat", "next", show=True),
+        _key("up,k", "move(-1)", "Back", "The flat before", "previous"),
+        _key("d", "look", "Look", "As printed, split, or as given", "look", show=True),
+        _key("right", "split(1)", "Split on", "Move the line of the split", "split_on"),
+        _key("left", "split(-1)", "Split back", "Move it back", "split_back"),
         _key("D", "draw", "Draw", "Draw its layers, plates and proof into files", "draw"),
-        _key(
-            "question_mark", "help", "Help", "What the keys and words here mean", "help", show=True
-        ),
+        help_key("page"),
     ]
 
     AUTO_FOCUS = ""  # no widget: every key is the screen's until something is asked

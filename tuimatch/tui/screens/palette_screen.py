@@ -19,7 +19,7 @@ from tuimatch.palette import file as palette_file
 from tuimatch.palette.model import Palette
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import printable
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key
 from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import whole
@@ -160,13 +160,7 @@ class PaletteScreen(ExplainedScreen[Palette | None]):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Use", id="palette.take", tooltip="Use this palette"),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            id="palette.help",
-            tooltip="What the keys and words here mean",
-        ),
+        help_key("palette"),
         Binding("escape", "dismiss(None)", "Back", id="palette.back", tooltip="Change nothing"),
     ]
 

@@ -20,6 +20,7 @@ from tuimatch.log.area import pages_of
 from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page
 from tuimatch.planning.passes import Pass, Plan, plan
 from tuimatch.text import printable, rgb_of_hex
+from tuimatch.tui.screens.explained import help_key
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines, whole
@@ -166,13 +167,7 @@ class PassesScreen(LogScreen[None]):
         Binding(
             "e", "economy", "Economy", id="passes.economy", tooltip="Fewer passes of these areas"
         ),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            id="passes.help",
-            tooltip="What the keys and words here mean",
-        ),
+        help_key("passes"),
         Binding("escape", "dismiss(None)", "Back", id="passes.back", tooltip="Go back"),
     ]
 

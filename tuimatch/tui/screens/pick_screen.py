@@ -14,7 +14,7 @@ from textual.message import Message
 
 from tuimatch.errors import PictureError
 from tuimatch.text import hexed, printable
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key
 from tuimatch.tui.widgets.block_list import fitted
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines
@@ -43,13 +43,7 @@ class PickScreen(ExplainedScreen[str | None]):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "pick", "Pick", tooltip="Make it the target", id="pick.take"),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            tooltip="What the keys and words here mean",
-            id="pick.help",
-        ),
+        help_key("pick"),
         Binding("escape", "dismiss(None)", "Back", tooltip="Back without", id="pick.back"),
     ]
 

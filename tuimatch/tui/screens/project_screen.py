@@ -13,6 +13,7 @@ from textual.binding import Binding, BindingType
 
 from tuimatch.log import Choice, Log, Project
 from tuimatch.text import local_day, printable, rgb_of_hex
+from tuimatch.tui.screens.explained import help_key
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
@@ -122,13 +123,7 @@ class ProjectScreen(LogScreen[str | None]):
             id="project.redo",
             show=False,
         ),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            tooltip="What the keys and words here mean",
-            id="project.help",
-        ),
+        help_key("project"),
         Binding("escape", "back", "Back", tooltip="Go back", id="project.back"),
     ]
 

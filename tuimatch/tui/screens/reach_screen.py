@@ -23,7 +23,7 @@ from tuimatch.tui.match import head
 from tuimatch.tui.match.keys import MATCH_KEYS
 from tuimatch.tui.match.state import BEYOND_SCREEN, TYPE_ONE, TYPE_ONE_SHORT
 from tuimatch.tui.screens.asking import AskingScreen
-from tuimatch.tui.screens.explained import own_binding
+from tuimatch.tui.screens.explained import help_key, own_binding
 from tuimatch.tui.widgets.choices_strip import ChoicesStrip
 from tuimatch.tui.widgets.foot import Foot
 from tuimatch.tui.widgets.lines import Lines, whole
@@ -103,13 +103,7 @@ class ReachScreen(AskingScreen[Picked | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("enter", "pick(True)", "Take", "Take this recipe", "take"),
         _key("escape", "dismiss(None)", "Back", "Back to the match", "back"),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            id="reach.help",
-            tooltip="What the keys and words here mean",
-        ),
+        help_key("reach"),
         *_of_match(),
         _key("V", "pick(False)", "Look", "Look at this recipe in the list", "show"),
     ]

@@ -17,7 +17,7 @@ from textual.message import Message
 from tuimatch.errors import TuimatchError
 from tuimatch.log import Choice, Log
 from tuimatch.text import printable, rgb_of_hex
-from tuimatch.tui.screens.explained import own_binding
+from tuimatch.tui.screens.explained import help_key, own_binding
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, NARROW, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
@@ -163,9 +163,7 @@ class RematchScreen(LogScreen[str | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("enter", "take", "Take", "Put all these recipes into the log", "take", show=True),
         _key("escape", "leave", "Back", "Stop the search, or change nothing", "back", show=True),
-        _key(
-            "question_mark", "help", "Help", "What the keys and words here mean", "help", show=True
-        ),
+        help_key("rematch"),
     ]
 
     areas = getters.query_one(RematchList)

@@ -10,7 +10,7 @@ from functools import partial
 
 from textual.binding import BindingType
 
-from tuimatch.tui.screens.explained import own_binding
+from tuimatch.tui.screens.explained import help_key, own_binding
 
 _key = partial(own_binding, "review")
 
@@ -54,7 +54,7 @@ REVIEW_KEYS: list[BindingType] = [
         "conflict",
     ),
     _key("escape", "back", "Back", "Take the filter off, or go back", "back", show=True),
-    _key("question_mark", "help", "Help", "What the keys and words here mean", "help", show=True),
+    help_key("review"),
     _key("0", "do('clear')", "Clear", "Untick all", "clear"),
     _key("U,ctrl+r", "change('redo')", "Redo", "Redo the change that was undone last", "redo"),
     _key("q", "app.quit", "Quit", "Quit tuimatch", "quit"),

@@ -15,6 +15,7 @@ from tuimatch.log import Choice
 from tuimatch.log.area import pages_of
 from tuimatch.planning.areas import Area, areas_of_log, left_out_in_words, on_page
 from tuimatch.text import printable
+from tuimatch.tui.screens.explained import help_key
 from tuimatch.tui.screens.log_screen import LogScreen
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.lines import Lines
@@ -78,13 +79,7 @@ class TintsScreen(LogScreen[None]):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "page", "Page", id="tints.page", tooltip="The next page, or all of them"),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            id="tints.help",
-            tooltip="What the keys and words here mean",
-        ),
+        help_key("tints"),
         Binding("escape", "dismiss(None)", "Back", id="tints.back", tooltip="Go back"),
     ]
 

@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 from tuimatch.palette.uncertainty import in_words
 from tuimatch.text import hexed, printable
 from tuimatch.tui.match.state import BEYOND_SCREEN
-from tuimatch.tui.screens.explained import ExplainedScreen
+from tuimatch.tui.screens.explained import ExplainedScreen, help_key
 from tuimatch.tui.widgets.block_list import DIM, HERE, PLAIN, BlockList, fitted
 from tuimatch.tui.widgets.build_up_strip import BuildUpStrip
 from tuimatch.tui.widgets.foot import Foot
@@ -109,13 +109,7 @@ class WheelScreen(ExplainedScreen[int | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "look", "Look", tooltip="Look at it in the match", id="wheel.take"),
         Binding("escape", "dismiss(None)", "Back", tooltip="Back to the match", id="wheel.back"),
-        Binding(
-            "question_mark",
-            "help",
-            "Help",
-            tooltip="What the keys and words here mean",
-            id="wheel.help",
-        ),
+        help_key("wheel"),
         Binding(
             "plus,equals_sign", "count(1)", "More", tooltip="Smaller steps of hue", id="wheel.more"
         ),
