@@ -596,7 +596,7 @@ def test_a_page_opened_again_is_as_the_log_has_it(play, page: Path, tmp_path: Pa
     async def again(pilot: Pilot[None], _: MatchScreen) -> None:
         before = kept()
         assert before[SEA] == ("", "yellow 25 %, magenta 25 %, cyan 25 %")
-        screen = await opened_again(pilot, page)
+        screen = await opened(pilot, page)
         assert screen.state.number == "12"
         while screen.state.colour.given.text != SEA:
             await press(pilot, "down")
@@ -635,14 +635,3 @@ def test_quitting_says_first_that_names_are_not_kept(play, page: Path) -> None:
         assert pilot.app.return_code == 0
 
     play(scene)
-
-
-async def opened_again(pilot: Pilot[None], page: Path) -> PageScreen:
-    """A page that the log has, with its line art kept out."""
-    await press(pilot, "F")
-    await write(pilot, str(page))
-    screen = pilot.app.screen
-    assert isinstance(screen, PageScreen)
-    assert "line art" in text(screen, "#page-message")
-    await press(pilot, "enter")
-    return screen
